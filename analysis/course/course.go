@@ -1,0 +1,193 @@
+// Package course turns points as read into the conditioned course that all other
+// rooms work on: one distance axis, one elevation, one cumulative ascent, one
+// structure of parts and passes.
+//
+// Conventions. Distance along the course is horizontal, in metres from the start.
+// Gradient is rise over run. Between nodes the elevation is linear. Everything is
+// deterministic and independent of the number of processors.
+package course
+
+import (
+	"parcours.example/analysis/geodesy"
+	"parcours.example/analysis/track"
+)
+
+// Smoothing is how strongly the elevation is conditioned.
+type Smoothing string
+
+// The strengths of smoothing.
+const (
+	// Auto chooses the strength from the noise that the data itself shows.
+	Auto Smoothing = "auto"
+	// None takes the profile as the polyline through the given points.
+	None Smoothing = "none"
+	// Light and Strong fix the noise that is assumed, see Options.Smoothing.
+	Light  Smoothing = "light"
+	Strong Smoothing = "strong"
+)
+
+// Options say how a course is made. Start from Defaults.
+type Options struct {
+	// Name replaces the file's name where not empty.
+	Name string
+	// SpacingM is the distance between nodes in metres, 2…100. Ignored with None.
+	SpacingM float64
+	// Smoothing is the strength of conditioning.
+	Smoothing Smoothing
+	// Laps is the total number of laps, 1…200, that the line, taken as one lap, is
+	// ridden; 0 detects laps instead.
+	Laps int
+	// Reverse turns the direction of travel.
+	Reverse bool
+	// AscentThresholdM is the threshold of the ascent's turning-point filter in
+	// metres, 0…50.
+	AscentThresholdM float64
+}
+
+// Defaults returns the options that hold where nothing else is said: 10 m
+// spacing, automatic smoothing, laps detected, 1 m ascent threshold.
+func Defaults() Options {
+	return Options{SpacingM: 10, Smoothing: Auto, AscentThresholdM: 1}
+}
+
+// Course is a conditioned course. It is immutable once made.
+type Course struct {
+	Name string
+	// S is the distance axis in metres: S[0] = 0, strictly increasing. It is
+	// uniform (Quality.SpacingM, exact end) unless smoothing is None.
+	S []float64
+	// Z is the elevation in metres at each S; nil when the input has none.
+	Z []float64
+	// Pos is the smoothed position at each S, on the ellipsoid's surface; nil when
+	// the input has no positions.
+	Pos []geodesy.Vec
+	// Heading is the true direction of travel in degrees [0, 360) on each piece
+	// (len(S) − 1 values); nil without positions.
+	Heading []float64
+	// Curvature is the signed curvature of the line at each S in 1/m (positive to
+	// the right), robust against position noise; nil without positions.
+	Curvature []float64
+	// AscentTo and DescentTo are the cumulative ascent and descent in metres at
+	// each S after the turning-point filter; nil when Z is nil.
+	AscentTo, DescentTo []float64
+
+	Shape   Shape
+	Laps    Laps
+	Parts   []Part
+	Repeats []Repeat
+	Marks   []Mark
+	Quality Quality
+}
+
+// Shape is the plan of a course. Shapes are tried in the order of the constants.
+type Shape string
+
+// The shapes.
+const (
+	Lapped       Shape = "lapped"
+	OutAndBack   Shape = "out_and_back"
+	Lollipop     Shape = "lollipop"
+	Circuit      Shape = "circuit"
+	PointToPoint Shape = "point_to_point"
+)
+
+// LapSource says where the laps come from.
+type LapSource string
+
+// The sources of laps.
+const (
+	LapsDetected LapSource = "detected"
+	LapsDeclared LapSource = "declared"
+	LapsNone     LapSource = "none"
+)
+
+// Laps describes the repeated circuit. Without laps Count is 0 and Source is
+// LapsNone.
+type Laps struct {
+	Count  int
+	Source LapSource
+	// LengthM is the mean length of the laps, AscentM their mean ascent, StartM
+	// where the first lap starts.
+	LengthM, AscentM, StartM float64
+	// Agreement is the share of the laps' samples, 0…1, that lie on the first
+	// lap's line within the tolerance and run in its direction.
+	Agreement float64
+}
+
+// PartKind says what a part of the course is.
+type PartKind string
+
+// The kinds of parts. A course without laps is one part of kind Whole.
+const (
+	LeadIn PartKind = "lead_in"
+	Lap    PartKind = "lap"
+	RunOut PartKind = "run_out"
+	Whole  PartKind = "whole"
+)
+
+// Part is a stretch of the course. The parts follow each other without gap and
+// cover the course.
+type Part struct {
+	Kind PartKind
+	// Lap is the 1-based number of a lap, 0 for other kinds.
+	Lap          int
+	StartM, EndM float64
+	// AscentM and DescentM sum over the parts to the course's; 0 without
+	// elevation.
+	AscentM, DescentM float64
+}
+
+// Repeat is ground that is ridden again in the same direction: [AgainStartM,
+// AgainEndM] follows the line of [StartM, EndM].
+type Repeat struct {
+	StartM, EndM, AgainStartM, AgainEndM float64
+}
+
+// Mark is a named place matched to the course.
+type Mark struct {
+	Name string
+	Kind track.MarkKind
+	// OffCourseM is the distance of the place from the line in metres.
+	OffCourseM float64
+	// At are the positions of its passes in metres along the course, in order.
+	At []float64
+}
+
+// Quality says how far the course can be trusted and what was done to it.
+type Quality struct {
+	PointsRead    int
+	PointsDropped int
+	// SpacingM is the spacing of S; with None the median distance between nodes.
+	SpacingM float64
+	// MedianStepM is the median distance between points as read.
+	MedianStepM float64
+	// DistanceAsReadM is the sum of geodesics over the points as read.
+	DistanceAsReadM float64
+	// ElevationNoiseM and PositionNoiseM are the estimated standard deviations of
+	// the white noise in the input.
+	ElevationNoiseM, PositionNoiseM float64
+	// AscentUnsmoothedM is the plain sum of rises over the points as read.
+	AscentUnsmoothedM float64
+	// AscentThresholdM is the threshold of the turning-point filter.
+	AscentThresholdM float64
+	Warnings         []Warning
+}
+
+// Warning is something to know before trusting the course, with a place where it
+// has one.
+type Warning struct {
+	Code, Detail string
+	// AtM is the place along the course in metres, NaN for the whole course.
+	AtM float64
+}
+
+// Error says why a readable input can't become a course.
+type Error struct {
+	// Code is stable: "too-short", "axis-not-increasing", "laps-do-not-close", ….
+	Code, Detail string
+	// Limit and Actual are set where a number was exceeded.
+	Limit, Actual float64
+}
+
+// Error implements error.
+func (e *Error) Error() string { return e.Detail }

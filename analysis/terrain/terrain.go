@@ -1,0 +1,151 @@
+// Package terrain dissects a course: its climbs and descents with their sections,
+// its steepest stretches, its bends, the approaches of its lines, and where the
+// climbing is.
+package terrain
+
+import (
+	"parcours.example/analysis/course"
+	"parcours.example/analysis/track"
+)
+
+// Terrain is the dissection of one course. Lists are in course order.
+type Terrain struct {
+	Climbs   []Climb
+	Descents []Descent
+	Marks    []Mark
+	Bends    []Bend
+	// Steepest holds, for each of the standard windows that fits into the course,
+	// the steepest stretch uphill.
+	Steepest []Window
+	// MaxWindowM is the window over which maximum gradients are taken, in metres.
+	MaxWindowM    float64
+	Climbing      Climbing
+	GradientBands []Band
+}
+
+// Stretch is a stretch of the course with its gradients, in per cent.
+type Stretch struct {
+	StartM, EndM                    float64
+	MeanGradientPct, MaxGradientPct float64
+}
+
+// LengthM returns the horizontal length in metres.
+func (s Stretch) LengthM() float64 { return s.EndM - s.StartM }
+
+// Window is the steepest stretch of a fixed length.
+type Window struct {
+	WindowM, GradientPct, StartM float64
+}
+
+// Pass is one time that a climb or a descent is ridden.
+type Pass struct {
+	// Lap is 1-based, 0 outside laps; a pass belongs to the lap it starts on.
+	Lap                     int
+	StartM, EndM, ToFinishM float64
+}
+
+// Climb is a stretch that goes up, ridden once or more. Its own positions are
+// those of its first pass.
+type Climb struct {
+	// ID is "climb-1", "climb-2", … in course order.
+	ID, Name string
+	// ParentID is the climb of which this one is the steep part, else empty.
+	ParentID string
+	Stretch
+	GainM, BottomM, TopM float64
+	Difficulty           Difficulty
+	Sections             []Stretch
+	Steepest             []Window
+	Passes               []Pass
+	EndsAtFinish         bool
+}
+
+// Difficulty is a climb's severity in numbers.
+type Difficulty struct {
+	// H2Index is gain²/(10·length) + max(0, (top − 1000)/1000), lengths in metres.
+	H2Index float64
+	// WorkAgainstGravityJPerKg is g·gain.
+	WorkAgainstGravityJPerKg float64
+}
+
+// Descent is a stretch that goes down; gradients are negative.
+type Descent struct {
+	// ID is "descent-1", "descent-2", … in course order.
+	ID string
+	Stretch
+	DropM, TopM, BottomM float64
+	Passes               []Pass
+	// SharpestBends are at most five, sharpest first, on the first pass.
+	SharpestBends []Bend
+}
+
+// Bend is a stretch of road that turns.
+type Bend struct {
+	// AtM is where it is sharpest.
+	AtM float64
+	// RadiusM is the smallest radius, TurnDeg the total turn, positive to the
+	// right.
+	RadiusM, TurnDeg float64
+}
+
+// Mark is a named place with what a rider meets there.
+type Mark struct {
+	// ID is "mark-1", "mark-2", … in order of first pass.
+	ID, Name   string
+	Kind       track.MarkKind
+	OffCourseM float64
+	Passes     []MarkPass
+}
+
+// MarkPass is one time that a mark is passed.
+type MarkPass struct {
+	Lap            int
+	AtM, ToFinishM float64
+	// GradientPct is the mean gradient of the last 100 m before the mark.
+	GradientPct float64
+	// Approach holds the last 1000, 500 and 200 m that fit before the mark.
+	Approach []Approach
+}
+
+// Approach is the road in front of a mark.
+type Approach struct {
+	DistanceM                       float64
+	MeanGradientPct, MaxGradientPct float64
+	Bends                           int
+	// SharpestRadiusM is 0 where there is no bend.
+	SharpestRadiusM float64
+}
+
+// Climbing says where the climbing is.
+type Climbing struct {
+	ByPart []PartClimbing
+	// ShareBeforeLastClimb is the ascent from the start to the foot of the last
+	// climb's last pass over the whole ascent, 0…1; NaN without a climb.
+	ShareBeforeLastClimb float64
+	Rolling              Rolling
+}
+
+// PartClimbing is the climbing of one part of the course.
+type PartClimbing struct {
+	Part    course.Part
+	AscentM float64
+	// Share is of the whole ascent, 0…1.
+	Share float64
+}
+
+// Rolling measures rolling ground outside the climbs.
+type Rolling struct {
+	// RisesPerKm counts rises of 3 m or more outside climbs, per km outside climbs.
+	RisesPerKm float64
+	// MeanRiseM and LargestRiseM are their heights.
+	MeanRiseM, LargestRiseM float64
+	// LongestSteady is the longest stretch whose gradient stays within one
+	// percentage point of its mean.
+	LongestSteady Stretch
+}
+
+// Band is the distance ridden at gradients in [FromPct, ToPct).
+type Band struct {
+	// FromPct is −Inf for the first, ToPct +Inf for the last band.
+	FromPct, ToPct, LengthM float64
+}
