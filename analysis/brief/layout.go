@@ -1,0 +1,154 @@
+package brief
+
+import (
+	"sort"
+	"strings"
+	"unicode/utf8"
+)
+
+// said is a sentence with its rank: the lower, the later it is left out. Equal
+// ranks are left out from the end.
+type said struct {
+	rank int
+	phrase
+}
+
+// block is a stretch of the text with what is said in each of its lines.
+type block struct {
+	kind    blockKind
+	heading phrase
+	lines   [][]said
+}
+
+type blockKind int
+
+const (
+	titleBlock   blockKind = iota
+	opening                // one paragraph without heading
+	bulleted               // a heading with a list
+	cautionBlock           // one paragraph at the end
+)
+
+// document is everything there is to say, in order of reading.
+type document struct {
+	title  string
+	blocks []block
+}
+
+// fit leaves out the least important until both renderings keep to the limit.
+// What is kept is always the first part of one fixed order, so that a larger
+// limit never drops what a smaller one had.
+func (d document) fit(limit int) *Brief {
+	ranks := d.ranks()
+	keep := len(ranks)
+	if limit > 0 {
+		keep = sort.Search(len(ranks), func(n int) bool {
+			r := d.cut(ranks, n+1).render()
+			return max(utf8.RuneCountInString(r.markdown), utf8.RuneCountInString(r.text)) > limit
+		})
+		keep = max(keep, 1) // the short caution
+	}
+	return d.cut(ranks, keep).brief(len(ranks) - keep)
+}
+
+// place is where a sentence stands.
+type place struct{ block, line, sentence, rank int }
+
+// ranks returns the places of all sentences, most important first.
+func (d document) ranks() []place {
+	var places []place
+	for b, block := range d.blocks {
+		for l, line := range block.lines {
+			for s, said := range line {
+				places = append(places, place{b, l, s, said.rank})
+			}
+		}
+	}
+	sort.SliceStable(places, func(i, j int) bool { return places[i].rank < places[j].rank })
+	return places
+}
+
+// cut returns the document with the first n places alone; lines and blocks left
+// empty are gone.
+func (d document) cut(ranks []place, n int) document {
+	kept := map[place]bool{}
+	for _, p := range ranks[:n] {
+		kept[p] = true
+	}
+	out := document{title: d.title}
+	for b, whole := range d.blocks {
+		part := block{kind: whole.kind, heading: whole.heading}
+		for l, line := range whole.lines {
+			var sentences []said
+			for s, said := range line {
+				if kept[place{b, l, s, said.rank}] {
+					sentences = append(sentences, said)
+				}
+			}
+			if len(sentences) > 0 {
+				part.lines = append(part.lines, sentences)
+			}
+		}
+		if len(part.lines) > 0 {
+			out.blocks = append(out.blocks, part)
+		}
+	}
+	return out
+}
+
+// render sets the document as text: blocks apart by a blank line.
+func (d document) render() phrase {
+	blocks := make([]phrase, len(d.blocks))
+	for i, b := range d.blocks {
+		blocks[i] = b.render()
+	}
+	return say("{}\n", join("\n\n", blocks...))
+}
+
+func (b block) render() phrase {
+	lines := make([]phrase, len(b.lines))
+	for i := range b.lines {
+		lines[i] = b.line(i)
+	}
+	switch b.kind {
+	case titleBlock:
+		p := join(" ", lines...)
+		p.markdown = "# " + p.markdown
+		return p
+	case bulleted:
+		h := b.heading
+		h.markdown = "## " + h.markdown
+		return say("{}\n- {}", h, join("\n- ", lines...))
+	}
+	return join(" ", lines...)
+}
+
+// line returns one line's sentences as running text.
+func (b block) line(i int) phrase {
+	sentences := make([]phrase, len(b.lines[i]))
+	for j, s := range b.lines[i] {
+		sentences[j] = s.phrase
+	}
+	return join(" ", sentences...)
+}
+
+// brief gives the document its outward form.
+func (d document) brief(omitted int) *Brief {
+	all := d.render()
+	out := &Brief{Title: d.title, Markdown: all.markdown, Text: all.text, Facts: all.facts, Omitted: omitted}
+	for _, b := range d.blocks {
+		switch b.kind {
+		case cautionBlock:
+			for i := range b.lines {
+				out.Cautions = append(out.Cautions, b.line(i).text)
+			}
+		case opening, bulleted:
+			section := Section{Heading: b.heading.text}
+			for i := range b.lines {
+				section.Lines = append(section.Lines, strings.TrimSpace(b.line(i).text))
+			}
+			out.Sections = append(out.Sections, section)
+		}
+	}
+	return out
+}
