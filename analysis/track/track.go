@@ -55,16 +55,23 @@ type Track struct {
 	Points []Point
 	// Breaks are the indices in Points, above 0, at which a new segment starts.
 	Breaks []int
-	// Marks are the named places, in file order.
+	// Marks are the named places: the file's waypoints in file order, then the
+	// named points of the line.
 	Marks []Mark
-	// Warnings tell what was odd in the file, in file order.
+	// Warnings tell what was odd in the file. Of one code at most five are given,
+	// the last of which counts those left out.
 	Warnings []Warning
 }
 
 // Limits bound what a file may hold. A file beyond one of them is refused with
 // CodeTooMany.
 type Limits struct {
+	// Points bounds the points of all lines together, Marks the waypoints, Depth
+	// how deep elements may stand inside each other. Names are not refused but cut
+	// at NameRunes.
 	Points, Marks, Depth, NameRunes int
+	// Parts bounds tracks, routes and segments together, Elements all elements.
+	Parts, Elements int
 }
 
 // Error says why a file can't be read, and where.
