@@ -1,0 +1,85 @@
+package api
+
+import (
+	"github.com/gin-gonic/gin"
+
+	"parcours.example/analysis/course"
+	. "parcours.example/api/contract" //nolint:revive // generated code does the same
+	"parcours.example/service/engine"
+)
+
+// AnalyseCourse implements POST /v1/courses.
+func (s *server) AnalyseCourse(c *gin.Context, params AnalyseCourseParams) {
+	source := engine.CourseSource{
+		File: &engine.File{MediaType: mediaType(c.Request), Content: requestBody(c)},
+		Options: decodeOptions(&CourseOptions{
+			Name: params.Name, Laps: params.Laps, Reverse: params.Reverse, Smoothing: params.Smoothing,
+			SpacingM: params.SpacingM, AscentThresholdM: params.AscentThresholdM, Track: params.Track,
+		}),
+	}
+	var include []string
+	for _, what := range valueOr(params.Include, nil) {
+		include = append(include, string(what))
+	}
+	s.replyCourse(c, source, include)
+}
+
+// GetCourse implements GET /v1/courses/{course_id}.
+func (s *server) GetCourse(c *gin.Context, courseID CourseIDParameter, params GetCourseParams) {
+	var include []string
+	for _, what := range valueOr(params.Include, nil) {
+		include = append(include, string(what))
+	}
+	s.replyCourse(c, engine.CourseSource{ID: courseID}, include)
+}
+
+// replyCourse answers with a course.
+func (s *server) replyCourse(c *gin.Context, source engine.CourseSource, include []string) {
+	if accepted(c.GetHeader("Accept"), "application/json") == "" {
+		writeProblem(c, notAcceptable("application/json"))
+		return
+	}
+	analysed, err := s.engine.Course(c.Request.Context(), source)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	key := "course/" + analysed.ID
+	doc := encodeCourse(analysed)
+	for _, what := range include {
+		key += "/" + what
+		switch what {
+		case "profile":
+			doc.Profile = encodeProfile(analysed.Course)
+		case "geometry":
+			doc.Geometry = encodeGeometry(analysed.Course)
+		}
+	}
+	s.replyJSON(c, doc, key)
+}
+
+// replyJSON answers with a document.
+func (s *server) replyJSON(c *gin.Context, doc any, key string) {
+	r, err := jsonResult(doc, key)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	reply(c, r)
+}
+
+// decodeOptions turns the contract's options into the engine's.
+func decodeOptions(o *CourseOptions) engine.CourseOptions {
+	out := engine.CourseOptions{Options: course.Defaults()}
+	if o == nil {
+		return out
+	}
+	out.Name = valueOr(o.Name, "")
+	out.Laps = valueOr(o.Laps, 0)
+	out.Reverse = valueOr(o.Reverse, false)
+	out.Smoothing = course.Smoothing(valueOr(o.Smoothing, Smoothing(out.Smoothing)))
+	out.SpacingM = valueOr(o.SpacingM, out.SpacingM)
+	out.AscentThresholdM = valueOr(o.AscentThresholdM, out.AscentThresholdM)
+	out.Track = valueOr(o.Track, 0)
+	return out
+}

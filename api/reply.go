@@ -1,0 +1,106 @@
+package api
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"net/http"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"parcours.example/analysis"
+)
+
+// result is a computed answer on its way to the caller.
+type result struct {
+	mediaType string
+	body      []byte
+	// key names everything that the body depends on beside the engine's version.
+	key string
+}
+
+// jsonResult encodes v.
+func jsonResult(v any, key string) (result, error) {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(v); err != nil {
+		return result{}, err
+	}
+	return result{mediaType: "application/json", body: b.Bytes(), key: key}, nil
+}
+
+// reply sends a result with its entity tag, compressed where the caller takes it;
+// a GET whose tag the caller holds is answered 304.
+func reply(c *gin.Context, r result) {
+	coding := ""
+	if len(r.body) >= minCompressed {
+		coding = negotiateCoding(c.GetHeader("Accept-Encoding"))
+	}
+	tag := entityTag(r, coding)
+	h := c.Writer.Header()
+	h.Set("ETag", tag)
+	h.Set("Vary", "Accept, Accept-Encoding")
+	h.Set("Cache-Control", "private, max-age=3600")
+	if c.Request.Method == http.MethodGet && tagMatches(c.GetHeader("If-None-Match"), tag) {
+		c.Status(http.StatusNotModified)
+		c.Writer.WriteHeaderNow()
+		return
+	}
+	body, err := compress(coding, r.body)
+	if err != nil { // writing to memory doesn't fail
+		writeProblem(c, &problem{kind: kindInternal, detail: "The answer couldn't be compressed."})
+		return
+	}
+	if coding != "" {
+		h.Set("Content-Encoding", coding)
+	}
+	c.Data(http.StatusOK, r.mediaType, body)
+}
+
+// entityTag is strong: a digest of all that the bytes depend on.
+func entityTag(r result, coding string) string {
+	digest := sha256.Sum256([]byte(strings.Join([]string{analysis.EngineVersion, r.key, r.mediaType, coding}, "\x00")))
+	return `"` + hex.EncodeToString(digest[:16]) + `"`
+}
+
+// tagMatches reports whether an If-None-Match field names the tag (weak
+// comparison, RFC 9110 §13.1.2).
+func tagMatches(field, tag string) bool {
+	for _, held := range strings.Split(field, ",") {
+		held = strings.TrimPrefix(strings.TrimSpace(held), "W/")
+		if held == "*" || held == tag {
+			return true
+		}
+	}
+	return false
+}
+
+// accepted picks from the media types that a call can answer with, the preferred
+// first, the one that Accept weighs highest; "" for none.
+func accepted(field string, offered ...string) string {
+	if strings.TrimSpace(field) == "" {
+		return offered[0]
+	}
+	weights := weightedList(field)
+	best, bestWeight := "", 0.0
+	for _, offer := range offered {
+		family, _, _ := strings.Cut(offer, "/")
+		for _, pattern := range []string{offer, family + "/*", "*/*"} { // the most specific counts
+			if w, named := weights[pattern]; named {
+				if w > bestWeight {
+					best, bestWeight = offer, w
+				}
+				break
+			}
+		}
+	}
+	return best
+}
+
+// notAcceptable is the problem of an Accept field that none of the offers fits.
+func notAcceptable(offered ...string) *problem {
+	return &problem{kind: kindNotAcceptable, detail: "This call answers " + strings.Join(offered, ", ") + "."}
+}

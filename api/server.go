@@ -1,0 +1,99 @@
+// Package api is Parcours over HTTP: it decodes requests, holds them against the
+// contract, calls the engine and writes results and problems. It knows HTTP and
+// nothing of cycling.
+package api
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"net/http"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/routers/gorillamux"
+	"github.com/gin-gonic/gin"
+	"github.com/prometheus/client_golang/prometheus"
+
+	parcours "parcours.example"
+	"parcours.example/service/engine"
+)
+
+// Config is what the handler needs. All fields are required.
+type Config struct {
+	Engine *engine.Engine
+	// Logger takes one record for each request, without bodies, coordinates or
+	// query values.
+	Logger *slog.Logger
+	// Registry takes the handler's metrics and is what /metrics shows.
+	Registry *prometheus.Registry
+	// Ready reports whether the service takes work; false while it is stopping.
+	Ready func() bool
+}
+
+// server holds what the handlers share.
+type server struct {
+	engine   *engine.Engine
+	logger   *slog.Logger
+	registry *prometheus.Registry
+	ready    func() bool
+	pages    pages
+}
+
+// New returns the handler for everything that the contract lists. It fails where
+// the contract itself is broken or the metrics are already registered.
+func New(cfg Config) (http.Handler, error) {
+	doc, err := loadContract()
+	if err != nil {
+		return nil, err
+	}
+	router, err := gorillamux.NewRouter(doc)
+	if err != nil {
+		return nil, fmt.Errorf("api: routes of the contract: %w", err)
+	}
+	meter, err := newMeter(cfg.Registry)
+	if err != nil {
+		return nil, fmt.Errorf("api: metrics: %w", err)
+	}
+	pages, err := renderPages(doc)
+	if err != nil {
+		return nil, fmt.Errorf("api: pages: %w", err)
+	}
+	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, ready: cfg.Ready, pages: pages}
+
+	gin.SetMode(gin.ReleaseMode)
+	g := gin.New()
+	g.HandleMethodNotAllowed = true
+	g.RedirectTrailingSlash = false
+	g.ContextWithFallback = true
+	if err := g.SetTrustedProxies(nil); err != nil {
+		return nil, fmt.Errorf("api: %w", err)
+	}
+	g.Use(identify, s.observe(meter), s.recover, secure)
+	g.NoRoute(func(c *gin.Context) {
+		writeProblem(c, &problem{kind: kindNotFound, detail: "Nothing answers at this address; /docs lists what does."})
+	})
+	g.NoMethod(func(c *gin.Context) {
+		writeProblem(c, &problem{kind: kindMethodNotAllowed, detail: "This address answers " + c.Writer.Header().Get("Allow") + " only."})
+	})
+	v := &validator{router: router}
+	RegisterHandlersWithOptions(g, s, GinServerOptions{
+		Middlewares: []MiddlewareFunc{readBody, nameFormat, v.validate},
+		ErrorHandler: func(c *gin.Context, err error, _ int) {
+			writeProblem(c, &problem{kind: kindInvalidRequest, detail: clip(firstLine(err.Error()))})
+		},
+	})
+	return g, nil
+}
+
+// loadContract parses and checks the embedded contract.
+func loadContract() (*openapi3.T, error) {
+	doc, err := openapi3.NewLoader().LoadFromData(parcours.Contract)
+	if err != nil {
+		return nil, fmt.Errorf("api: contract: %w", err)
+	}
+	if err := doc.Validate(context.Background()); err != nil {
+		return nil, fmt.Errorf("api: contract: %w", err)
+	}
+	doc.Servers = nil // so that the host isn't matched
+	return doc, nil
+}
