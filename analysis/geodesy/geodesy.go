@@ -3,8 +3,8 @@
 //
 // Positions are kept as Earth-centred, Earth-fixed vectors: they have no seam at
 // the antimeridian and no singularity at the poles, can be averaged and smoothed
-// component by component, and their chord is the geodesic to 4·10⁻⁸ of its length
-// at 1 km before correction.
+// component by component, and their chord is the geodesic to 10⁻⁹ of its length at
+// 1 km before correction.
 package geodesy
 
 import "math"
@@ -34,9 +34,10 @@ func FromDegrees(lat, lon float64) Vec {
 }
 
 // Degrees returns the latitude (−90…90) and longitude (−180…180) in degrees of
-// the surface point on the ray through v, exact for points of the surface and
-// better than 10⁻⁷ degrees for points within 2 km of it. The origin is taken for
-// latitude 0, longitude 0.
+// the surface point on the ray from the Earth's centre through v. For a point of
+// the surface that is v itself; for one h metres off it, it is up to 3·10⁻⁸·h
+// degrees from the foot of its plumb line. The origin is taken for latitude 0,
+// longitude 0.
 func (v Vec) Degrees() (lat, lon float64) {
 	// tan φ = Z / ((1 − e²)·p) for a point of the surface.
 	p := math.Hypot(v.X, v.Y)
@@ -70,8 +71,9 @@ func Chord(a, b Vec) float64 { return b.Sub(a).Norm() }
 // Distance returns the geodesic distance in metres between two points of the
 // ellipsoid's surface. Up to 1 km it is the chord corrected for the arc of the
 // mean radius (relative error below 10⁻⁹ for points exactly on the surface);
-// above, Vincenty's inverse formula, which the tests hold against Karney's
-// geodesic (C. F. F. Karney, Algorithms for geodesics, J. Geodesy 87, 2013).
+// above, Vincenty's inverse formula, and for nearly antipodal points its least sum
+// over a point between them. The tests hold all three against Karney's geodesic (C. F. F.
+// Karney, Algorithms for geodesics, J. Geodesy 87, 2013).
 func Distance(a, b Vec) float64 {
 	c := Chord(a, b)
 	if c > chordLimit {
@@ -106,6 +108,9 @@ func Bearing(a, b Vec) float64 {
 	deg := math.Atan2(d.Dot(f.East), d.Dot(f.North)) * 180 / math.Pi
 	if deg < 0 {
 		deg += 360
+	}
+	if deg >= 360 { // rounded up from just below 0
+		return 0
 	}
 	return deg
 }
