@@ -104,3 +104,9 @@ func accepted(field string, offered ...string) string {
 func notAcceptable(offered ...string) *problem {
 	return &problem{kind: kindNotAcceptable, detail: "This call answers " + strings.Join(offered, ", ") + "."}
 }
+
+// digestKey names bytes in a result's key.
+func digestKey(b []byte) string {
+	digest := sha256.Sum256(b)
+	return hex.EncodeToString(digest[:16])
+}

@@ -1,0 +1,120 @@
+package api
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"math"
+
+	"github.com/gin-gonic/gin"
+
+	"parcours.example/analysis/course"
+	"parcours.example/analysis/ride"
+	"parcours.example/analysis/track"
+	. "parcours.example/api/contract" //nolint:revive // generated code does the same
+	"parcours.example/service/engine"
+)
+
+// fail answers a request with the problem behind an error of the engine. A caller
+// who has left gets nothing.
+func (s *server) fail(c *gin.Context, err error) {
+	if c.Request.Context().Err() != nil {
+		c.Abort()
+		return
+	}
+	p := problemOf(err)
+	var panicked *engine.PanicError
+	if errors.As(err, &panicked) {
+		s.logger.Error("panic", slog.Any("value", panicked.Value), slog.String("request_id", requestID(c)), slog.String("stack", string(panicked.Stack)))
+	} else if p.kind.status >= 500 && p.kind.status != kindBusy.status {
+		s.logger.Error("internal", slog.String("error", err.Error()), slog.String("request_id", requestID(c)))
+	}
+	writeProblem(c, p)
+}
+
+// problemOf maps every error of the engine to a problem.
+func problemOf(err error) *problem {
+	var (
+		file   *track.Error
+		made   *course.Error
+		ridden *ride.Error
+		asked  *engine.Error
+		busy   *engine.BusyError
+		own    *problem
+	)
+	switch {
+	case errors.As(err, &own):
+		return own
+	case errors.Is(err, engine.ErrNotCached):
+		return &problem{kind: kindCourseNotCached, detail: "The course isn't cached (any more); send its file again."}
+	case errors.As(err, &busy):
+		return &problem{kind: kindBusy, detail: "All workers are busy; try again after Retry-After seconds.", retryAfterS: int(math.Ceil(busy.RetryAfter.Seconds()))}
+	case errors.As(err, &file):
+		return fileProblem(file)
+	case errors.As(err, &made):
+		p := &problem{kind: kindCourseUnusable, detail: made.Detail, faults: []Fault{{Code: made.Code, Detail: made.Detail}}}
+		if made.Limit != 0 {
+			p.limit, p.actual = &made.Limit, finite(made.Actual, decimalsM)
+		}
+		return p
+	case errors.As(err, &ridden):
+		return rideProblem(ridden)
+	case errors.As(err, &asked):
+		return requestProblem(asked)
+	case errors.Is(err, context.DeadlineExceeded):
+		return &problem{kind: kindBusy, detail: "The work took longer than it may; try again later.", retryAfterS: 5}
+	}
+	return &problem{kind: kindInternal, detail: "Something went wrong while answering; the request_id is in our log."}
+}
+
+// fileKinds gives the kind of problem for each reason of package track.
+var fileKinds = map[string]problemKind{
+	track.CodeNotTheFormat: kindNotTheFormat, track.CodeMalformed: kindMalformedFile, track.CodeOutOfRange: kindValueOutOfRange,
+	track.CodeNoLine: kindNoLine, track.CodeNoSuchTrack: kindNoSuchTrack, track.CodeTooMany: kindTooMany,
+}
+
+// fileProblem is the problem of a file that can't be read.
+func fileProblem(e *track.Error) *problem {
+	kind, known := fileKinds[e.Code]
+	if !known {
+		kind = kindMalformedFile
+	}
+	p := &problem{kind: kind, detail: clip(e.Error()), line: e.Line, point: e.Point}
+	if e.Code == track.CodeTooMany {
+		limit, actual := float64(e.Limit), float64(e.Actual)
+		p.limit, p.actual = &limit, &actual
+	}
+	return p
+}
+
+// rideProblem is the problem of a ride that can't be ridden.
+func rideProblem(e *ride.Error) *problem {
+	kind := kindNotComputable
+	if e.Code == ride.CodeCannotClimb {
+		kind = kindCannotClimb
+	}
+	p := &problem{kind: kind, detail: e.Detail, faults: []Fault{{Code: e.Code, Detail: e.Detail}}}
+	if kind.name == kindCannotClimb.name {
+		p.atM = finite(e.AtM, decimalsM)
+	}
+	return p
+}
+
+// requestProblem is the problem of a request that fits the contract but can't be
+// met.
+func requestProblem(e *engine.Error) *problem {
+	kind := kindNotComputable
+	switch e.Code {
+	case engine.CodeTooMany:
+		kind = kindTooMany
+	case engine.CodeUnsupportedMediaType:
+		kind = kindUnsupportedMediaType
+	}
+	p := &problem{kind: kind, detail: e.Detail, faults: []Fault{{
+		Code: e.Code, Detail: e.Detail, Pointer: optional(e.Pointer), Parameter: optional(e.Parameter),
+	}}}
+	if e.Code == engine.CodeTooMany {
+		p.limit, p.actual = &e.Limit, &e.Actual
+	}
+	return p
+}
