@@ -144,3 +144,62 @@ func (f format) count(name string, n int) phrase {
 
 // ordinal writes the number of a lap or a climb.
 func (f format) ordinal(name string, n int) phrase { return number(name, float64(n), strconv.Itoa(n)) }
+
+// longUnit is the unit that bare leaves out.
+func (f format) longUnit() string {
+	if f.imperial {
+		return "miles"
+	}
+	return "km"
+}
+
+// at writes a position with its preposition.
+func (f format) at(name string, m float64) phrase {
+	if m < atEndM {
+		return words("at the start")
+	}
+	return say("at {}", f.length(name, m))
+}
+
+// from writes where a stretch starts.
+func (f format) from(name string, m float64) phrase {
+	if m < atEndM {
+		return words("from the start")
+	}
+	return say("from {}", f.length(name, m))
+}
+
+// perDistance writes how often something comes.
+func (f format) perDistance(name string, perKm float64) phrase {
+	if f.imperial {
+		return say("{} times a mile", number(name, perKm, rounded(perKm*metresPerMile/1000, 1)))
+	}
+	return say("{} times a km", number(name, perKm, rounded(perKm, 1)))
+}
+
+// times writes how often something is ridden.
+func (f format) times(name string, n int) phrase {
+	switch n {
+	case 1:
+		return number(name, 1, "once")
+	case 2:
+		return number(name, 2, "twice")
+	}
+	return say("{} times", f.count(name, n))
+}
+
+// plural returns a noun of ours for a number of things.
+func plural(noun string, n int) phrase {
+	if n == 1 {
+		return words(noun)
+	}
+	return words(noun + "s")
+}
+
+// isAre agrees with a number of things.
+func isAre(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
+}

@@ -1,27 +1,34 @@
 package brief
 
-// The ranks of sentences: the lower, the later left out.
-const (
-	rankAlways = iota
-	rankDistance
-	rankTitle
-	rankPlan
-	rankDecides
-	rankCaution
+import (
+	"math"
+
+	"parcours.example/analysis/course"
 )
 
-// layout gathers everything there is to say, in order of reading.
-func (w writer) layout() document {
-	title := name(w.in.Course.Name)
-	if title.empty() {
-		title = words("Course brief")
-	}
-	lead := block{kind: opening, lines: [][]said{{{rankDistance, w.distance()}}}}
-	return document{title: title.text, blocks: []block{
-		{kind: titleBlock, lines: [][]said{{{rankTitle, title}}}},
-		lead,
-		w.cautions(),
-	}}
+// Ascent per distance, in m/km, from which a course without a climb rolls, and
+// from which it is never level. Our choice: a flat stage of a day's race lies
+// below the first, hilly ones above the second.
+const (
+	rollingFrom = 4.0
+	hillyFrom   = 10.0
+)
+
+// Shares of the climbing before the last climb at which the wording changes.
+const (
+	mostBefore = 0.6
+	muchBefore = 0.3
+)
+
+// lead is the opening paragraph: what the course is and what decides it.
+func (w writer) lead() block {
+	return opens(
+		said{rankDistance, w.distance()},
+		said{rankPlan, w.plan()},
+		said{rankDecides, w.decides()},
+		said{rankFinish, w.finish()},
+		said{rankTimesLead, w.timesLead()},
+	)
 }
 
 // distance is the first sentence: how far, and how much of it up.
@@ -29,8 +36,198 @@ func (w writer) distance() phrase {
 	c := w.in.Course
 	length := w.length("distance_m", c.LengthM())
 	ascent := c.AscentM(0, c.LengthM())
-	if !w.counts(ascent) {
-		return say("{}.", length)
+	switch {
+	case w.counts(ascent):
+		return say("{} with {} of climbing.", length, w.height("ascent_m", ascent))
+	case c.HasElevation():
+		return say("{} without any climbing.", length)
 	}
-	return say("{} with {} of climbing.", length, w.height("ascent_m", ascent))
+	return say("{} in all.", length)
 }
+
+// plan says in a sentence how the course runs.
+func (w writer) plan() phrase {
+	c := w.in.Course
+	switch c.Shape {
+	case course.Lapped:
+		return w.lapPlan()
+	case course.OutAndBack:
+		return words("It goes out and comes back on the same road.")
+	case course.Lollipop:
+		return words("It goes out to a loop, once round it, and back the way it came.")
+	case course.Circuit:
+		return words("It is one loop that ends where it starts.")
+	}
+	return words("It runs from one place to another.")
+}
+
+// lapPlan names lead-in, laps and run-out in the order they are ridden.
+func (w writer) lapPlan() phrase {
+	c := w.in.Course
+	laps := say("{} {} of {}", w.count("laps.count", c.Laps.Count), plural("lap", c.Laps.Count),
+		w.length("laps.length_m", c.Laps.LengthM))
+	in, out := w.partOf(course.LeadIn), w.partOf(course.RunOut)
+	switch hasIn, hasOut := telling(in), telling(out); {
+	case hasIn && hasOut:
+		return say("A lead-in of {}, {}, then {} to the line.", w.length("lead_in.length_m", in.EndM-in.StartM), laps,
+			w.length("run_out.length_m", out.EndM-out.StartM))
+	case hasIn:
+		return say("A lead-in of {}, then {}.", w.length("lead_in.length_m", in.EndM-in.StartM), laps)
+	case hasOut:
+		return capital(say("{}, then {} to the line.", laps, w.length("run_out.length_m", out.EndM-out.StartM)))
+	}
+	return capital(say("{}.", laps))
+}
+
+// decides says what the race turns on.
+func (w writer) decides() phrase {
+	key := w.key()
+	switch {
+	case !w.in.Course.HasElevation():
+		return words("The file has no elevations, so its climbs can't be told.")
+	case key < 0:
+		return w.withoutClimb()
+	case w.in.Terrain.Climbs[key].EndsAtFinish:
+		return w.climbToTheLine(key)
+	}
+	return w.hardestClimb(key)
+}
+
+func (w writer) withoutClimb() phrase {
+	c := w.in.Course
+	switch perKm := 1000 * c.AscentM(0, c.LengthM()) / c.LengthM(); {
+	case perKm < rollingFrom:
+		return words("It is flat, with no climb of note: position and the sprint are likely to decide.")
+	case perKm < hillyFrom:
+		return words("It rolls without a climb of note: short rises wear riders down rather than one hill.")
+	}
+	return words("No climb stands out, but the road is never level for long: it wears riders down bit by bit.")
+}
+
+// climbToTheLine weighs the last climb against what comes before it. A finish at
+// the top doesn't make the way there flat: three quarters of the climbing can come
+// first.
+func (w writer) climbToTheLine(i int) phrase {
+	c, share := w.in.Terrain.Climbs[i], w.in.Terrain.Climbing.ShareBeforeLastClimb
+	climb := w.shortClimb(i)
+	before := w.share("share_before_last_climb", share)
+	switch {
+	case c.LengthM() > 0.9*w.in.Course.LengthM():
+		return say("It is one climb at {} from bottom to top, and the line is its summit.",
+			w.gradient(c.ID+".mean_gradient_pct", c.MeanGradientPct))
+	case math.IsNaN(share) || share < 0.005:
+		return say("It finishes up {}, and all the climbing is there.", climb)
+	case share < muchBefore:
+		return say("It finishes up {}, and most of the climbing is there: only {} comes before.", climb, before)
+	case share < mostBefore:
+		return say("It finishes up {}, and {} of the climbing comes before that.", climb, before)
+	}
+	return say("It finishes up {}, but {} of the climbing comes before that: the way there is not flat, and the last climb starts on tired legs.", climb, before)
+}
+
+// hardestClimb tells the climb that hurts most and what is left after it.
+func (w writer) hardestClimb(i int) phrase {
+	c := w.in.Terrain.Climbs[i]
+	last := c.Passes[len(c.Passes)-1]
+	toGo := w.in.Course.LengthM() - last.EndM
+	rest := say("its top comes with {} to go", w.length(c.ID+".last_top_to_finish_m", toGo))
+	if len(c.Passes) > 1 {
+		rest = say("ridden {}, for the last time to a top with {} to go", w.times(c.ID+".passes", len(c.Passes)),
+			w.length(c.ID+".last_top_to_finish_m", toGo))
+	}
+	if n := w.mainClimbs(); n > 1 {
+		return say("The hardest of {} climbs is {}; {}.", w.count("climbs", n), w.shortClimb(i), rest)
+	}
+	return say("There is one climb, {}; {}.", w.shortClimb(i), rest)
+}
+
+// finish says how the last stretch runs where no climb ends there.
+func (w writer) finish() phrase {
+	const last = 500
+	c := w.in.Course
+	end := c.LengthM()
+	if !c.HasElevation() || end < 2*last || w.finalClimb() >= 0 {
+		return phrase{}
+	}
+	pct := 100 * (c.ElevationAt(end) - c.ElevationAt(end-last)) / last
+	return say("The last {} {}.", w.window("finish.window_m", last), w.runs("finish.gradient_pct", pct))
+}
+
+// runs says how a stretch of road runs, to follow a plural.
+func (w writer) runs(name string, pct float64) phrase {
+	switch {
+	case pct >= levelPct:
+		return say("rise at {}", w.slope(name, pct))
+	case pct <= -levelPct:
+		return say("fall at {}", w.slope(name, pct))
+	}
+	return words("are level")
+}
+
+// key is the climb that the race turns on: the one that ends at the line if it
+// is at least half as hard as the hardest, else the hardest; −1 without climbs.
+func (w writer) key() int {
+	hardest := -1
+	for i, c := range w.in.Terrain.Climbs {
+		if c.ParentID == "" && (hardest < 0 || c.Difficulty.H2Index > w.in.Terrain.Climbs[hardest].Difficulty.H2Index) {
+			hardest = i
+		}
+	}
+	if last := w.finalClimb(); last >= 0 && w.in.Terrain.Climbs[last].Difficulty.H2Index >= w.in.Terrain.Climbs[hardest].Difficulty.H2Index/2 {
+		return last
+	}
+	return hardest
+}
+
+// finalClimb is the climb that ends at the line, −1 without one.
+func (w writer) finalClimb() int {
+	for i, c := range w.in.Terrain.Climbs {
+		if c.ParentID == "" && c.EndsAtFinish {
+			return i
+		}
+	}
+	return -1
+}
+
+// mainClimbs counts the climbs that aren't a part of another.
+func (w writer) mainClimbs() int {
+	n := 0
+	for _, c := range w.in.Terrain.Climbs {
+		if c.ParentID == "" {
+			n++
+		}
+	}
+	return n
+}
+
+// shortClimb names a climb with its length and mean gradient.
+func (w writer) shortClimb(i int) phrase {
+	c := w.in.Terrain.Climbs[i]
+	return say("{} ({} at {})", w.climbName(i), w.length(c.ID+".length_m", c.LengthM()),
+		w.gradient(c.ID+".mean_gradient_pct", c.MeanGradientPct))
+}
+
+// climbName is a climb's own name, or its number as the analysis gives it.
+func (w writer) climbName(i int) phrase {
+	c := w.in.Terrain.Climbs[i]
+	switch own := name(c.Name); {
+	case !own.empty():
+		return own
+	case len(w.in.Terrain.Climbs) == 1:
+		return words("the climb")
+	}
+	return say("climb {}", w.ordinal(c.ID+".number", i+1))
+}
+
+// partOf returns the first part of a kind, empty where there is none.
+func (w writer) partOf(kind course.PartKind) course.Part {
+	for _, p := range w.in.Course.Parts {
+		if p.Kind == kind {
+			return p
+		}
+	}
+	return course.Part{}
+}
+
+// telling reports whether a part is long enough to be told of.
+func telling(p course.Part) bool { return p.EndM-p.StartM >= 50 }

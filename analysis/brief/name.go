@@ -16,28 +16,28 @@ const maxName = 60
 //   - characters that open emphasis, code, headings, tables or escapes are spaces,
 //     brackets of every kind are round, ";" is "," so that no entity closes;
 //   - "@" is "(at)", so that nobody is mentioned; "#3" is "no. 3";
-//   - a full stop, colon or "(at)" that would tie two words into an address is
-//     followed by a space, so that nothing becomes a link;
+//   - a full stop or colon is followed by a space unless it stands between digits,
+//     so that nothing becomes an address or a link;
 //   - punctuation in front, where it would start a list or a command, is gone.
 func name(s string) phrase {
 	var b strings.Builder
 	runes := []rune(s)
 	for i, r := range runes {
-		var next rune
-		if i+1 < len(runes) {
-			next = runes[i+1]
+		var before, after rune
+		if i > 0 {
+			before = runes[i-1]
 		}
-		b.WriteString(harmless(r, next))
+		if i+1 < len(runes) {
+			after = runes[i+1]
+		}
+		b.WriteString(harmless(before, r, after))
 	}
 	clean := strings.Join(strings.Fields(b.String()), " ")
-	clean = strings.TrimLeftFunc(clean, func(r rune) bool {
-		return r != '(' && !unicode.IsLetter(r) && !unicode.IsNumber(r)
-	})
-	return words(shorten(clean))
+	return words(shorten(strings.TrimLeft(clean, "-+/!?.,:%&) ")))
 }
 
-// harmless returns what a character of a name becomes, given the next one.
-func harmless(r, next rune) string {
+// harmless returns what a character of a name becomes between its neighbours.
+func harmless(before, r, after rune) string {
 	switch r {
 	case '@', '＠':
 		return "(at) "
@@ -50,14 +50,14 @@ func harmless(r, next rune) string {
 	case '`':
 		return "'"
 	case '#':
-		if unicode.IsDigit(next) {
+		if unicode.IsDigit(after) {
 			return "no. "
 		}
 		return " "
 	case '*', '_', '~', '|', '\\', '^', '=', '$':
 		return " "
 	case '.', ':':
-		if !unicode.IsDigit(next) {
+		if !unicode.IsDigit(before) || !unicode.IsDigit(after) {
 			return string(r) + " "
 		}
 	}

@@ -33,7 +33,10 @@ func say(pattern string, fill ...phrase) phrase {
 
 // join sets phrases one after another with a separator.
 func join(separator string, phrases ...phrase) phrase {
-	return say(strings.Repeat("{}"+separator, max(len(phrases)-1, 0))+"{}", append(phrases, phrase{})...)
+	if len(phrases) == 0 {
+		return phrase{}
+	}
+	return say("{}"+strings.Repeat(separator+"{}", len(phrases)-1), phrases...)
 }
 
 // list sets phrases as a person lists them: "a, b and c".
@@ -51,14 +54,17 @@ func strong(p phrase) phrase {
 	return p
 }
 
-// sentence ends a phrase that starts with a small letter as a sentence.
-func sentence(p phrase) phrase {
-	p.markdown, p.text = capital(p.markdown)+".", capital(p.text)+"."
+// capital raises the first letter of a phrase and of the fact that it opens with.
+func capital(p phrase) phrase {
+	if len(p.facts) > 0 && strings.HasPrefix(p.text, p.facts[0].Text) {
+		p.facts = append([]Fact(nil), p.facts...)
+		p.facts[0].Text = raise(p.facts[0].Text)
+	}
+	p.markdown, p.text = raise(p.markdown), raise(p.text)
 	return p
 }
 
-// capital raises the first letter where it is one of ours.
-func capital(s string) string {
+func raise(s string) string {
 	if s != "" && 'a' <= s[0] && s[0] <= 'z' {
 		return strings.ToUpper(s[:1]) + s[1:]
 	}

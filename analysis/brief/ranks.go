@@ -1,0 +1,77 @@
+package brief
+
+// The ranks of sentences: the lower, the later left out.
+const (
+	rankAlways = iota
+	rankDistance
+	rankTitle
+	rankPlan
+	rankDecides
+	rankFinish
+	rankTimesLead
+	rankKeyClimb
+	rankKeyPasses
+	rankKeySections
+	rankTimes
+	rankSprint
+	rankClimb
+	rankClimbPasses
+	rankTrust
+	rankCaution
+	rankSummit
+	rankGate
+	rankPart
+	rankShare
+	rankKeySteepest
+	rankSplits
+	rankFeed
+	rankDescent
+	rankGround
+	rankLapStarts
+	rankHeights
+	rankOther
+	rankClocks
+)
+
+// Added to a rank: what a sprint's approach counts less than its place, and a
+// long list less than a short one.
+const (
+	rankApproach   = 3
+	rankManyPasses = 10
+)
+
+// layout gathers everything there is to say, in order of reading.
+func (w writer) layout() document {
+	title := name(w.in.Course.Name)
+	if title.empty() {
+		title = words("Course brief")
+	}
+	head := opens(said{rankTitle, title})
+	head.kind = titleBlock
+	return document{title: title.text, blocks: []block{
+		head, w.lead(), w.climbs(), w.predictions(), w.marks(), w.parts(), w.climbing(), w.descents(), w.trust(), w.cautions(),
+	}}
+}
+
+// opens makes a paragraph of what isn't empty.
+func opens(sentences ...said) block {
+	return block{kind: opening, lines: spoken([][]said{sentences})}
+}
+
+// bullets makes a list of what isn't empty.
+func bullets(heading string, lines ...[]said) block {
+	return block{kind: bulleted, heading: words(heading), lines: spoken(lines)}
+}
+
+// spoken drops empty sentences.
+func spoken(lines [][]said) [][]said {
+	out := make([][]said, len(lines))
+	for i, line := range lines {
+		for _, s := range line {
+			if !s.empty() {
+				out[i] = append(out[i], s)
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,179 @@
+package brief
+
+import (
+	"fmt"
+	"math"
+
+	"parcours.example/analysis/course"
+	"parcours.example/analysis/track"
+)
+
+// timesLead sums the predictions up in the opening paragraph.
+func (w writer) timesLead() phrase {
+	first, last := -1, -1
+	for i, r := range w.in.Rides {
+		if r.CannotClimb || math.IsNaN(r.TimeS) {
+			continue
+		}
+		if first < 0 || r.TimeS < w.in.Rides[first].TimeS {
+			first = i
+		}
+		if last < 0 || r.TimeS > w.in.Rides[last].TimeS {
+			last = i
+		}
+	}
+	if first < 0 {
+		return phrase{}
+	}
+	quick := w.clock(rideFact(first)+".time_s", w.in.Rides[first].TimeS)
+	slow := w.clock(rideFact(last)+".time_s", w.in.Rides[last].TimeS)
+	switch {
+	case len(w.in.Rides) == 1:
+		return say("Predicted time for {}: {}{}.", w.who(0), quick, w.atPower(0))
+	case quick.text == slow.text:
+		return say("The predicted time is {}.", quick)
+	}
+	return say("Predicted times run from {} ({}) to {} ({}).", quick, w.who(first), slow, w.who(last))
+}
+
+func rideFact(i int) string { return fmt.Sprintf("prediction-%d", i+1) }
+
+// atPower adds a ride's mean power where it is known.
+func (w writer) atPower(i int) phrase {
+	p := w.in.Rides[i].MeanPowerW
+	if math.IsNaN(p) {
+		return phrase{}
+	}
+	return say(" at {}", w.power(rideFact(i)+".mean_power_w", p))
+}
+
+// who names rider and set-up.
+func (w writer) who(i int) phrase {
+	r := w.in.Rides[i]
+	rider := name(r.Rider)
+	switch {
+	case !rider.empty():
+	case !math.IsNaN(r.MassKg) && r.MassKg > 0:
+		rider = say("a rider of {}", w.mass(rideFact(i)+".mass_kg", r.MassKg))
+	default:
+		rider = say("rider {}", w.ordinal(rideFact(i)+".number", i+1))
+	}
+	if setup := name(r.Setup); !setup.empty() {
+		return say("{}, {}", rider, setup)
+	}
+	return rider
+}
+
+// predictions tells every prediction.
+func (w writer) predictions() block {
+	var lines [][]said
+	for i, r := range w.in.Rides {
+		label := strong(capital(w.who(i)))
+		if r.CannotClimb {
+			lines = append(lines, []said{{rankTimes, say("{}: {}.", label, w.halt(i))}})
+			continue
+		}
+		lines = append(lines, []said{
+			{rankTimes, say("{}: {}.", label, w.rideFigures(i))},
+			{rankTimes, w.runsDry(i)},
+			{rankSplits, w.keyTimes(i)},
+			{rankSplits, w.lapTimes(i)},
+			{rankClocks, w.clocks(i)},
+		})
+	}
+	return bullets("Predicted times", lines...)
+}
+
+func (w writer) rideFigures(i int) phrase {
+	r, fact := w.in.Rides[i], rideFact(i)
+	return say("{}{}, {}", w.clock(fact+".time_s", r.TimeS), w.atPower(i), w.speed(fact+".mean_speed_mps", r.MeanSpeedMps))
+}
+
+// halt tells that a rider can't get up the course.
+func (w writer) halt(i int) phrase {
+	if math.IsNaN(w.in.Rides[i].StopsAtM) {
+		return words("comes to a halt on a climb at this effort")
+	}
+	return say("comes to a halt {} at this effort", w.at(rideFact(i)+".stops_at_m", w.in.Rides[i].StopsAtM))
+}
+
+// runsDry says in plain words that an effort is beyond the rider.
+func (w writer) runsDry(i int) phrase {
+	at := w.in.Rides[i].RunsDryAtM
+	if math.IsNaN(at) {
+		return phrase{}
+	}
+	return say("That is more than the rider has: W′ runs dry {}.", w.at(rideFact(i)+".runs_dry_at_m", at))
+}
+
+// keyTimes tells the times on the climb that decides.
+func (w writer) keyTimes(i int) phrase {
+	key := w.key()
+	times := w.in.Rides[i].ClimbTimesS
+	if key < 0 || key >= len(times) {
+		return phrase{}
+	}
+	told := w.clockList(fmt.Sprintf("%s.%s", rideFact(i), w.in.Terrain.Climbs[key].ID), times[key])
+	if told.empty() {
+		return phrase{}
+	}
+	return capital(say("{} in {}.", w.climbName(key), told))
+}
+
+// clockList lists times, or their range where they are many.
+func (w writer) clockList(fact string, times []float64) phrase {
+	var told []phrase
+	low, high := -1, -1
+	for i, t := range times {
+		if math.IsNaN(t) {
+			continue
+		}
+		told = append(told, w.clock(fmt.Sprintf("%s.pass-%d.time_s", fact, i+1), t))
+		if low < 0 || t < times[low] {
+			low = i
+		}
+		if high < 0 || t > times[high] {
+			high = i
+		}
+	}
+	if len(told) <= mostInFull {
+		return list(told...)
+	}
+	quick, slow := w.clock(fact+".shortest_s", times[low]), w.clock(fact+".longest_s", times[high])
+	if quick.text == slow.text {
+		return say("{} each time", quick)
+	}
+	return say("{} to {}", quick, slow)
+}
+
+// lapTimes tells the mean time of the laps.
+func (w writer) lapTimes(i int) phrase {
+	sum, n := 0.0, 0
+	for k, p := range w.in.Course.Parts {
+		if times := w.in.Rides[i].PartTimesS; p.Kind == course.Lap && k < len(times) && !math.IsNaN(times[k]) {
+			sum, n = sum+times[k], n+1
+		}
+	}
+	if n < 2 {
+		return phrase{}
+	}
+	return say("Laps take {} on average.", w.clock(rideFact(i)+".mean_lap_s", sum/float64(n)))
+}
+
+// clocks tells the clock at sprint lines and summits with few passes.
+func (w writer) clocks(i int) phrase {
+	var told []phrase
+	for k, m := range w.in.Terrain.Marks {
+		clocks := w.in.Rides[i].MarkClocksS
+		if k >= len(clocks) || len(clocks[k]) > mostInFull || m.Kind != track.Sprint && m.Kind != track.Summit {
+			continue
+		}
+		if p := w.clockList(fmt.Sprintf("%s.%s", rideFact(i), m.ID), clocks[k]); !p.empty() {
+			told = append(told, say("{} {}", w.markName(k), p))
+		}
+	}
+	if len(told) == 0 {
+		return phrase{}
+	}
+	return say("On the clock: {}.", join("; ", told...))
+}

@@ -1,0 +1,70 @@
+package brief
+
+import (
+	"math"
+
+	"parcours.example/analysis/course"
+)
+
+// trust tells what in the file makes the figures doubtful, one line for each kind
+// of fault.
+func (w writer) trust() block {
+	var lines [][]said
+	told := map[string]bool{}
+	for _, warning := range w.in.Course.Quality.Warnings {
+		if !told[warning.Code] {
+			told[warning.Code] = true
+			lines = append(lines, []said{{rankTrust, w.fault(warning)}})
+		}
+	}
+	return bullets("How far to trust the file", lines...)
+}
+
+func (w writer) fault(f course.Warning) phrase {
+	q := w.in.Course.Quality
+	switch f.Code {
+	case "elevation-missing":
+		if !w.in.Course.HasElevation() {
+			return words("No elevations: lengths and laps hold, climbs and times are unknown or as if it were flat.")
+		}
+		return say("Elevations are missing{} and were bridged.", w.where(f))
+	case "elevation-noisy":
+		return say("Elevations scatter by about {}: gradients over short stretches are rough.", w.scatter(q.ElevationNoiseM))
+	case "elevation-quantised":
+		return words("Elevations come in coarse steps: gradients over short stretches are rough.")
+	case "spikes-repaired":
+		return say("Jumps in the line or its elevations were mended{}.", w.where(f))
+	case "points-dropped":
+		return say("{} of {} points were left out as doubtful.", w.ordinal("quality.points_dropped", q.PointsDropped), w.ordinal("quality.points_read", q.PointsRead))
+	case "gap":
+		return say("The line has a gap{}, bridged straight.", w.where(f))
+	case "sparse-points":
+		return say("Points stand about {} apart: bends and short steep pitches may be missing.", w.length("quality.median_step_m", q.MedianStepM))
+	}
+	return phrase{}
+}
+
+// scatter writes a small height to a tenth.
+func (w writer) scatter(m float64) phrase {
+	if w.imperial {
+		return number("quality.elevation_noise_m", m, rounded(m/metresPerFoot, 1)+" ft")
+	}
+	return number("quality.elevation_noise_m", m, rounded(m, 1)+" m")
+}
+
+// where adds a fault's place, and that there are more of its kind.
+func (w writer) where(f course.Warning) phrase {
+	n := 0
+	for _, other := range w.in.Course.Quality.Warnings {
+		if other.Code == f.Code {
+			n++
+		}
+	}
+	switch {
+	case math.IsNaN(f.AtM):
+		return phrase{}
+	case n > 1:
+		return say(" in {} places, first {}", w.count("quality."+f.Code, n), w.at("quality."+f.Code+".at_m", f.AtM))
+	}
+	return say(" {}", w.at("quality."+f.Code+".at_m", f.AtM))
+}
