@@ -1,0 +1,95 @@
+package course
+
+import (
+	"fmt"
+	"math"
+)
+
+// warn adds a warning at a place in metres, NaN for the whole course.
+func (q *Quality) warn(code string, atM float64, format string, args ...any) {
+	q.Warnings = append(q.Warnings, Warning{Code: code, AtM: atM, Detail: fmt.Sprintf(format, args...)})
+}
+
+const (
+	// minSmoothed is the fewest points of which noise can be told from shape.
+	minSmoothed = 12
+	// denseStepM is the largest median step at which a line is taken for recorded.
+	denseStepM = 20
+	// leastPositionNoiseM is the noise of positions below which they stay.
+	leastPositionNoiseM = 0.15
+	// mergedStepM is the step below which points are one point.
+	mergedStepM = 1.0
+)
+
+// clean drops what is no progress along the course.
+func (l *line) clean(opt Options, q *Quality) {
+	l.merge(opt, q)
+}
+
+// merge makes one point of points that lie too close together. Without smoothing
+// only points at the same place are merged, and the first elevation stays.
+func (l *line) merge(opt Options, q *Quality) {
+	least := mergedStepM
+	if opt.Smoothing == None {
+		least = 0
+	}
+	kept, differ := 0, 0
+	last := len(l.s) - 1
+	for i := 1; i <= last; i++ {
+		d := l.s[i] - l.s[kept]
+		if d > least {
+			kept++
+			l.move(kept, i)
+			continue
+		}
+		q.PointsDropped++
+		if math.Abs(l.z[i]-l.z[kept]) > 0 {
+			differ++
+		}
+		if i == last && d > 0 { // the end stays where it is
+			kept = max(kept, 1)
+			l.move(kept, i)
+		}
+	}
+	l.cut(kept + 1)
+	if differ > 0 && opt.Smoothing == None {
+		q.warn("duplicate-elevations", math.NaN(), "%d points repeat the place of the point before with another elevation; the first one stands", differ)
+	}
+}
+
+// move overwrites point i with point j.
+func (l *line) move(i, j int) {
+	l.s[i], l.z[i] = l.s[j], l.z[j]
+	if l.pos != nil {
+		l.pos[i] = l.pos[j]
+	}
+}
+
+// cut keeps the first n points.
+func (l *line) cut(n int) {
+	l.s, l.z = l.s[:n], l.z[:n]
+	if l.pos != nil {
+		l.pos = l.pos[:n]
+	}
+}
+
+// Steps between points from which they are worth a warning.
+const (
+	gapM    = 200.0
+	sparseM = 100.0
+)
+
+// warnSteps warns of gaps in a dense line and of sparse points.
+func (l *line) warnSteps(q *Quality) {
+	if q.MedianStepM > sparseM {
+		q.warn("sparse-points", math.NaN(), "the points are %.0f m apart; what happens between them is not in the file", q.MedianStepM)
+	}
+	if q.MedianStepM > gapM/4 {
+		return
+	}
+	for i := 1; i < len(l.s); i++ {
+		if d := l.s[i] - l.s[i-1]; d > gapM {
+			q.warn("gap", l.s[i-1], "no points for %.0f m", d)
+		}
+	}
+}

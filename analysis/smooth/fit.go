@@ -1,0 +1,77 @@
+package smooth
+
+import "math"
+
+// Samples are observations of a line at increasing abscissae.
+type Samples struct {
+	// X is strictly increasing; its unit is that of a slope's run.
+	X []float64
+	// Y holds the observed components, each as long as X.
+	Y [][]float64
+	// W are the weights of the samples (how many equal observations each stands
+	// for); 0 takes a sample out, nil means 1.
+	W []float64
+}
+
+// Options say what the fit assumes. The zero value estimates everything.
+type Options struct {
+	// Sigma fixes the standard deviation of the noise per component; 0 estimates it.
+	Sigma float64
+	// Rounding is the step q to which Y is rounded: an observation then says that
+	// the line, give or take the noise, lies in [y − q/2, y + q/2].
+	Rounding float64
+}
+
+// Fit is a fitted line.
+type Fit struct {
+	// Y holds the fitted components at the abscissae of the samples.
+	Y [][]float64
+	// Sigma is the standard deviation of the noise per component, Tau that of the
+	// change of slope per square root of the abscissa's unit.
+	Sigma, Tau float64
+	// Freedom is the effective number of parameters per component.
+	Freedom float64
+	// Iterations is how many times the line was solved for.
+	Iterations int
+}
+
+// The model. The line y(x) has knots at the samples. Its change of slope at an
+// inner knot i is
+//
+//	dᵢ = (y[i+1] − y[i])/(x[i+1] − x[i]) − (y[i] − y[i−1])/(x[i] − x[i−1]),
+//
+// with dᵢ ~ t_ν(0, τ²hᵢ), hᵢ = (x[i+1] − x[i−1])/2: a random walk of the slope with
+// heavy tails, so that most of a line is straight or gently bent and a few knots may
+// turn sharply. Samples are y + e, e ~ N(0, σ²). With the tails written as a scale
+// mixture, dᵢ | uᵢ ~ N(0, τ²hᵢ/uᵢ), the line given u minimises
+//
+//	Σ w (y − ŷ)² + σ²/τ² · Σ uᵢ dᵢ²/hᵢ ,
+//
+// a pentadiagonal system; as ν → 0 the reweighting tends to the one for sparse
+// changes of slope (Kim, Koh, Boyd & Gorinevsky, ℓ1 trend filtering, SIAM Review 51,
+// 2009). σ² and τ² follow the fixed point of the restricted likelihood for variance
+// components (Wood & Fasiolo, A generalized Fellner–Schall method, Biometrics 73,
+// 2017), u its expectation under the line's posterior.
+const (
+	tailFreedom   = 3.0
+	maxIterations = 40
+	settled       = 2e-3 // relative change of σ² and τ² at which to stop
+)
+
+// Line fits a line to the samples. Fewer than four samples are returned as they
+// are.
+func Line(s Samples, opt Options) Fit {
+	f := newFitter(s, opt)
+	if len(s.X) < 4 {
+		return Fit{Y: f.y, Freedom: float64(len(s.X))}
+	}
+	var k int
+	for k = 1; k <= maxIterations; k++ {
+		f.solve()
+		if f.update() {
+			break
+		}
+	}
+	f.solve()
+	return Fit{Y: f.fit, Sigma: math.Sqrt(f.sigma2), Tau: math.Sqrt(f.tau2), Freedom: f.freedom, Iterations: k}
+}
