@@ -1,0 +1,185 @@
+package coursegen
+
+import (
+	"math"
+	"testing"
+
+	"parcours.example/analysis/geodesy"
+)
+
+// seeds is how many courses of each kind a test looks at.
+func seeds(t *testing.T) uint64 {
+	t.Helper()
+	if testing.Short() {
+		return 3
+	}
+	return 12
+}
+
+func forEach(t *testing.T, kind Kind, check func(t *testing.T, seed uint64, l Line, truth Truth)) {
+	t.Helper()
+	for seed := range seeds(t) {
+		l, truth := Random(kind, seed)
+		check(t, seed, l, truth)
+	}
+}
+
+func TestLinesAreSound(t *testing.T) {
+	for _, kind := range Kinds() {
+		forEach(t, kind, func(t *testing.T, seed uint64, l Line, truth Truth) {
+			if len(l.Pos) != len(l.S) || len(l.Z) != len(l.S) || l.S[0] != 0 {
+				t.Fatalf("kind %d, seed %d: axes of %d, %d and %d nodes", kind, seed, len(l.Pos), len(l.S), len(l.Z))
+			}
+			if l.LengthM() < 900 || l.LengthM() > 140000 || truth.LengthM != l.LengthM() {
+				t.Errorf("kind %d, seed %d: %.0f m long, truth says %.0f m", kind, seed, l.LengthM(), truth.LengthM)
+			}
+			for i := 1; i < len(l.S); i++ {
+				d := l.S[i] - l.S[i-1]
+				if math.Abs(d-geodesy.Distance(l.Pos[i-1], l.Pos[i])) > 1e-6 || d < 0.4 || d > 1.2 {
+					t.Fatalf("kind %d, seed %d: step %d is %v m", kind, seed, i, d)
+				}
+				if g := (l.Z[i] - l.Z[i-1]) / d; math.Abs(g) > 0.35 {
+					t.Fatalf("kind %d, seed %d: gradient %.2f", kind, seed, g)
+				}
+			}
+		})
+	}
+}
+
+func TestLapsAreTheSameGround(t *testing.T) {
+	for _, kind := range []Kind{Lapped, LeadIn, RunOut, Fraction, FigureEight} {
+		forEach(t, kind, func(t *testing.T, seed uint64, l Line, truth Truth) {
+			if truth.Laps < 2 || len(truth.LapStarts) != truth.Laps || truth.Shape != "lapped" {
+				t.Fatalf("kind %d, seed %d: %d laps, starts %v, %q", kind, seed, truth.Laps, truth.LapStarts, truth.Shape)
+			}
+			r := recorder{line: l}
+			for k := 1; k < truth.Laps; k++ {
+				for x := 0.0; x <= 1; x += 0.05 {
+					s := x * truth.LapLengthM
+					d := geodesy.Chord(r.position(truth.LapStarts[0]+s), r.position(truth.LapStarts[k]+s))
+					dz := r.elevation(truth.LapStarts[0]+s) - r.elevation(truth.LapStarts[k]+s)
+					if d > 0.002 || math.Abs(dz) > 0.001 {
+						t.Fatalf("kind %d, seed %d: lap %d at %.0f m is off by %.4f m, %.4f m up", kind, seed, k+1, s, d, dz)
+					}
+				}
+			}
+			end := truth.LapStarts[truth.Laps-1] + truth.LapLengthM
+			if end > l.LengthM()+0.01 || (kind != RunOut && math.Abs(end-l.LengthM()) > 0.01) {
+				t.Errorf("kind %d, seed %d: laps end at %.2f m of %.2f m", kind, seed, end, l.LengthM())
+			}
+		})
+	}
+}
+
+// A closed run that is ridden twice in a row is a lap. Looking for one by force:
+// the course at s + L stays with the course at s for as long as L.
+func TestLapFreeCoursesHaveNoLap(t *testing.T) {
+	for _, kind := range []Kind{OutAndBack, Lollipop, Circuit, PointToPoint, LapFree} {
+		forEach(t, kind, func(t *testing.T, seed uint64, l Line, truth Truth) {
+			if truth.Laps != 0 {
+				t.Fatalf("kind %d, seed %d: %d laps", kind, seed, truth.Laps)
+			}
+			if at, length := longestRepeat(l); length > 0.8 {
+				t.Errorf("kind %d, seed %d: %.2f of a closed run is ridden again from %.0f m on", kind, seed, length, at)
+			}
+		})
+	}
+}
+
+// longestRepeat returns the greatest share of a closed run that is ridden again
+// right afterwards within 30 m, and where.
+func longestRepeat(l Line) (at, share float64) {
+	step := max(15, l.LengthM()/1500)
+	r := recorder{line: l}
+	var pos []geodesy.Vec
+	for s := 0.0; s < l.LengthM(); s += step {
+		pos = append(pos, r.position(s))
+	}
+	for period := max(2, int(300/step)); period < len(pos); period++ {
+		run := 0
+		for i := period; i+1 < len(pos); i++ {
+			if geodesy.Chord(pos[i], pos[i-period]) > 30 || pos[i+1].Sub(pos[i]).Dot(pos[i-period+1].Sub(pos[i-period])) <= 0 {
+				run = 0
+				continue
+			}
+			if run++; float64(run)/float64(period) > share {
+				at, share = float64(i-run)*step, float64(run)/float64(period)
+			}
+		}
+	}
+	return at, share
+}
+
+func TestEndsMatchTheShape(t *testing.T) {
+	for _, kind := range []Kind{OutAndBack, Lollipop, Circuit, PointToPoint} {
+		forEach(t, kind, func(t *testing.T, seed uint64, l Line, truth Truth) {
+			apart := geodesy.Distance(l.Pos[0], l.Pos[len(l.Pos)-1])
+			if closed := apart < 0.01; closed != (kind != PointToPoint) {
+				t.Errorf("kind %d, seed %d: ends %.1f m apart", kind, seed, apart)
+			}
+			if kind == PointToPoint && apart < 0.1*l.LengthM() {
+				t.Errorf("seed %d: ends %.0f m apart on %.0f m", seed, apart, l.LengthM())
+			}
+		})
+	}
+}
+
+func TestMarksArePassed(t *testing.T) {
+	for _, kind := range Kinds() {
+		forEach(t, kind, func(t *testing.T, seed uint64, l Line, truth Truth) {
+			r := recorder{line: l}
+			for _, m := range truth.Marks {
+				if len(m.At) == 0 {
+					t.Errorf("kind %d, seed %d: %s is never passed", kind, seed, m.Name)
+				}
+				for _, at := range m.At {
+					if d := geodesy.Chord(r.position(at), m.Pos); d > passM {
+						t.Errorf("kind %d, seed %d: %s is %.1f m off at %.0f m", kind, seed, m.Name, d, at)
+					}
+				}
+			}
+		})
+	}
+}
+
+func TestClimbsOfKnownProfiles(t *testing.T) {
+	flat := func(n int) []float64 { return make([]float64, n) }
+	ramp := func(n int, g float64) []float64 {
+		out := flat(n)
+		for i := range out {
+			out[i] = g
+		}
+		return out
+	}
+	for _, c := range []struct {
+		name  string
+		parts [][]float64
+		want  []Stretch
+	}{
+		{"flat", [][]float64{flat(1000)}, nil},
+		{"one ramp", [][]float64{flat(100), ramp(1000, 0.05), flat(100)}, []Stretch{{100, 1100, 50}}},
+		{"too little", [][]float64{flat(100), ramp(1000, 0.0275), flat(100)}, nil},
+		{"high enough but too gentle", [][]float64{ramp(2000, 0.0275)}, nil},
+		{"a dip that is worth crossing", [][]float64{ramp(500, 0.06), ramp(100, -0.05), ramp(500, 0.06)}, []Stretch{{0, 1100, 55}}},
+		{"a dip that is not", [][]float64{ramp(500, 0.06), ramp(500, -0.05), ramp(500, 0.06)}, []Stretch{{0, 500, 30}, {1000, 1500, 30}}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			l := Line{S: []float64{0}, Z: []float64{0}}
+			for _, part := range c.parts {
+				for _, g := range part {
+					l.S = append(l.S, l.S[len(l.S)-1]+1)
+					l.Z = append(l.Z, l.Z[len(l.Z)-1]+g)
+				}
+			}
+			got := Climbs(l)
+			if len(got) != len(c.want) {
+				t.Fatalf("got %v, want %v", got, c.want)
+			}
+			for i, w := range c.want {
+				if g := got[i]; math.Abs(g.StartM-w.StartM) > 1 || math.Abs(g.EndM-w.EndM) > 1 || math.Abs(g.GainM-w.GainM) > 0.1 {
+					t.Errorf("got %v, want %v", got, c.want)
+				}
+			}
+		})
+	}
+}
