@@ -1,61 +1,153 @@
 // Package engine holds the service's use cases: a course analysed, riders
 // predicted, a brief written. It knows the cache and the limits, nothing of HTTP.
+//
+// A use case goes the same way each time: digest, cache, admission, computation,
+// cache. Results are values under a digest of all that they depend on, so the
+// order and the concurrency of calls never show in them.
 package engine
 
 import (
-	"parcours.example/analysis/course"
-	"parcours.example/analysis/ride"
-	"parcours.example/analysis/terrain"
+	"context"
+	"errors"
+	"runtime"
+	"sync"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"golang.org/x/sync/singleflight"
+
+	"parcours.example/analysis/track"
 )
 
-// Course is an analysed course under the digest of its points and options. It is
-// immutable and shared.
-type Course struct {
-	// ID is the digest in 32 hexadecimal digits.
-	ID      string
-	Options CourseOptions
-	*course.Course
-	Terrain *terrain.Terrain
+// Config says how much of the machine an engine may use. The zero value is a good
+// configuration.
+type Config struct {
+	// CacheBytes bounds the memory of cached courses; 0 for 256 MiB.
+	CacheBytes int64
+	// Workers bounds the computations that run at the same time; 0 for one on each
+	// core.
+	Workers int
+	// QueueWait is how long a computation waits for a worker before the call fails
+	// with a *BusyError; 0 for 2 s.
+	QueueWait time.Duration
+	// Limits bound a single request; each limit left at 0 is that of DefaultLimits.
+	Limits Limits
+	// Registerer takes the engine's metrics; nil for none.
+	Registerer prometheus.Registerer
 }
 
-// CourseOptions are the course's options with the choice of track, which belongs
-// to the file.
-type CourseOptions struct {
-	course.Options
-	// Track is the file's track to use, counted from 1; 0 for the first.
-	Track int
+// Limits bound what a single request may hold. Beyond one of them a request is
+// refused with CodeTooMany and both numbers.
+type Limits struct {
+	// Track bounds a route file; its zero values stand for the defaults as well.
+	Track track.Limits
+	// ProfileSamples bounds a table of distance and elevation.
+	ProfileSamples int
+	// Predictions bounds riders × set-ups.
+	Predictions int
 }
 
-// CourseSource says where a course comes from. Exactly one of ID, File and Profile
-// is set.
-type CourseSource struct {
-	ID      string
-	File    *File
-	Profile *Profile
-	Options CourseOptions
+// DefaultLimits returns the limits that the contract states.
+func DefaultLimits() Limits {
+	return Limits{Track: track.DefaultLimits(), ProfileSamples: 100_000, Predictions: 1000}
 }
 
-// File is a route file as received, decoded.
-type File struct {
-	// MediaType is the format that the sender named, empty for none: the bytes are
-	// then recognised.
-	MediaType string
-	Content   []byte
+const (
+	defaultCacheBytes = 256 << 20
+	defaultQueueWait  = 2 * time.Second
+)
+
+// Engine answers the use cases. It is safe for concurrent use; make it with New
+// and end it with Close.
+type Engine struct {
+	limits  Limits
+	courses *courseCache
+	admit   *admission
+	meter   *meter
+	// flights shares one computation among the callers that ask for the same.
+	flights singleflight.Group
+	// running counts the computations that may outlive their callers.
+	running sync.WaitGroup
 }
 
-// Profile is a table of distance and elevation in metres. ElevationM is nil or as
-// long as DistanceM.
-type Profile struct {
-	DistanceM, ElevationM []float64
+// New returns an engine. It fails where the configuration is out of range, with
+// all faults joined, or the metrics are already registered.
+func New(cfg Config) (*Engine, error) {
+	cfg, err := cfg.complete()
+	if err != nil {
+		return nil, err
+	}
+	m := newMeter()
+	courses, err := newCourseCache(cfg.CacheBytes, m.evictions)
+	if err != nil {
+		return nil, err
+	}
+	if err := m.register(cfg.Registerer, courses.bytes); err != nil {
+		courses.close()
+		return nil, err
+	}
+	return &Engine{
+		limits:  cfg.Limits,
+		courses: courses,
+		admit:   newAdmission(cfg.Workers, cfg.QueueWait, m),
+		meter:   m,
+	}, nil
 }
 
-// Ride is what is asked of riders on a course.
-type Ride struct {
-	Course CourseSource
-	// StartM and EndM bound the stretch that is ridden; NaN for the course's ends.
-	StartM, EndM float64
-	Riders       []ride.Rider
-	Setups       []ride.Setup
-	Conditions   ride.Conditions
-	Effort       ride.Effort
+// complete fills in the defaults and checks the ranges.
+func (cfg Config) complete() (Config, error) {
+	if cfg.CacheBytes == 0 {
+		cfg.CacheBytes = defaultCacheBytes
+	}
+	if cfg.Workers == 0 {
+		cfg.Workers = runtime.GOMAXPROCS(0)
+	}
+	if cfg.QueueWait == 0 {
+		cfg.QueueWait = defaultQueueWait
+	}
+	if cfg.Limits.ProfileSamples == 0 {
+		cfg.Limits.ProfileSamples = DefaultLimits().ProfileSamples
+	}
+	if cfg.Limits.Predictions == 0 {
+		cfg.Limits.Predictions = DefaultLimits().Predictions
+	}
+	var faults []error
+	if cfg.CacheBytes < 0 {
+		faults = append(faults, errors.New("engine: the cache's size is negative"))
+	}
+	if cfg.Workers < 0 {
+		faults = append(faults, errors.New("engine: the number of workers is negative"))
+	}
+	if cfg.QueueWait < 0 {
+		faults = append(faults, errors.New("engine: the wait for a worker is negative"))
+	}
+	return cfg, errors.Join(faults...)
+}
+
+// Close waits for the computations that are still running and frees the cache. No
+// method may be called after it.
+func (e *Engine) Close() {
+	e.running.Wait()
+	e.courses.close()
+}
+
+// shared runs work once for all callers that come with the same key while it
+// runs. The work goes on when a caller gives up, so that a cancelled first caller
+// doesn't fail the others and the result reaches the cache.
+func (e *Engine) shared(ctx context.Context, key string, work func(context.Context) (*Course, error)) (*Course, error) {
+	detached := context.WithoutCancel(ctx)
+	result := e.flights.DoChan(key, func() (any, error) {
+		e.running.Add(1)
+		defer e.running.Done()
+		return guard(func() (*Course, error) { return work(detached) })
+	})
+	select {
+	case r := <-result:
+		if r.Err != nil {
+			return nil, r.Err
+		}
+		return r.Val.(*Course), nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
 }

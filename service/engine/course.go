@@ -1,0 +1,141 @@
+package engine
+
+import (
+	"context"
+	"fmt"
+
+	"parcours.example/analysis/course"
+	"parcours.example/analysis/terrain"
+	"parcours.example/analysis/track"
+)
+
+// Course returns the analysed course of a source, from the cache where it can.
+// The same points with the same options always give the same course. Errors:
+// ErrNotCached for an id that isn't cached, *track.Error for a file that can't be
+// read, *course.Error for one that can't become a course, *Error for the request
+// itself, *BusyError, or the context's error.
+func (e *Engine) Course(ctx context.Context, src CourseSource) (*Course, error) {
+	switch {
+	case src.ID != "":
+		return e.courseByID(src.ID)
+	case src.File != nil:
+		return e.courseOfFile(ctx, src.File, src.Options)
+	case src.Profile != nil:
+		return e.courseOfProfile(ctx, src.Profile, src.Options)
+	}
+	return nil, &Error{Code: CodeNotComputable, Pointer: "#/course", Detail: "Give the course's id, its file or its profile."}
+}
+
+func (e *Engine) courseByID(id string) (*Course, error) {
+	c, ok := e.courses.byID(id)
+	e.meter.lookup(ok)
+	if !ok {
+		return nil, ErrNotCached
+	}
+	return c, nil
+}
+
+func (e *Engine) courseOfFile(ctx context.Context, f *File, opt CourseOptions) (*Course, error) {
+	format, err := formatOf(f)
+	if err != nil {
+		return nil, err
+	}
+	key := fileKey(format.mediaTypes[0], f.Content, opt)
+	c, ok := e.courses.byFile(key)
+	e.meter.lookup(ok)
+	if ok {
+		return c, nil
+	}
+	return e.shared(ctx, key, func(ctx context.Context) (*Course, error) {
+		if c, ok := e.courses.byFile(key); ok { // from the call that ended just before this one began
+			return c, nil
+		}
+		large := len(f.Content) > largeBytes || format.points(f.Content) > largePoints
+		return e.admitted(ctx, large, func() (*Course, error) {
+			return e.analyseFile(format, f.Content, opt, key)
+		})
+	})
+}
+
+func (e *Engine) courseOfProfile(ctx context.Context, p *Profile, opt CourseOptions) (*Course, error) {
+	if n, limit := len(p.DistanceM), e.limits.ProfileSamples; n > limit {
+		return nil, &Error{
+			Code: CodeTooMany, Pointer: "#/course/profile/distance_m", Limit: float64(limit), Actual: float64(n),
+			Detail: fmt.Sprintf("The profile has %d samples; at most %d are taken.", n, limit),
+		}
+	}
+	if p.ElevationM != nil && len(p.ElevationM) != len(p.DistanceM) {
+		return nil, &Error{
+			Code: CodeNotComputable, Pointer: "#/course/profile/elevation_m",
+			Detail: fmt.Sprintf("The profile has %d elevations for %d distances; give one for each.", len(p.ElevationM), len(p.DistanceM)),
+		}
+	}
+	opt = opt.effective("")
+	id := profileID(p, opt)
+	c, ok := e.courses.byID(id)
+	e.meter.lookup(ok)
+	if ok {
+		return c, nil
+	}
+	return e.shared(ctx, id, func(ctx context.Context) (*Course, error) {
+		if c, ok := e.courses.byID(id); ok {
+			return c, nil
+		}
+		return e.admitted(ctx, false, func() (*Course, error) {
+			stop := e.meter.time(stageCourse)
+			made, err := course.FromProfile(p.DistanceM, p.ElevationM, opt.Options)
+			stop()
+			return e.analysed(id, opt, made, err)
+		})
+	})
+}
+
+// admitted runs work on a worker.
+func (e *Engine) admitted(ctx context.Context, large bool, work func() (*Course, error)) (*Course, error) {
+	enter := e.admit.enter
+	if large {
+		enter = e.admit.enterLarge
+	}
+	leave, err := enter(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer leave()
+	return work()
+}
+
+// analyseFile reads a file and makes its course, unless the same points came in
+// another file before.
+func (e *Engine) analyseFile(f format, content []byte, opt CourseOptions, key string) (*Course, error) {
+	stop := e.meter.time(stageRead)
+	t, err := f.read(content, track.Options{Track: opt.Track, Limits: e.limits.Track})
+	stop()
+	if err != nil {
+		return nil, err
+	}
+	opt = opt.effective(t.Name)
+	id := trackID(t, opt)
+	if c, ok := e.courses.byID(id); ok {
+		e.courses.remember(key, id)
+		return c, nil
+	}
+	stop = e.meter.time(stageCourse)
+	made, err := course.FromTrack(t, opt.Options)
+	stop()
+	c, err := e.analysed(id, opt, made, err)
+	if err == nil {
+		e.courses.remember(key, id)
+	}
+	return c, err
+}
+
+// analysed dissects a course that was made, where it was, and keeps the result.
+func (e *Engine) analysed(id string, opt CourseOptions, made *course.Course, err error) (*Course, error) {
+	if err != nil {
+		return nil, err
+	}
+	defer e.meter.time(stageTerrain)()
+	c := &Course{ID: id, Options: opt, Course: made, Terrain: terrain.Analyse(made)}
+	e.courses.put(c)
+	return c, nil
+}
