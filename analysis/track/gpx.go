@@ -147,7 +147,8 @@ func (l *line) setName(name string) {
 	}
 }
 
-// addPoints appends points, and marks for the named ones up to their limit.
+// addPoints appends points, and marks for the named ones until one is beyond the
+// limit.
 func (l *line) addPoints(points []gpx.GPXPoint, marks int) {
 	for _, p := range points {
 		q := Point{Pos: geodesy.FromDegrees(p.Latitude, p.Longitude), Elevation: math.NaN()}
@@ -155,7 +156,7 @@ func (l *line) addPoints(points []gpx.GPXPoint, marks int) {
 			q.Elevation = p.Elevation.Value()
 		}
 		l.points = append(l.points, q)
-		if isPlaceName(p.Name) && len(l.named) < marks {
+		if isPlaceName(p.Name) && len(l.named) <= marks {
 			l.named = append(l.named, pointMark(p, p.Name))
 		}
 	}
