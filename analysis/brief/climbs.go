@@ -37,16 +37,13 @@ func (w writer) climbs() block {
 // climb gives a climb's figures.
 func (w writer) climb(i int) phrase {
 	c := w.in.Terrain.Climbs[i]
-	label := w.climbLabel(i)
-	figures := []phrase{
-		say("{} at {}", w.length(c.ID+".length_m", c.LengthM()), w.gradient(c.ID+".mean_gradient_pct", c.MeanGradientPct)),
-	}
-	if c.LengthM() > w.in.Terrain.MaxWindowM && c.MaxGradientPct > c.MeanGradientPct {
-		figures = append(figures, say("up to {} over {}", w.gradient(c.ID+".max_gradient_pct", c.MaxGradientPct),
-			w.window("max_window_m", w.in.Terrain.MaxWindowM)))
+	mean, steep := w.gradient(c.ID+".mean_gradient_pct", c.MeanGradientPct), w.gradient(c.ID+".max_gradient_pct", c.MaxGradientPct)
+	figures := []phrase{say("{} at {}", w.length(c.ID+".length_m", c.LengthM()), mean)}
+	if c.LengthM() > w.in.Terrain.MaxWindowM && steep.text != mean.text {
+		figures = append(figures, say("up to {} over {}", steep, w.window("max_window_m", w.in.Terrain.MaxWindowM)))
 	}
 	figures = append(figures, say("{} up", w.height(c.ID+".gain_m", c.GainM)))
-	return say("{}: {}.", label, join(", ", figures...))
+	return say("{}: {}.", w.climbLabel(i), join(", ", figures...))
 }
 
 // climbLabel heads a climb's line and says of which climb it is a part.
@@ -66,31 +63,33 @@ func (w writer) feet(c terrain.Climb) phrase {
 	if len(p) == 0 {
 		return phrase{}
 	}
-	end := phrase{}
-	if c.EndsAtFinish {
-		end = words(", the last time to the line")
-		if len(p) == 1 {
-			end = words(", to the line")
-		}
+	foot, end := "Foot {}{}.", phrase{}
+	if len(p) > 1 {
+		foot = "Foot: {}{}."
 	}
-	if len(p) == 1 {
-		return say("Foot {}{}.", w.passes(c.ID, p), end)
+	switch {
+	case c.EndsAtFinish && len(p) > 1:
+		end = words("; the last time it ends at the line")
+	case c.EndsAtFinish:
+		end = words("; it ends at the line")
 	}
-	return say("Foot: {}{}.", w.passes(c.ID, p), end)
+	return say(foot, w.passes(c.ID, p), end)
 }
 
-// sections tells a climb as a rider feels it.
+// sections tells a climb as a rider feels it. Sections too short to feel are left
+// out.
 func (w writer) sections(c terrain.Climb) phrase {
-	if len(c.Sections) < 2 {
-		return words("It climbs evenly.")
-	}
-	told := make([]phrase, len(c.Sections))
+	const shortest = 10
+	var told []phrase
+	before := math.NaN()
 	for i, s := range c.Sections {
-		told[i] = w.section(c, i)
-		if s.LengthM() > w.in.Terrain.MaxWindowM && s.MaxGradientPct >= s.MeanGradientPct+pitchPct {
-			told[i] = say("{} with {} at {}", told[i], w.window("max_window_m", w.in.Terrain.MaxWindowM),
-				w.slope(sectionFact(c, i)+".max_gradient_pct", s.MaxGradientPct))
+		if s.LengthM() >= shortest {
+			told = append(told, say("{}{}", w.section(c, i, before), w.pitch(c, i)))
+			before = s.MeanGradientPct
 		}
+	}
+	if len(told) < 2 {
+		return words("It climbs evenly.")
 	}
 	last := len(told) - 1
 	return say("It {} and {}.", join(", ", told[:last]...), told[last])
@@ -98,27 +97,35 @@ func (w writer) sections(c terrain.Climb) phrase {
 
 func sectionFact(c terrain.Climb, i int) string { return fmt.Sprintf("%s.section-%d", c.ID, i+1) }
 
-// section tells one section against the one before.
-func (w writer) section(c terrain.Climb, i int) phrase {
+// section tells one section against the gradient before it, NaN for the first.
+func (w writer) section(c terrain.Climb, i int, before float64) phrase {
 	s, fact := c.Sections[i], sectionFact(c, i)
 	length, slope := w.length(fact+".length_m", s.LengthM()), w.slope(fact+".mean_gradient_pct", s.MeanGradientPct)
-	change := math.NaN()
-	if i > 0 {
-		change = s.MeanGradientPct - c.Sections[i-1].MeanGradientPct
-	}
-	switch {
-	case i == 0:
-		return say("opens with {} at {}", length, slope)
-	case s.MeanGradientPct <= -levelPct:
+	switch mean, first := s.MeanGradientPct, math.IsNaN(before); {
+	case mean <= -levelPct:
 		return say("dips for {} at {}", length, slope)
-	case s.MeanGradientPct < levelPct:
+	case mean < levelPct && first:
+		return say("opens with {} almost level", length)
+	case first:
+		return say("opens with {} at {}", length, slope)
+	case mean < levelPct:
 		return say("levels out for {}", length)
-	case change >= likePct:
+	case mean >= before+likePct:
 		return say("steepens to {} for {}", slope, length)
-	case change <= -likePct:
+	case mean <= before-likePct:
 		return say("eases to {} for {}", slope, length)
 	}
 	return say("goes on for {} at {}", length, slope)
+}
+
+// pitch adds a section's steepest stretch where it stands out.
+func (w writer) pitch(c terrain.Climb, i int) phrase {
+	s := c.Sections[i]
+	if s.MeanGradientPct < levelPct || s.LengthM() <= w.in.Terrain.MaxWindowM || s.MaxGradientPct < s.MeanGradientPct+pitchPct {
+		return phrase{}
+	}
+	return say(" with {} at {}", w.window("max_window_m", w.in.Terrain.MaxWindowM),
+		w.slope(sectionFact(c, i)+".max_gradient_pct", s.MaxGradientPct))
 }
 
 // steepest tells the hardest longer stretch of a climb.
@@ -133,6 +140,6 @@ func (w writer) steepest(c terrain.Climb) phrase {
 		return phrase{}
 	}
 	fact := fmt.Sprintf("%s.steepest-%.0f", c.ID, best.WindowM)
-	return say("Its steepest {} average {}, from {}.", w.window(fact+".window_m", best.WindowM),
+	return say("Its steepest {} average {}, from {}.", w.length(fact+".window_m", best.WindowM),
 		w.gradient(fact+".gradient_pct", best.GradientPct), w.length(fact+".start_m", best.StartM))
 }

@@ -169,14 +169,6 @@ func (f format) from(name string, m float64) phrase {
 	return say("from {}", f.length(name, m))
 }
 
-// perDistance writes how often something comes.
-func (f format) perDistance(name string, perKm float64) phrase {
-	if f.imperial {
-		return say("{} times a mile", number(name, perKm, rounded(perKm*metresPerMile/1000, 1)))
-	}
-	return say("{} times a km", number(name, perKm, rounded(perKm, 1)))
-}
-
 // times writes how often something is ridden.
 func (f format) times(name string, n int) phrase {
 	switch n {

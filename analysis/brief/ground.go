@@ -51,7 +51,7 @@ func (w writer) laps(parts []course.Part) []said {
 			starts = append(starts, pass{p.Lap, p.StartM, w.in.Course.LengthM() - p.StartM})
 		}
 	}
-	if len(starts) > 1 {
+	if len(starts) > 1 && len(starts) <= mostInFull {
 		line = append(line, said{rankLapStarts, say("Starts: {}.", w.passes("lap_starts", starts))})
 	}
 	return line
@@ -150,6 +150,9 @@ func (w writer) atLeast(pct float64) float64 {
 	return sum
 }
 
+// fewRises is the number of rises per km below which ground doesn't roll.
+const fewRises = 0.05
+
 // rolling tells the rises outside the climbs.
 func (w writer) rolling() phrase {
 	r := w.in.Terrain.Climbing.Rolling
@@ -157,14 +160,18 @@ func (w writer) rolling() phrase {
 	if len(w.in.Terrain.Climbs) == 0 {
 		where = "On the way"
 	}
-	switch {
-	case math.IsNaN(r.RisesPerKm):
+	if math.IsNaN(r.RisesPerKm) {
 		return phrase{}
-	case r.RisesPerKm < 0.05 || !w.counts(r.MeanRiseM):
+	}
+	if r.RisesPerKm < fewRises || !w.counts(r.MeanRiseM) {
 		return say("{} hardly anything rises.", words(where))
 	}
-	return say("{} it rises {}, by {} on average and {} at most.", words(where), w.perDistance("rolling.rises_per_km", r.RisesPerKm),
-		w.height("rolling.mean_rise_m", r.MeanRiseM), w.height("rolling.largest_rise_m", r.LargestRiseM))
+	mean, most := w.height("rolling.mean_rise_m", r.MeanRiseM), w.height("rolling.largest_rise_m", r.LargestRiseM)
+	size := say("{} high on average and {} at most", mean, most)
+	if mean.text == most.text {
+		size = say("{} high", mean)
+	}
+	return say("{} there is a rise every {}, {}.", words(where), w.length("rolling.distance_per_rise_m", 1000/r.RisesPerKm), size)
 }
 
 // steady tells the longest stretch for an even effort.
@@ -203,15 +210,20 @@ func (w writer) descents() block {
 	for _, i := range biggest {
 		lines = append(lines, []said{{rankDescent, w.descent(all[i])}})
 	}
-	return bullets("Descents", append(lines, []said{{rankDescent, w.tightBends()}})...)
+	heading := "Descents and bends"
+	if len(all) == 0 {
+		heading = "Bends"
+	}
+	return bullets(heading, append(lines, []said{{rankDescent, w.tightBends()}})...)
 }
 
 func (w writer) descent(d terrain.Descent) phrase {
-	p := say("{}: {} down at {}, {} lower", capital(w.from(d.ID+".start_m", d.StartM)), w.length(d.ID+".length_m", d.LengthM()),
-		w.gradient(d.ID+".mean_gradient_pct", -d.MeanGradientPct), w.height(d.ID+".drop_m", d.DropM))
+	from := capital(w.from(d.ID+".start_m", d.StartM))
 	if n := len(d.Passes); n > 1 {
-		p = say("{}, ridden {}", p, w.times(d.ID+".passes", n))
+		from = say("{} (first of {} times)", from, w.count(d.ID+".passes", n))
 	}
+	p := say("{}: {} down at {}, {} lower", from, w.length(d.ID+".length_m", d.LengthM()),
+		w.gradient(d.ID+".mean_gradient_pct", -d.MeanGradientPct), w.height(d.ID+".drop_m", d.DropM))
 	if len(d.SharpestBends) > 0 {
 		b := d.SharpestBends[0]
 		p = say("{}; tightest bend about {} in radius, at {}", p, w.radius(d.ID+".bend-1.radius_m", b.RadiusM), w.length(d.ID+".bend-1.at_m", b.AtM))

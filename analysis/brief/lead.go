@@ -58,7 +58,7 @@ func (w writer) plan() phrase {
 	case course.Circuit:
 		return words("It is one loop that ends where it starts.")
 	}
-	return words("It runs from one place to another.")
+	return words("It runs point to point.")
 }
 
 // lapPlan names lead-in, laps and run-out in the order they are ridden.
@@ -96,6 +96,8 @@ func (w writer) decides() phrase {
 func (w writer) withoutClimb() phrase {
 	c := w.in.Course
 	switch perKm := 1000 * c.AscentM(0, c.LengthM()) / c.LengthM(); {
+	case perKm < rollingFrom && c.Shape == course.OutAndBack:
+		return words("It is flat, with no climb of note: an even effort decides, and the wind turns round with the road.")
 	case perKm < rollingFrom:
 		return words("It is flat, with no climb of note: position and the sprint are likely to decide.")
 	case perKm < hillyFrom:
@@ -130,15 +132,16 @@ func (w writer) hardestClimb(i int) phrase {
 	c := w.in.Terrain.Climbs[i]
 	last := c.Passes[len(c.Passes)-1]
 	toGo := w.in.Course.LengthM() - last.EndM
-	rest := say("its top comes with {} to go", w.length(c.ID+".last_top_to_finish_m", toGo))
-	if len(c.Passes) > 1 {
-		rest = say("ridden {}, for the last time to a top with {} to go", w.times(c.ID+".passes", len(c.Passes)),
-			w.length(c.ID+".last_top_to_finish_m", toGo))
+	climb := w.shortClimb(i)
+	top := say("its top comes with {} to go", w.length(c.ID+".last_top_to_finish_m", toGo))
+	if n := len(c.Passes); n > 1 {
+		climb = say("{}, ridden {}", climb, w.times(c.ID+".passes", n))
+		top = say("its last top comes with {} to go", w.length(c.ID+".last_top_to_finish_m", toGo))
 	}
 	if n := w.mainClimbs(); n > 1 {
-		return say("The hardest of {} climbs is {}; {}.", w.count("climbs", n), w.shortClimb(i), rest)
+		return say("The hardest of {} climbs is {}; {}.", w.count("climbs", n), climb, top)
 	}
-	return say("There is one climb, {}; {}.", w.shortClimb(i), rest)
+	return say("There is one climb, {}; {}.", climb, top)
 }
 
 // finish says how the last stretch runs where no climb ends there.
@@ -150,7 +153,7 @@ func (w writer) finish() phrase {
 		return phrase{}
 	}
 	pct := 100 * (c.ElevationAt(end) - c.ElevationAt(end-last)) / last
-	return say("The last {} {}.", w.window("finish.window_m", last), w.runs("finish.gradient_pct", pct))
+	return say("The last {} {}.", w.length("finish.window_m", last), w.runs("finish.gradient_pct", pct))
 }
 
 // runs says how a stretch of road runs, to follow a plural.

@@ -8,6 +8,9 @@ import (
 	"parcours.example/analysis/track"
 )
 
+// longestApproachM is the longest stretch before a sprint line that is told.
+const longestApproachM = 500
+
 // offCourseM is the distance from the line from which a mark's place is doubtful.
 const offCourseM = 50
 
@@ -71,21 +74,44 @@ func (w writer) markName(i int) phrase {
 
 // approach tells the road in front of a sprint line on its first pass.
 func (w writer) approach(m terrain.Mark) phrase {
-	var told []phrase
-	for i, a := range m.Passes[0].Approach {
-		if a.DistanceM > 500 {
-			continue
-		}
-		fact := fmt.Sprintf("%s.approach-%d", m.ID, i+1)
-		p := say("the last {} {}", w.window(fact+".distance_m", a.DistanceM), w.runs(fact+".mean_gradient_pct", a.MeanGradientPct))
-		if a.Bends > 0 && !w.in.Indoor {
-			p = say("{} with {} {}, the tightest about {} in radius", p, w.count(fact+".bends", a.Bends), plural("bend", a.Bends),
-				w.radius(fact+".sharpest_radius_m", a.SharpestRadiusM))
-		}
-		told = append(told, p)
+	if !w.in.Course.HasElevation() {
+		return phrase{}
 	}
-	if len(told) == 0 || !w.in.Course.HasElevation() {
+	var told []phrase
+	before := ""
+	for i, a := range m.Passes[0].Approach {
+		fact := fmt.Sprintf("%s.approach-%d", m.ID, i+1)
+		runs := w.runs(fact+".mean_gradient_pct", a.MeanGradientPct)
+		if a.DistanceM <= longestApproachM && runs.text != before {
+			told = append(told, say("the last {} {}", w.length(fact+".distance_m", a.DistanceM), runs))
+			before = runs.text
+		}
+	}
+	if bends := w.approachBends(m); !bends.empty() {
+		told = append(told, bends)
+	}
+	if len(told) == 0 {
 		return phrase{}
 	}
 	return capital(say("{}.", join("; ", told...)))
+}
+
+// approachBends tells the bends nearest to a line, within the shortest approach
+// that has any.
+func (w writer) approachBends(m terrain.Mark) phrase {
+	nearest := -1
+	for i, a := range m.Passes[0].Approach {
+		if a.Bends > 0 && a.DistanceM <= longestApproachM && (nearest < 0 || a.DistanceM < m.Passes[0].Approach[nearest].DistanceM) {
+			nearest = i
+		}
+	}
+	if nearest < 0 || w.in.Indoor {
+		return phrase{}
+	}
+	a, fact := m.Passes[0].Approach[nearest], fmt.Sprintf("%s.approach-%d", m.ID, nearest+1)
+	radius := say("about {} in radius", w.radius(fact+".sharpest_radius_m", a.SharpestRadiusM))
+	if a.Bends > 1 {
+		radius = say("the tightest {}", radius)
+	}
+	return say("{} {} within {} of it, {}", w.count(fact+".bends", a.Bends), plural("bend", a.Bends), w.length(fact+".distance_m", a.DistanceM), radius)
 }

@@ -80,5 +80,5 @@ func shorten(s string) string {
 	if i := strings.LastIndexByte(cut, ' '); i > len(cut)/2 {
 		cut = cut[:i]
 	}
-	return strings.TrimRightFunc(cut, unicode.IsSpace) + "…"
+	return strings.TrimRight(cut, " .,:-/(") + "…"
 }

@@ -66,15 +66,15 @@ func (w writer) spot(fact string, p pass) phrase {
 
 // label says on which round a pass is, where that isn't plain.
 func (w writer) label(fact string, passes []pass, i int) phrase {
-	lap := passes[i].lap
+	lap, kind := passes[i].lap, w.kindAt(passes[i].at)
 	switch {
-	case i > 0 && lap == passes[i-1].lap:
+	case i > 0 && lap == passes[i-1].lap && kind == w.kindAt(passes[i-1].at):
 		return words("again")
 	case lap > 0 && w.in.Course.Laps.Count > 1:
 		return say("lap {}", w.ordinal(fact+".lap", lap))
-	case w.kindAt(passes[i].at) == course.LeadIn:
+	case kind == course.LeadIn:
 		return words("on the lead-in")
-	case w.kindAt(passes[i].at) == course.RunOut:
+	case kind == course.RunOut:
 		return words("on the run-out")
 	case len(passes) > 1:
 		return words("first")
@@ -95,18 +95,12 @@ func (w writer) kindAt(at float64) course.PartKind {
 
 // barePasses lists many passes as pairs of numbers.
 func (w writer) barePasses(id string, passes []pass) phrase {
-	everyLap := true
-	for i, p := range passes {
-		everyLap = everyLap && p.lap == passes[0].lap+i
-	}
-	everyLap = everyLap && passes[0].lap > 0
+	everyLap := passes[0].lap > 0
 	pairs := make([]phrase, len(passes))
 	for i, p := range passes {
 		fact := fmt.Sprintf("%s.pass-%d", id, i+1)
 		pairs[i] = say("{} / {}", number(fact+".at_m", p.at, w.bare(p.at)), number(fact+".to_finish_m", p.toGo, w.bare(p.toGo)))
-		if label := w.label(fact, passes, i); !everyLap && !label.empty() {
-			pairs[i] = say("{} {}", label, pairs[i])
-		}
+		everyLap = everyLap && p.lap == passes[0].lap+i
 	}
 	head := say("{} passes", w.count(id+".passes", len(passes)))
 	if everyLap {

@@ -3,6 +3,7 @@ package brief
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/track"
@@ -10,28 +11,26 @@ import (
 
 // timesLead sums the predictions up in the opening paragraph.
 func (w writer) timesLead() phrase {
-	first, last := -1, -1
+	var finishers []int
 	for i, r := range w.in.Rides {
-		if r.CannotClimb || math.IsNaN(r.TimeS) {
-			continue
-		}
-		if first < 0 || r.TimeS < w.in.Rides[first].TimeS {
-			first = i
-		}
-		if last < 0 || r.TimeS > w.in.Rides[last].TimeS {
-			last = i
+		if !r.CannotClimb && !math.IsNaN(r.TimeS) {
+			finishers = append(finishers, i)
 		}
 	}
-	if first < 0 {
+	if len(finishers) == 0 {
 		return phrase{}
 	}
+	sort.SliceStable(finishers, func(a, b int) bool {
+		return w.in.Rides[finishers[a]].TimeS < w.in.Rides[finishers[b]].TimeS
+	})
+	first, last := finishers[0], finishers[len(finishers)-1]
 	quick := w.clock(rideFact(first)+".time_s", w.in.Rides[first].TimeS)
 	slow := w.clock(rideFact(last)+".time_s", w.in.Rides[last].TimeS)
 	switch {
-	case len(w.in.Rides) == 1:
-		return say("Predicted time for {}: {}{}.", w.who(0), quick, w.atPower(0))
+	case first == last:
+		return say("Predicted time for {}: {}{}.", w.who(first), quick, w.atPower(first))
 	case quick.text == slow.text:
-		return say("The predicted time is {}.", quick)
+		return say("Everyone is predicted to take {}.", quick)
 	}
 	return say("Predicted times run from {} ({}) to {} ({}).", quick, w.who(first), slow, w.who(last))
 }

@@ -25,7 +25,7 @@ func (w writer) fault(f course.Warning) phrase {
 	switch f.Code {
 	case "elevation-missing":
 		if !w.in.Course.HasElevation() {
-			return words("No elevations: lengths and laps hold, climbs and times are unknown or as if it were flat.")
+			return w.flatTimes()
 		}
 		return say("Elevations are missing{} and were bridged.", w.where(f))
 	case "elevation-noisy":
@@ -42,6 +42,14 @@ func (w writer) fault(f course.Warning) phrase {
 		return say("Points stand about {} apart: bends and short steep pitches may be missing.", w.length("quality.median_step_m", q.MedianStepM))
 	}
 	return phrase{}
+}
+
+// flatTimes says what predictions are worth without elevations.
+func (w writer) flatTimes() phrase {
+	if len(w.in.Rides) == 0 {
+		return phrase{}
+	}
+	return words("Without elevations the predicted times are those of a flat road.")
 }
 
 // scatter writes a small height to a tenth.

@@ -1,0 +1,281 @@
+package brief
+
+import (
+	"math"
+	"regexp"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"parcours.example/analysis/course"
+	"parcours.example/analysis/terrain"
+	"pgregory.net/rapid"
+)
+
+var limits = []int{MinChars, 150, 200, 280, 350, 500, 700, 1000, 1500, 2000, 4096, 10000, 0}
+
+// TestLimits holds every limit, the caution at any limit, and that a larger limit
+// keeps what a smaller one had.
+func TestLimits(t *testing.T) {
+	for name, in := range fixtures() {
+		for _, units := range []Units{Metric, Imperial} {
+			t.Run(name+" "+string(units), func(t *testing.T) {
+				in.Units, in.MaxChars = units, 0
+				full := Write(in)
+				before := Brief{}
+				for _, limit := range limits {
+					in.MaxChars = limit
+					b := *Write(in)
+					holdsLimit(t, b, limit)
+					partOfText(t, b, *full)
+					partOfText(t, before, b)
+					if b.Omitted > before.Omitted && before.Text != "" {
+						t.Errorf("limit %d omits %d, a smaller one %d", limit, b.Omitted, before.Omitted)
+					}
+					before = b
+				}
+				if full.Omitted != 0 {
+					t.Errorf("without a limit %d are omitted", full.Omitted)
+				}
+			})
+		}
+	}
+}
+
+func holdsLimit(t *testing.T, b Brief, limit int) {
+	t.Helper()
+	for _, s := range []string{b.Markdown, b.Text} {
+		if n := utf8.RuneCountInString(s); limit > 0 && n > limit {
+			t.Errorf("limit %d: %d code points", limit, n)
+		}
+		if !strings.Contains(s, "Closed roads or indoors only: law, rules and marshals first.") {
+			t.Errorf("limit %d: no caution in %q", limit, s)
+		}
+		if len(b.Sections) == 0 || !strings.Contains(s, b.Sections[0].Lines[0]) {
+			t.Errorf("limit %d: says nothing of the course: %q", limit, s)
+		}
+	}
+}
+
+// partOfText checks that each line of a brief reads in a longer one's line of the
+// same start, sentence by sentence.
+func partOfText(t *testing.T, short, long Brief) {
+	t.Helper()
+	for _, line := range strings.Split(short.Text, "\n") {
+		for _, sentence := range sentences(line) {
+			if !strings.Contains(long.Text, sentence) {
+				t.Errorf("%q is cut or gone in\n%s", sentence, long.Text)
+			}
+		}
+	}
+}
+
+// sentences splits at a full stop before a capital, and keeps the stops.
+func sentences(line string) []string {
+	return strings.Split(regexp.MustCompile(`\. ([A-Z])`).ReplaceAllString(line, ".\n$1"), "\n")
+}
+
+// TestWholeSentences holds that every line ends as a sentence does.
+func TestWholeSentences(t *testing.T) {
+	for name, in := range fixtures() {
+		for _, limit := range limits {
+			in.MaxChars = limit
+			b := Write(in)
+			for _, s := range b.Sections {
+				for _, line := range s.Lines {
+					if !strings.HasSuffix(line, ".") {
+						t.Errorf("%s at %d: %q", name, limit, line)
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestNumbersAreFacts reads the text again: between one fact and the next there is
+// no other digit. The fixtures' own names hold none, but for the hostile ones.
+func TestNumbersAreFacts(t *testing.T) {
+	for name, in := range fixtures() {
+		if name == "hostile" {
+			continue
+		}
+		for _, units := range []Units{Metric, Imperial} {
+			for _, limit := range limits {
+				in.Units, in.MaxChars = units, limit
+				b := Write(in)
+				onlyFacts(t, name, b.Text, b.Facts)
+				onlyFacts(t, name, b.Markdown, b.Facts)
+			}
+		}
+	}
+}
+
+func onlyFacts(t *testing.T, name, text string, facts []Fact) {
+	t.Helper()
+	for _, f := range facts {
+		before, after, found := strings.Cut(text, f.Text)
+		if !found || strings.ContainsAny(before, "0123456789") {
+			t.Fatalf("%s: before fact %+v stands %q", name, f, before)
+		}
+		text = after
+	}
+	if strings.ContainsAny(text, "0123456789") {
+		t.Errorf("%s: no fact for the numbers in %q", name, text)
+	}
+}
+
+// TestFactsStandForTheirValue holds facts against the course's own numbers.
+func TestFactsStandForTheirValue(t *testing.T) {
+	in := hilltop()
+	values := map[string]float64{}
+	for _, f := range Write(in).Facts {
+		if old, seen := values[f.Name]; seen && old != f.Value {
+			t.Errorf("%s is %v and %v", f.Name, old, f.Value)
+		}
+		values[f.Name] = f.Value
+	}
+	k := in.Terrain.Climbs[2]
+	for name, want := range map[string]float64{
+		"distance_m":                  in.Course.LengthM(),
+		"ascent_m":                    in.Course.AscentM(0, in.Course.LengthM()),
+		"laps.count":                  4,
+		"laps.length_m":               in.Course.Laps.LengthM,
+		"share_before_last_climb":     in.Terrain.Climbing.ShareBeforeLastClimb,
+		"climb-3.length_m":            k.LengthM(),
+		"climb-3.gain_m":              k.GainM,
+		"climb-3.mean_gradient_pct":   k.MeanGradientPct,
+		"climb-3.max_gradient_pct":    k.MaxGradientPct,
+		"climb-3.pass-1.at_m":         k.Passes[0].StartM,
+		"climb-3.pass-1.to_finish_m":  k.Passes[0].ToFinishM,
+		"mark-1.pass-4.at_m":          in.Terrain.Marks[0].Passes[3].AtM,
+		"prediction-1.time_s":         in.Rides[0].TimeS,
+		"prediction-2.runs_dry_at_m":  in.Rides[1].RunsDryAtM,
+		"prediction-2.mean_speed_mps": in.Rides[1].MeanSpeedMps,
+	} {
+		if got, ok := values[name]; !ok || got != want {
+			t.Errorf("%s = %v (%v), want %v", name, got, ok, want)
+		}
+	}
+}
+
+// TestEveryPassIsTold counts the passes of climbs and marks among the facts.
+func TestEveryPassIsTold(t *testing.T) {
+	for name, in := range fixtures() {
+		told := map[string]bool{}
+		for _, f := range Write(in).Facts {
+			told[f.Name] = true
+		}
+		passes := func(id string, n int, at, toGo func(i int) float64) {
+			for i := range n {
+				fact := id + ".pass-" + rounded(float64(i+1), 0)
+				if !told[fact+".at_m"] && at(i) >= atEndM || !told[fact+".to_finish_m"] && toGo(i) >= atEndM {
+					t.Errorf("%s: %s isn't told", name, fact)
+				}
+			}
+		}
+		for _, c := range in.Terrain.Climbs {
+			passes(c.ID, len(c.Passes), func(i int) float64 { return c.Passes[i].StartM }, func(i int) float64 { return c.Passes[i].ToFinishM })
+		}
+		for _, m := range in.Terrain.Marks {
+			passes(m.ID, len(m.Passes), func(i int) float64 { return m.Passes[i].AtM }, func(i int) float64 { return m.Passes[i].ToFinishM })
+		}
+	}
+}
+
+// odd is what no brief may say.
+var odd = regexp.MustCompile(`NaN|Inf|%!|\{\}|[^0-9.]0(\.0)? (m|ft|km|miles|%)|-0|  |\.\.|, ,|\(\)|lap 1 of 1|\b(1|[Oo]ne) (laps|bends|climbs|passes)|,\.|;\.| \.`)
+
+func readsWell(t interface{ Errorf(string, ...any) }, name string, b *Brief) {
+	for _, s := range []string{b.Markdown, b.Text} {
+		if at := odd.FindStringIndex(s); at != nil {
+			t.Errorf("%s reads oddly at %q", name, s[max(at[0]-40, 0):min(at[1]+20, len(s))])
+		}
+	}
+	for _, f := range b.Facts {
+		if math.IsNaN(f.Value) || math.IsInf(f.Value, 0) || f.Text == "" || f.Name == "" {
+			t.Errorf("%s: fact %+v", name, f)
+		}
+	}
+	for _, s := range b.Sections {
+		if len(s.Lines) == 0 {
+			t.Errorf("%s: %q is empty", name, s.Heading)
+		}
+	}
+}
+
+func TestReadsWell(t *testing.T) {
+	for name, in := range fixtures() {
+		for _, units := range []Units{Metric, Imperial} {
+			in.Units = units
+			readsWell(t, name, Write(in))
+		}
+	}
+}
+
+// TestAnyCourseReadsWell draws courses of every shape, with and without
+// elevations, climbs and predictions.
+func TestAnyCourseReadsWell(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := anyInput(t)
+		b := Write(in)
+		readsWell(t, "drawn", b)
+		if in.MaxChars > 0 && utf8.RuneCountInString(b.Markdown) > in.MaxChars {
+			t.Errorf("%d code points in %d", utf8.RuneCountInString(b.Markdown), in.MaxChars)
+		}
+		if again := Write(in); again.Markdown != b.Markdown {
+			t.Errorf("the same input reads differently")
+		}
+	})
+}
+
+func anyInput(t *rapid.T) Input {
+	ramps := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) ramp {
+		return ramp{float64(rapid.IntRange(1, 400).Draw(t, "length")) * 10, rapid.Float64Range(-12, 14).Draw(t, "gradient")}
+	}), 1, 6)
+	laps := rapid.IntRange(0, 30).Draw(t, "laps")
+	var c *course.Course
+	if laps > 0 {
+		c = build("", course.Lapped, stretch{course.LeadIn, 1, ramps.Draw(t, "lead-in")}, stretch{course.Lap, laps, ramps.Draw(t, "lap")},
+			stretch{course.RunOut, 1, ramps.Draw(t, "run-out")})
+	} else {
+		shape := rapid.SampledFrom([]course.Shape{course.OutAndBack, course.Lollipop, course.Circuit, course.PointToPoint}).Draw(t, "shape")
+		c = build("", shape, stretch{course.Whole, 1, ramps.Draw(t, "course")})
+	}
+	if rapid.IntRange(0, 4).Draw(t, "without elevations") == 0 {
+		c = bare(c)
+	}
+	return Input{Course: c, Terrain: anyTerrain(t, c), Rides: anyRides(t), Units: rapid.SampledFrom([]Units{Metric, Imperial}).Draw(t, "units"),
+		MaxChars: rapid.SampledFrom(limits).Draw(t, "limit"), Indoor: rapid.Bool().Draw(t, "indoor")}
+}
+
+func anyTerrain(t *rapid.T, c *course.Course) *terrain.Terrain {
+	var climbs []terrain.Climb
+	if c.HasElevation() {
+		for n := range rapid.IntRange(0, 3).Draw(t, "climbs") {
+			start := rapid.Float64Range(0, 0.9).Draw(t, "foot") * c.LengthM()
+			length := rapid.Float64Range(0.1, 1).Draw(t, "length") * (c.LengthM() - start)
+			k := climb(c, n+1, "", []float64{start}, 0.3*length, 0.7*length, length)
+			// A climb goes up, whatever was drawn.
+			k.MeanGradientPct, k.GainM = 3+math.Abs(k.MeanGradientPct), 8+math.Abs(k.GainM)
+			k.MaxGradientPct = max(k.MaxGradientPct, k.MeanGradientPct)
+			climbs = append(climbs, k)
+		}
+	}
+	d := dissected(c, climbs, nil)
+	if s := d.Climbing.ShareBeforeLastClimb; math.IsInf(s, 0) {
+		d.Climbing.ShareBeforeLastClimb = math.NaN()
+	}
+	for n := range rapid.IntRange(0, 3).Draw(t, "marks") {
+		d.Marks = append(d.Marks, mark(c, n+1, "", "sprint", rapid.Float64Range(0, 1).Draw(t, "at")*c.LengthM()))
+	}
+	return d
+}
+
+func anyRides(t *rapid.T) []Ride {
+	maybe := rapid.OneOf(rapid.Just(math.NaN()), rapid.Float64Range(1, 20000))
+	return rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Ride {
+		return Ride{MassKg: maybe.Draw(t, "mass"), TimeS: rapid.Float64Range(1, 40000).Draw(t, "time"), MeanSpeedMps: rapid.Float64Range(1, 20).Draw(t, "speed"),
+			MeanPowerW: maybe.Draw(t, "power"), RunsDryAtM: maybe.Draw(t, "dry"), CannotClimb: rapid.Bool().Draw(t, "halt"), StopsAtM: maybe.Draw(t, "stop"),
+			ClimbTimesS: [][]float64{{maybe.Draw(t, "climb")}}}
+	}), 0, 4).Draw(t, "rides")
+}
