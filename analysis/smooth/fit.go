@@ -61,17 +61,48 @@ const (
 // Line fits a line to the samples. Fewer than four samples are returned as they
 // are.
 func Line(s Samples, opt Options) Fit {
-	f := newFitter(s, opt)
 	if len(s.X) < 4 {
-		return Fit{Y: f.y, Freedom: float64(len(s.X))}
+		return Fit{Y: s.Y, Freedom: float64(len(s.X))}
 	}
-	var k int
-	for k = 1; k <= maxIterations; k++ {
+	f := newFitter(s, opt)
+	f.iterate(func() {})
+	sigma := math.Sqrt(f.sigma2)
+	if q := opt.Rounding; q > 0 && sigma < q {
+		f.refine(s, q)
+	}
+	return Fit{Y: f.fit, Sigma: sigma, Tau: math.Sqrt(f.tau2), Freedom: f.freedom, Iterations: f.iterations}
+}
+
+// iterate solves for the line until the variances settle; before each solution but
+// the first the samples may be renewed.
+func (f *fitter) iterate(renew func()) {
+	for range maxIterations {
 		f.solve()
+		f.iterations++
 		if f.update() {
 			break
 		}
+		renew()
 	}
-	f.solve()
-	return Fit{Y: f.fit, Sigma: math.Sqrt(f.sigma2), Tau: math.Sqrt(f.tau2), Freedom: f.freedom, Iterations: k}
 }
+
+// refine goes on from the fit that takes rounding for noise with the samples as
+// intervals. What the noise exceeds that of rounding alone, q²/12, is the noise
+// before rounding.
+func (f *fitter) refine(s Samples, q float64) {
+	rounding := float64(q*q) / 12
+	f.sigma2 = max(f.sigma2-rounding, rounding*leastBeforeRounding)
+	f.fixed = true
+	given := f.y
+	weights := f.w
+	f.y, f.w = make([][]float64, len(given)), append([]float64(nil), weights...)
+	for k := range given {
+		f.y[k] = append([]float64(nil), given[k]...)
+	}
+	f.intervals(given, weights, q)
+	f.iterate(func() { f.intervals(given, weights, q) })
+}
+
+// leastBeforeRounding is the least variance before rounding, in q²/12: rounding
+// hides noise below it.
+const leastBeforeRounding = 0.3

@@ -10,16 +10,18 @@ const (
 
 // fitter is the state of one fit.
 type fitter struct {
-	w        []float64
-	y, fit   [][]float64
-	a, b, c  []float64 // dᵢ/√hᵢ = a·y[i−1] + b·y[i] + c·y[i+1]
-	u        []float64
-	sigma2   float64
-	tau2     float64
-	fixed    bool // σ is given
-	freedom  float64
-	observed float64 // number of samples of weight above 0
-	m, inv   penta
+	w          []float64
+	y, fit     [][]float64
+	a, b, c    []float64 // dᵢ/√hᵢ = a·y[i−1] + b·y[i] + c·y[i+1]
+	u          []float64
+	sigma2     float64
+	tau2       float64
+	fixed      bool // σ is given
+	freedom    float64
+	observed   float64 // number of samples of weight above 0
+	least      float64 // the least σ²
+	iterations int
+	m, inv     penta
 }
 
 func newFitter(s Samples, opt Options) *fitter {
@@ -87,7 +89,8 @@ func (f *fitter) start(opt Options) {
 	if count == 0 {
 		count = 1
 	}
-	f.sigma2 = math.Exp(noise/count) + floorSigma2
+	f.least = max(floorSigma2, float64(opt.Rounding*opt.Rounding)/12)
+	f.sigma2 = math.Exp(noise/count) + f.least
 	f.tau2 = math.Exp(rough/count)/100 + floorTau2
 	if opt.Sigma > 0 {
 		f.fixed, f.sigma2 = true, float64(opt.Sigma*opt.Sigma)
@@ -128,7 +131,7 @@ func (f *fitter) update() bool {
 	bend, used := f.changes()
 	sigma2, tau2 := f.sigma2, max(bend/max(used, 1e-9), floorTau2)
 	if !f.fixed {
-		sigma2 = max(residual/max(f.observed-f.freedom, 1e-9), floorSigma2)
+		sigma2 = max(residual/max(f.observed-f.freedom, 1e-9), f.least)
 	}
 	done := math.Abs(sigma2/f.sigma2-1) < settled && math.Abs(tau2/f.tau2-1) < settled
 	f.sigma2, f.tau2 = sigma2, tau2
