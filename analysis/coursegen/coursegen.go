@@ -69,7 +69,7 @@ type Mark struct {
 	At []float64
 }
 
-// lay puts a plane path onto the ellipsoid: the plane touches it at the origin and
+// lay puts a path onto the ellipsoid: the plane touches it at the origin and
 // each point goes down to the surface along the ray from the Earth's centre. That
 // shortens a stretch 50 km away by 6·10⁻⁵, so distances are measured on the ground
 // afterwards.
@@ -78,7 +78,7 @@ func lay(origin geodesy.Vec, p path) Line {
 	l := Line{Pos: make([]geodesy.Vec, len(p)), S: make([]float64, len(p)), Z: make([]float64, len(p))}
 	for i, q := range p {
 		lat, lon := origin.Add(frame.East.Scale(q.E)).Add(frame.North.Scale(q.N)).Degrees()
-		l.Pos[i] = geodesy.FromDegrees(lat, lon)
+		l.Pos[i], l.Z[i] = geodesy.FromDegrees(lat, lon), q.Z
 		if i > 0 {
 			l.S[i] = l.S[i-1] + geodesy.Distance(l.Pos[i-1], l.Pos[i])
 		}

@@ -11,9 +11,9 @@ import (
 func seeds(t *testing.T) uint64 {
 	t.Helper()
 	if testing.Short() {
-		return 3
+		return 2
 	}
-	return 12
+	return 5
 }
 
 func forEach(t *testing.T, kind Kind, check func(t *testing.T, seed uint64, l Line, truth Truth)) {

@@ -28,7 +28,7 @@ func lemniscate(rng *rand.Rand, lengthM float64) path {
 	lean := between(rng, -0.2, 0.2)
 	p := curve(4000, func(t float64) point {
 		x := math.Sin(2 * math.Pi * t)
-		return point{x * (1 + float64(lean*x)), q * math.Sin(4*math.Pi*t)}
+		return point{E: x * (1 + float64(lean*x)), N: q * math.Sin(4*math.Pi*t)}
 	})
 	p[len(p)-1] = p[0]
 	return p.scaled(lengthM).moved(between(rng, 0, 2*math.Pi), point{})
@@ -38,10 +38,10 @@ func lemniscate(rng *rand.Rand, lengthM float64) path {
 // same direction.
 func sharedRoad(rng *rand.Rand, lengthM float64) path {
 	u := lengthM / 10
-	p, q := point{}, point{u, 0}
+	p, q := point{}, point{E: u, N: 0}
 	loop := func(side float64) path {
 		w, h := u*between(rng, 0.4, 1.2), u*side*between(rng, 0.9, 2)
-		return spline(q, point{u + w, h * 0.3}, point{u + w/2, h}, point{u / 2, h * 1.15}, point{-w / 2, h}, point{-w, h * 0.3}, p)
+		return spline(q, point{E: u + w, N: h * 0.3}, point{E: u + w/2, N: h}, point{E: u / 2, N: h * 1.15}, point{E: -w / 2, N: h}, point{E: -w, N: h * 0.3}, p)
 	}
 	lap := join(path{p, q}, loop(1), path{p, q}, loop(-1))
 	return lap.scaled(lengthM).moved(between(rng, 0, 2*math.Pi), point{})
@@ -50,7 +50,7 @@ func sharedRoad(rng *rand.Rand, lengthM float64) path {
 // dumbbell is a lap of two loops at the ends of a road that is ridden both ways.
 func dumbbell(rng *rand.Rand, lengthM float64) path {
 	u := lengthM / 10
-	p, q := point{}, point{u * between(rng, 0.5, 2), 0}
+	p, q := point{}, point{E: u * between(rng, 0.5, 2), N: 0}
 	lap := join(path{p, q}, turningLoop(rng, q, u), path{q, p}, turningLoop(rng, p, -u))
 	return lap.scaled(lengthM).moved(between(rng, 0, 2*math.Pi), point{})
 }
@@ -61,5 +61,5 @@ func turningLoop(rng *rand.Rand, at point, w float64) path {
 	h := math.Abs(w) * between(rng, 0.5, 1)
 	w *= between(rng, 0.8, 1.6)
 	e := at.E
-	return spline(at, point{e + w*0.5, h * 0.7}, point{e + w, h * 0.6}, point{e + w*1.2, 0}, point{e + w, -h * 0.6}, point{e + w*0.5, -h * 0.7}, at)
+	return spline(at, point{E: e + w*0.5, N: h * 0.7}, point{E: e + w, N: h * 0.6}, point{E: e + w*1.2, N: 0}, point{E: e + w, N: -h * 0.6}, point{E: e + w*0.5, N: -h * 0.7}, at)
 }

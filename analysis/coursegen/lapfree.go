@@ -32,7 +32,7 @@ func spiral(rng *rand.Rand) path {
 	p := curve(4000, func(t float64) point {
 		sin, cos := math.Sincos(2 * math.Pi * turns * t)
 		r := 60 + gap*turns*t
-		return point{r * cos, r * sin}
+		return point{E: r * cos, N: r * sin}
 	})
 	return p.even()
 }
@@ -45,7 +45,7 @@ func lissajous(rng *rand.Rand) path {
 	// Retraced where a·π/2·… meets: at multiples of π/(2b) half of them; midway is safest.
 	phase := math.Pi / (4 * r[1]) * between(rng, 0.8, 1.2)
 	p := curve(8000, func(t float64) point {
-		return point{math.Sin(2*math.Pi*r[0]*t + phase*2), math.Sin(2 * math.Pi * r[1] * t)}
+		return point{E: math.Sin(2*math.Pi*r[0]*t + phase*2), N: math.Sin(2 * math.Pi * r[1] * t)}
 	})
 	return p.scaled(logBetween(rng, 15000, 60000))
 }
@@ -67,7 +67,7 @@ func streetWalk(rng *rand.Rand, blockM float64, blocks int) path {
 	}
 	var p path
 	for _, b := range walk {
-		p = append(p, point{east * float64(b.e), north * float64(b.n)})
+		p = append(p, point{E: east * float64(b.e), N: north * float64(b.n)})
 	}
 	return p.moved(between(rng, 0, 2*math.Pi), point{}).even()
 }

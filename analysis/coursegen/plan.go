@@ -2,13 +2,14 @@ package coursegen
 
 import "math"
 
-// point is a place in the plane, in metres to the east and north of its origin.
-type point struct{ E, N float64 }
+// point is a place in the plane, in metres to the east and north of its origin, with
+// its elevation in metres.
+type point struct{ E, N, Z float64 }
 
 func (p point) to(q point) float64 { return math.Hypot(q.E-p.E, q.N-p.N) }
 
 func (p point) lerp(q point, f float64) point {
-	return point{p.E + float64(f*(q.E-p.E)), p.N + float64(f*(q.N-p.N))}
+	return point{p.E + float64(f*(q.E-p.E)), p.N + float64(f*(q.N-p.N)), p.Z + float64(f*(q.Z-p.Z))}
 }
 
 // path is a road in the plane: points stepM apart, as nearly as its length allows.
@@ -48,7 +49,7 @@ func (p path) scaled(lengthM float64) path {
 	f := lengthM / p.lengthM()
 	out := make(path, len(p))
 	for i, q := range p {
-		out[i] = point{f * q.E, f * q.N}
+		out[i] = point{f * q.E, f * q.N, q.Z}
 	}
 	return out.even()
 }
@@ -59,7 +60,7 @@ func (p path) moved(turn float64, by point) path {
 	sin, cos := math.Sincos(turn)
 	out := make(path, len(p))
 	for i, q := range p {
-		out[i] = point{float64(cos*q.E) - float64(sin*q.N) + by.E, float64(sin*q.E) + float64(cos*q.N) + by.N}
+		out[i] = point{float64(cos*q.E) - float64(sin*q.N) + by.E, float64(sin*q.E) + float64(cos*q.N) + by.N, q.Z + by.Z}
 	}
 	return out
 }
@@ -132,7 +133,7 @@ func spline(through ...point) path {
 		a, b, c, d := at(i-1), at(i), at(i+1), at(i+2)
 		n := max(8, int(b.to(c)/5))
 		out = join(out, curve(n, func(t float64) point {
-			return point{catmullRom(a.E, b.E, c.E, d.E, t), catmullRom(a.N, b.N, c.N, d.N, t)}
+			return point{E: catmullRom(a.E, b.E, c.E, d.E, t), N: catmullRom(a.N, b.N, c.N, d.N, t)}
 		}))
 	}
 	return out.even()
@@ -166,7 +167,7 @@ func (p *pen) bend(lengthM, turnDeg float64) *pen {
 	for range n {
 		sin, cos := math.Sincos(p.heading + turn/2)
 		last := p.path[len(p.path)-1]
-		p.path = append(p.path, point{last.E + float64(step*cos), last.N + float64(step*sin)})
+		p.path = append(p.path, point{E: last.E + float64(step*cos), N: last.N + float64(step*sin)})
 		p.heading += turn
 	}
 	return p

@@ -51,11 +51,11 @@ func Random(kind Kind, seed uint64) (Line, Truth) {
 	rng := rand.New(rand.NewPCG(seed, uint64(kind)))
 	origin := geodesy.FromDegrees(between(rng, -60, 60), between(rng, -180, 180))
 	lo := draw(kind, rng)
-	l := lay(origin, lo.path)
 	relief := randomRelief(rng)
 	for i, p := range lo.path {
-		l.Z[i] = relief.at(p)
+		lo.path[i].Z = relief.at(p)
 	}
+	l := lay(origin, lo.path)
 	t := lo.truth(l)
 	t.Marks = randomMarks(l, rng)
 	return l, t
@@ -78,7 +78,7 @@ func draw(kind Kind, rng *rand.Rand) layout {
 	case FigureEight:
 		return drawEight(rng)
 	case OutAndBack:
-		road := winding(rng, logBetween(rng, 2000, 30000))
+		road := winding(rng, logBetween(rng, 2000, 30000), between(rng, 0, 2*math.Pi))
 		return layout{path: join(road, road.reversed()), shape: "out_and_back"}
 	case Lollipop:
 		c := randomStar(rng, logBetween(rng, 2000, 30000))
@@ -90,7 +90,7 @@ func draw(kind Kind, rng *rand.Rand) layout {
 		}
 		return layout{path: randomStar(rng, logBetween(rng, 2000, 60000)).road(), shape: "circuit"}
 	case PointToPoint:
-		return layout{path: winding(rng, logBetween(rng, 2000, 100000)), shape: "point_to_point"}
+		return layout{path: winding(rng, logBetween(rng, 2000, 100000), between(rng, 0, 2*math.Pi)), shape: "point_to_point"}
 	}
 	return drawLapFree(rng)
 }
@@ -137,16 +137,15 @@ func drawRunOut(rng *rand.Rand) layout {
 	return laps(lead, road, n, join(road[:part+1], out))
 }
 
-// winding returns a road of a length in metres whose direction never turns more
-// than 80° from its general one, so that it can't come near itself.
-func winding(rng *rand.Rand, lengthM float64) path {
+// winding returns a road of a length in metres with a general direction in radians
+// from which its own never turns more than 80°, so that it can't come near itself.
+func winding(rng *rand.Rand, lengthM, general float64) path {
 	type wave struct{ amplitude, wavelength, phase float64 }
 	var waves []wave
 	for _, w := range []float64{300, 800, 2500, 7000} {
 		waves = append(waves, wave{between(rng, 5, 20) * math.Pi / 180, w * between(rng, 0.7, 1.4), between(rng, 0, 2*math.Pi)})
 	}
 	out := path{{}}
-	general := between(rng, 0, 2*math.Pi)
 	for s := stepM / 2; s < lengthM; s += stepM {
 		h := general
 		for _, w := range waves {
@@ -154,7 +153,7 @@ func winding(rng *rand.Rand, lengthM float64) path {
 		}
 		sin, cos := math.Sincos(h)
 		last := out[len(out)-1]
-		out = append(out, point{last.E + float64(stepM*cos), last.N + float64(stepM*sin)})
+		out = append(out, point{E: last.E + float64(stepM*cos), N: last.N + float64(stepM*sin)})
 	}
 	return out
 }

@@ -10,7 +10,7 @@ import (
 
 // straightLine is a road of a length in metres due east that climbs evenly.
 func straightLine(lengthM, gradient float64) Line {
-	l := lay(geodesy.FromDegrees(47, 3), path{{}, {lengthM, 0}}.even())
+	l := lay(geodesy.FromDegrees(47, 3), path{{}, {E: lengthM}}.even())
 	for i := range l.Z {
 		l.Z[i] = 100 + gradient*l.S[i]
 	}

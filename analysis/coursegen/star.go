@@ -38,7 +38,7 @@ func (c star) radius(theta float64) float64 {
 func (c star) at(theta, outM float64) point {
 	sin, cos := math.Sincos(theta)
 	r := c.radius(theta) + outM
-	return point{r * cos, r * sin}
+	return point{E: r * cos, N: r * sin}
 }
 
 func (c star) angleOf(p point) float64 { return math.Atan2(p.N, p.E) }
