@@ -250,7 +250,7 @@ func anyInput(t *rapid.T) Input {
 
 func anyTerrain(t *rapid.T, c *course.Course) *terrain.Terrain {
 	var climbs []terrain.Climb
-	if c.HasElevation() {
+	if c.HasElevation() && c.LengthM() >= 500 {
 		for n := range rapid.IntRange(0, 3).Draw(t, "climbs") {
 			start := rapid.Float64Range(0, 0.9).Draw(t, "foot") * c.LengthM()
 			length := rapid.Float64Range(0.1, 1).Draw(t, "length") * (c.LengthM() - start)

@@ -244,7 +244,7 @@ func mountains(u Units) Input {
 		{ID: "descent-3", Stretch: over(c, 67100, 73600), DropM: 422.5, Passes: []terrain.Pass{{}}, SharpestBends: []terrain.Bend{{AtM: 70020, RadiusM: 11, TurnDeg: -175}}},
 	}
 	t.Bends = []terrain.Bend{{AtM: 20110, RadiusM: 14, TurnDeg: 170}, {AtM: 70020, RadiusM: 11, TurnDeg: -175}, {AtM: 71000, RadiusM: 28, TurnDeg: 90}}
-	c.Quality.Warnings = []course.Warning{{Code: "elevation-noisy", AtM: math.NaN()}, {Code: "gap", AtM: 26100}, {Code: "gap", AtM: 44000}, {Code: "points-dropped", AtM: math.NaN()}}
+	c.Quality.Warnings = []course.Warning{{Code: "elevation-noisy", AtM: math.NaN()}, {Code: "gap", AtM: 26100}, {Code: "gap", AtM: 44000}}
 	c.Quality.ElevationNoiseM, c.Quality.PointsRead, c.Quality.PointsDropped = 1.24, 4210, 312
 	weak := Ride{Rider: "Orla", MassKg: 58, CannotClimb: true, StopsAtM: 34700, TimeS: math.NaN(), MeanPowerW: math.NaN(), MeanSpeedMps: math.NaN(), RunsDryAtM: math.NaN()}
 	strong := Ride{Rider: "Tam", MassKg: 68, TimeS: 9312, MeanSpeedMps: c.LengthM() / 9312, MeanPowerW: 272, RunsDryAtM: math.NaN(), StopsAtM: math.NaN(),

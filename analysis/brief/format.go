@@ -79,6 +79,17 @@ func (f format) window(name string, m float64) phrase {
 // height writes a rise, a fall or an elevation to the metre or foot.
 func (f format) height(name string, m float64) phrase { return f.window(name, m) }
 
+// elevation writes a height above or below the sea.
+func (f format) elevation(name string, m float64) phrase {
+	switch {
+	case f.counts(m):
+		return f.height(name, m)
+	case f.counts(-m):
+		return say("{} below sea level", number(name, m, f.height("", -m).text))
+	}
+	return words("sea level")
+}
+
 // counts reports whether a height is worth telling: it doesn't round to nothing.
 func (f format) counts(m float64) bool { return m >= 0.5 }
 

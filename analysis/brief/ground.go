@@ -67,9 +67,9 @@ func (w writer) heights() phrase {
 	for _, z := range c.Z {
 		low, high = min(low, z), max(high, z)
 	}
-	between := say("Between {} and {} above sea level", w.height("min_elevation_m", low), w.height("max_elevation_m", high))
+	between := say("Elevation between {} and {}", w.elevation("min_elevation_m", low), w.elevation("max_elevation_m", high))
 	if !w.counts(high - low) {
-		return say("Level at {} above sea level.", w.height("min_elevation_m", low))
+		return say("Elevation {} throughout.", w.elevation("min_elevation_m", low))
 	}
 	switch net := c.Z[len(c.Z)-1] - c.Z[0]; {
 	case net >= 5:

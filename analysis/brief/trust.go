@@ -17,7 +17,20 @@ func (w writer) trust() block {
 			lines = append(lines, []said{{rankTrust, w.fault(warning)}})
 		}
 	}
-	return bullets("How far to trust the file", lines...)
+	return bullets("How far to trust the file", append(lines, []said{{rankTrust, w.dropped()}})...)
+}
+
+// manyDropped is the share of points left out from which it is told.
+const manyDropped = 0.02
+
+// dropped tells that many points were left out.
+func (w writer) dropped() phrase {
+	q := w.in.Course.Quality
+	if float64(q.PointsDropped) < manyDropped*float64(q.PointsRead) || q.PointsDropped == 0 {
+		return phrase{}
+	}
+	return say("{} of {} points were left out as doubtful.", w.ordinal("quality.points_dropped", q.PointsDropped),
+		w.ordinal("quality.points_read", q.PointsRead))
 }
 
 func (w writer) fault(f course.Warning) phrase {
@@ -34,8 +47,10 @@ func (w writer) fault(f course.Warning) phrase {
 		return words("Elevations come in coarse steps: gradients over short stretches are rough.")
 	case "spikes-repaired":
 		return say("Jumps in the line or its elevations were mended{}.", w.where(f))
-	case "points-dropped":
-		return say("{} of {} points were left out as doubtful.", w.ordinal("quality.points_dropped", q.PointsDropped), w.ordinal("quality.points_read", q.PointsRead))
+	case "lap-closed":
+		return words("The ends of the lap don't meet in the file and were joined.")
+	case "lap-elevation-spread":
+		return words("The ends of the lap differ in elevation; the difference is spread over the lap.")
 	case "gap":
 		return say("The line has a gap{}, bridged straight.", w.where(f))
 	case "sparse-points":
