@@ -1,0 +1,61 @@
+package engine
+
+import (
+	"context"
+	"errors"
+	"testing"
+)
+
+func TestEachDoesAll(t *testing.T) {
+	for _, workers := range []int{1, 2, 8} {
+		e := newEngine(t, Config{Workers: workers})
+		leave, err := e.admit.enter(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range []int{0, 1, 2, 7, 100} {
+			done := make([]int, n)
+			if err := e.each(t.Context(), n, func(_ context.Context, i int) error { done[i]++; return nil }); err != nil {
+				t.Fatal(err)
+			}
+			for i, times := range done {
+				if times != 1 {
+					t.Errorf("%d workers: %d of %d done %d times", workers, i, n, times)
+				}
+			}
+		}
+		leave()
+		if !e.admit.workers.TryAcquire(int64(workers)) {
+			t.Errorf("%d workers: not all were given back", workers)
+		}
+	}
+}
+
+func TestEachEndsOnTheFirstError(t *testing.T) {
+	e := newEngine(t, Config{Workers: 4})
+	fault := errors.New("a fault")
+	err := e.each(t.Context(), 100, func(ctx context.Context, i int) error {
+		if i == 0 {
+			return fault
+		}
+		<-ctx.Done() // the others wait for it
+		return ctx.Err()
+	})
+	if !errors.Is(err, fault) {
+		t.Errorf("%v, want %v", err, fault)
+	}
+}
+
+func TestEachCatchesAPanic(t *testing.T) {
+	e := newEngine(t, Config{Workers: 4})
+	err := e.each(t.Context(), 10, func(_ context.Context, i int) error {
+		if i == 3 {
+			panic("a fault of ours")
+		}
+		return nil
+	})
+	var caught *PanicError
+	if !errors.As(err, &caught) {
+		t.Errorf("%v, want the panic", err)
+	}
+}
