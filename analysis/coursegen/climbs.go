@@ -9,10 +9,11 @@ const (
 
 // Climbs returns the climbs of a line by the stated definition, straight from it:
 // of all stretches the one with the greatest score gain − 0.02·length is taken, then
-// the same is done with what lies before and with what lies after it. Those with a
-// score of 8 m or more and a mean gradient of 3 % or more are climbs. They come in
-// course order. (Ruzzo and Tompa 1999 give this definition of all maximal scoring
-// subsequences, and a faster way to them that is not used here.)
+// the same is done with what lies before and with what lies after it. (W. L. Ruzzo
+// and M. Tompa, A linear time algorithm for finding all maximal scoring
+// subsequences, 1999, give this definition, and a faster way that is not used here.)
+// Those with a score of 8 m or more and a mean gradient of 3 % or more are climbs.
+// They come in course order.
 func Climbs(l Line) []Stretch {
 	score := make([]float64, len(l.S))
 	for i := range score {
