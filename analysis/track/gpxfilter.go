@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 )
 
 // chunkPoints is how many points and waypoints are handed to the parser at a
@@ -16,9 +15,6 @@ const chunkPoints = 10_000
 
 // maxField is how many bytes of an element's text are looked at.
 const maxField = 1 << 16
-
-// gpxNamespace is what the namespaces of all GPX versions start with.
-const gpxNamespace = "http://www.topografix.com/GPX/"
 
 // filter reads a GPX file token by token and hands on a reduced document that has
 // nothing in it but checked positions, elevations and names. The parser behind it
@@ -146,41 +142,6 @@ func (f *filter) start(t xml.StartElement) error {
 }
 
 func (f *filter) innermost() string { return f.open[len(f.open)-1] }
-
-// ours tells whether a namespace is that of the file's own elements; some writers
-// leave it empty below the root.
-func (f *filter) ours(space string) bool {
-	return space == f.space || space == "" || strings.HasPrefix(space, gpxNamespace)
-}
-
-// passes tells which elements are read inside which.
-func passes(parent, name string) bool {
-	switch parent {
-	case "gpx":
-		return name == "metadata" || name == "name" || name == "wpt" || name == "rte" || name == "trk"
-	case "metadata":
-		return name == "name"
-	case "trk":
-		return name == "name" || name == "trkseg"
-	case "rte":
-		return name == "name" || name == "rtept"
-	case "trkseg":
-		return name == "trkpt"
-	case "trkpt", "rtept":
-		return isField(name)
-	case "wpt":
-		return isNote(name)
-	}
-	return false
-}
-
-// isField tells which elements have text that is read.
-func isField(name string) bool { return name == "ele" || isNote(name) }
-
-// isNote tells which elements of a point say what it is.
-func isNote(name string) bool {
-	return name == "name" || name == "desc" || name == "cmt" || name == "sym" || name == "type"
-}
 
 // root takes the first element.
 func (f *filter) root(t xml.StartElement) error {

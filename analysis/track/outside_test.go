@@ -63,6 +63,9 @@ func TestRecordedFiles(t *testing.T) {
 // TestOriginalFiles reads the files of github.com/tkrajina/gpxgo v1.4.0 as the
 // module ships them: all that was stripped of ours changes nothing.
 func TestOriginalFiles(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
 	dir, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/tkrajina/gpxgo").Output()
 	if err != nil || len(dir) == 0 {
 		t.Skip("the module's files are not at hand")

@@ -1,6 +1,6 @@
 // Package track reads course files into points and marks and says what was wrong
-// in them and where. It mends nothing and measures nothing: that is the work of
-// package course.
+// in them and where. It mends nothing of the line and measures nothing: that is the
+// work of package course.
 package track
 
 import (
