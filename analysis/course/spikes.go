@@ -7,19 +7,24 @@ import (
 
 // What no road does. Between neighbouring samples a jump is a rise or fall of more
 // than jumpM and of a gradient above jumpGradient; runs of samples between two
-// opposite jumps are taken out where the line then goes on within roadGradient.
+// jumps are taken out where the line then goes on within roadGradient.
 const (
 	jumpM        = 3.0
 	jumpGradient = 0.4
 	roadGradient = 0.25
 	// longestJumpM is how far apart the two jumps may be: a long tunnel.
-	longestJumpM = 3000.0
+	longestJumpM = 1500.0
+	// longestJump bounds the same in samples, and with it the work.
+	longestJump = 1000
+	// awayShare is the share of the jump by which all samples of the run are off the
+	// line that joins its neighbours.
+	awayShare = 0.3
 	// jumpSigmas is by how many standard deviations of the noise a jump is more than
 	// jumpM.
 	jumpSigmas = 8.0
 	// outlierScales is how many local scales a single sample may be off the line
 	// between its neighbours.
-	outlierScales = 8.0
+	outlierScales = 7.0
 	// outlierRounds is how often single samples are looked for: one may hide another.
 	outlierRounds = 5
 	// scaleReach is the number of samples on either side that set the local scale.
@@ -27,9 +32,9 @@ const (
 )
 
 // repairElevations takes out elevations that no road has: single samples off the
-// line between their neighbours, and runs between two opposite jumps.
+// line between their neighbours, and runs between two jumps.
 func (l *line) repairElevations(q *Quality) {
-	spikes := l.dropRuns(jumpM+jumpSigmas*l.roughNoise())
+	spikes := l.dropRuns(jumpM + jumpSigmas*l.roughNoise())
 	for range outlierRounds {
 		n := l.dropOutliers()
 		spikes += n
@@ -109,17 +114,22 @@ func localScale(r []float64, k int) float64 {
 	return near[len(near)/2]
 }
 
-// dropRuns takes out runs of samples between two opposite jumps and returns how many
+// dropRuns takes out runs of samples between two jumps and returns how many
 // samples that were.
 func (l *line) dropRuns(jump float64) int {
 	known := l.knownIndices()
 	dropped := 0
+	astray := false // the last jump led away and not back
 	for k := 1; k < len(known); k++ {
 		if !l.jumps(known[k-1], known[k], jump) {
+			astray = false
 			continue
 		}
-		end := l.jumpBack(known, k, jump)
-		if end == 0 {
+		end := 0
+		if !astray {
+			end = l.jumpBack(known, k, jump)
+		}
+		if astray = end == 0; astray {
 			continue
 		}
 		for _, i := range known[k:end] {
@@ -142,18 +152,30 @@ func (l *line) jumps(i, j int, jump float64) bool {
 func (l *line) jumpBack(known []int, k int, jump float64) int {
 	before := known[k-1]
 	away := l.z[known[k]] - l.z[before]
-	for e := k + 1; e < len(known); e++ {
+	for e := k + 1; e < min(len(known), k+longestJump); e++ {
 		i, j := known[e-1], known[e]
 		if l.s[j]-l.s[before] > longestJumpM {
 			return 0
 		}
-		back := l.z[j] - l.z[i]
-		if !l.jumps(i, j, jump) || back*away > 0 || math.Abs(back) < math.Abs(away)/2 {
+		if !l.jumps(i, j, jump) {
 			continue
 		}
-		if math.Abs(l.z[j]-l.z[before]) <= jump+roadGradient*(l.s[j]-l.s[before]) {
+		if math.Abs(l.z[j]-l.z[before]) <= jump+roadGradient*(l.s[j]-l.s[before]) && l.allAway(known[k:e], before, j, away) {
 			return e
 		}
 	}
 	return 0
+}
+
+// allAway reports whether all points of a run are off the line between two points
+// by a share of the jump away.
+func (l *line) allAway(run []int, before, after int, away float64) bool {
+	gradient := (l.z[after] - l.z[before]) / (l.s[after] - l.s[before])
+	for _, i := range run {
+		off := l.z[i] - l.z[before] - float64(gradient*(l.s[i]-l.s[before]))
+		if math.Abs(off) < awayShare*math.Abs(away) {
+			return false
+		}
+	}
+	return true
 }

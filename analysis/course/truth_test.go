@@ -109,7 +109,7 @@ func (p profile) sample(r *rand.Rand, spacing float64, n spoil) (s, z []float64,
 		}
 	}
 	for range n.spikes {
-		z[1+r.IntN(len(z)-2)] += (10 + 60*r.Float64()) * float64(1-2*r.IntN(2))
+		z[1+r.IntN(len(z)-2)] += (15 + 60*r.Float64()) * float64(1-2*r.IntN(2))
 	}
 	if n.round > 0 {
 		for i := range z {

@@ -53,7 +53,7 @@ type Fit struct {
 // components (Wood & Fasiolo, A generalized Fellner–Schall method, Biometrics 73,
 // 2017), u its expectation under the line's posterior.
 const (
-	tailFreedom   = 3.0
+	tailFreedom   = 1.5
 	maxIterations = 40
 	settled       = 2e-3 // relative change of σ² and τ² at which to stop
 )
