@@ -143,6 +143,8 @@ func fixtures() map[string]Input {
 		"mountains":     mountains(Metric),
 		"mountains_imp": mountains(Imperial),
 		"hill_climb":    hillClimb(),
+		"uphill_laps":   uphillLaps(),
+		"ramp_finish":   rampFinish(),
 		"no_elevation":  noElevation(),
 		"two_points":    twoPoints(),
 		"many_marks":    manyMarks(),
@@ -245,6 +247,7 @@ func mountains(u Units) Input {
 	}
 	t.Bends = []terrain.Bend{{AtM: 20110, RadiusM: 14, TurnDeg: 170}, {AtM: 70020, RadiusM: 11, TurnDeg: -175}, {AtM: 71000, RadiusM: 28, TurnDeg: 90}}
 	c.Quality.Warnings = []course.Warning{{Code: "elevation-noisy", AtM: math.NaN()}, {Code: "gap", AtM: 26100}, {Code: "gap", AtM: 44000}}
+	c.Quality.AscentUnsmoothedM = 1951
 	c.Quality.ElevationNoiseM, c.Quality.PointsRead, c.Quality.PointsDropped = 1.24, 4210, 312
 	weak := Ride{Rider: "Orla", MassKg: 58, CannotClimb: true, StopsAtM: 34700, TimeS: math.NaN(), MeanPowerW: math.NaN(), MeanSpeedMps: math.NaN(), RunsDryAtM: math.NaN()}
 	strong := Ride{Rider: "Tam", MassKg: 68, TimeS: 9312, MeanSpeedMps: c.LengthM() / 9312, MeanPowerW: 272, RunsDryAtM: math.NaN(), StopsAtM: math.NaN(),
@@ -256,6 +259,20 @@ func hillClimb() Input {
 	c := build("Thornby Steep", course.PointToPoint, stretch{course.Whole, 1, []ramp{{300, 7}, {250, 16}, {200, 4}, {450, 11}}})
 	t := dissected(c, []terrain.Climb{climb(c, 1, "", []float64{0}, 300, 550, 750, 1200)}, nil)
 	return Input{Course: c, Terrain: t, Indoor: true}
+}
+
+// uphillLaps ends every lap on the climb.
+func uphillLaps() Input {
+	c := build("Kiln Bank Circuit", course.Lapped, stretch{course.Lap, 8, []ramp{{2000, -2.7}, {1000, 0}, {900, 6}}})
+	t := dissected(c, []terrain.Climb{climb(c, 1, "Kiln Bank", every(3000, 3900, 8), 900)}, []terrain.Mark{mark(c, 1, "Kiln Bank", track.Summit, every(3900, 3900, 3)...)})
+	return Input{Course: c, Terrain: t}
+}
+
+// rampFinish ends on a climb that doesn't decide.
+func rampFinish() Input {
+	c := build("Over the Edge", course.PointToPoint, stretch{course.Whole, 1, []ramp{{5000, 0}, {6000, 7}, {6000, -6}, {4000, 0}, {400, 6}}})
+	t := dissected(c, []terrain.Climb{climb(c, 1, "The Edge", []float64{5000}, 6000), climb(c, 2, "", []float64{21000}, 400)}, nil)
+	return Input{Course: c, Terrain: t}
 }
 
 // bare drops the elevations of a course.
@@ -271,6 +288,7 @@ func bare(c *course.Course) *course.Course {
 
 func noElevation() Input {
 	c := bare(build("Harbour Loops", course.Lapped, stretch{course.LeadIn, 1, []ramp{{30, 0}}}, stretch{course.Lap, 3, []ramp{{6400, 0}}}))
+	c.Laps.Agreement = 0.84
 	return Input{Course: c, Terrain: dissected(c, nil, []terrain.Mark{mark(c, 1, "Quay", track.Sprint, every(2030, 6400, 3)...)})}
 }
 

@@ -111,7 +111,7 @@ func (w writer) withoutClimb() phrase {
 // first.
 func (w writer) climbToTheLine(i int) phrase {
 	c, share := w.in.Terrain.Climbs[i], w.in.Terrain.Climbing.ShareBeforeLastClimb
-	climb := w.shortClimb(i)
+	climb := w.riddenClimb(i)
 	before := w.share("share_before_last_climb", share)
 	switch {
 	case c.LengthM() > 0.9*w.in.Course.LengthM():
@@ -119,6 +119,8 @@ func (w writer) climbToTheLine(i int) phrase {
 			w.gradient(c.ID+".mean_gradient_pct", c.MeanGradientPct))
 	case math.IsNaN(share) || share < 0.005:
 		return say("It finishes up {}, and all the climbing is there.", climb)
+	case len(c.Passes) > 1 && share >= muchBefore:
+		return say("It finishes up {}: {} of the climbing is done before the last time, which starts on tired legs.", climb, before)
 	case share < muchBefore:
 		return say("It finishes up {}, and most of the climbing is there: only {} comes before.", climb, before)
 	case share < mostBefore:
@@ -132,10 +134,9 @@ func (w writer) hardestClimb(i int) phrase {
 	c := w.in.Terrain.Climbs[i]
 	last := c.Passes[len(c.Passes)-1]
 	toGo := w.in.Course.LengthM() - last.EndM
-	climb := w.shortClimb(i)
+	climb := w.riddenClimb(i)
 	top := say("its top comes with {} to go", w.length(c.ID+".last_top_to_finish_m", toGo))
-	if n := len(c.Passes); n > 1 {
-		climb = say("{}, ridden {}", climb, w.times(c.ID+".passes", n))
+	if len(c.Passes) > 1 {
 		top = say("its last top comes with {} to go", w.length(c.ID+".last_top_to_finish_m", toGo))
 	}
 	if n := w.mainClimbs(); n > 1 {
@@ -144,13 +145,17 @@ func (w writer) hardestClimb(i int) phrase {
 	return say("There is one climb, {}; {}.", climb, top)
 }
 
-// finish says how the last stretch runs where no climb ends there.
+// finish says how the course ends where decides doesn't.
 func (w writer) finish() phrase {
 	const last = 500
 	c := w.in.Course
 	end := c.LengthM()
-	if !c.HasElevation() || end < 2*last || w.finalClimb() >= 0 {
+	final := w.finalClimb()
+	switch {
+	case !c.HasElevation() || end < 2*last || final >= 0 && final == w.key():
 		return phrase{}
+	case final >= 0:
+		return say("It finishes up {}.", w.shortClimb(final))
 	}
 	pct := 100 * (c.ElevationAt(end) - c.ElevationAt(end-last)) / last
 	return say("The last {} {}.", w.length("finish.window_m", last), w.runs("finish.gradient_pct", pct))
@@ -165,61 +170,6 @@ func (w writer) runs(name string, pct float64) phrase {
 		return say("fall at {}", w.slope(name, pct))
 	}
 	return words("are level")
-}
-
-// key is the climb that the race turns on: the one that ends at the line if it
-// is at least half as hard as the hardest, else the hardest; −1 without climbs.
-func (w writer) key() int {
-	hardest := -1
-	for i, c := range w.in.Terrain.Climbs {
-		if c.ParentID == "" && (hardest < 0 || c.Difficulty.H2Index > w.in.Terrain.Climbs[hardest].Difficulty.H2Index) {
-			hardest = i
-		}
-	}
-	if last := w.finalClimb(); last >= 0 && w.in.Terrain.Climbs[last].Difficulty.H2Index >= w.in.Terrain.Climbs[hardest].Difficulty.H2Index/2 {
-		return last
-	}
-	return hardest
-}
-
-// finalClimb is the climb that ends at the line, −1 without one.
-func (w writer) finalClimb() int {
-	for i, c := range w.in.Terrain.Climbs {
-		if c.ParentID == "" && c.EndsAtFinish {
-			return i
-		}
-	}
-	return -1
-}
-
-// mainClimbs counts the climbs that aren't a part of another.
-func (w writer) mainClimbs() int {
-	n := 0
-	for _, c := range w.in.Terrain.Climbs {
-		if c.ParentID == "" {
-			n++
-		}
-	}
-	return n
-}
-
-// shortClimb names a climb with its length and mean gradient.
-func (w writer) shortClimb(i int) phrase {
-	c := w.in.Terrain.Climbs[i]
-	return say("{} ({} at {})", w.climbName(i), w.length(c.ID+".length_m", c.LengthM()),
-		w.gradient(c.ID+".mean_gradient_pct", c.MeanGradientPct))
-}
-
-// climbName is a climb's own name, or its number as the analysis gives it.
-func (w writer) climbName(i int) phrase {
-	c := w.in.Terrain.Climbs[i]
-	switch own := name(c.Name); {
-	case !own.empty():
-		return own
-	case len(w.in.Terrain.Climbs) == 1:
-		return words("the climb")
-	}
-	return say("climb {}", w.ordinal(c.ID+".number", i+1))
 }
 
 // partOf returns the first part of a kind, empty where there is none.

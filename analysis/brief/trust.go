@@ -17,7 +17,33 @@ func (w writer) trust() block {
 			lines = append(lines, []said{{rankTrust, w.fault(warning)}})
 		}
 	}
-	return bullets("How far to trust the file", append(lines, []said{{rankTrust, w.dropped()}})...)
+	return bullets("How far to trust the file", append(lines,
+		[]said{{rankTrust, w.dropped()}},
+		[]said{{rankTrust, w.looseLaps()}},
+		[]said{{rankTrust, w.plainAscent()}})...)
+}
+
+// looseBelow is the agreement of detected laps below which it is told.
+const looseBelow = 0.9
+
+// looseLaps tells that the laps found don't lie well on each other.
+func (w writer) looseLaps() phrase {
+	l := w.in.Course.Laps
+	if l.Source != course.LapsDetected || l.Agreement >= looseBelow {
+		return phrase{}
+	}
+	return say("The laps were found in the line and agree with each other to {}.", w.share("laps.agreement", l.Agreement))
+}
+
+// plainAscent tells the sum of rises as read where it is well above the ascent,
+// since that is the figure that riders see elsewhere.
+func (w writer) plainAscent() phrase {
+	q, c := w.in.Course.Quality, w.in.Course
+	if ascent := c.AscentM(0, c.LengthM()); !c.HasElevation() || q.AscentUnsmoothedM < 1.25*ascent || q.AscentUnsmoothedM < ascent+25 {
+		return phrase{}
+	}
+	return say("Adding up every rise in the file gives {} of climbing; the figure here leaves its noise out.",
+		w.height("quality.ascent_unsmoothed_m", q.AscentUnsmoothedM))
 }
 
 // manyDropped is the share of points left out from which it is told.
