@@ -366,3 +366,20 @@ func TestReadGPXAcrossChunks(t *testing.T) {
 		}
 	}
 }
+
+func TestReadGPXRouteAcrossChunks(t *testing.T) {
+	const n = 20_001
+	in := head + `<wpt lat="1" lon="1"/><rte><name>A</name>` + strings.Repeat(`<rtept lat="1" lon="1"/>`, n) + `</rte>` +
+		`<wpt lat="1" lon="1"/><rte><name>B</name>` + strings.Repeat(`<rtept lat="2" lon="2"/>`, n) + `</rte></gpx>`
+	for i, name := range []string{"A", "B"} {
+		got, err := track.ReadGPX([]byte(in), track.Options{Track: i + 1})
+		if err != nil || got.Name != name || len(got.Points) != n || len(got.Marks) != 2 {
+			t.Fatalf("route %d: %d points, %v", i+1, len(got.Points), err)
+		}
+		if got.Marks[1].Name != "mark 2" || len(got.Breaks) != 0 {
+			t.Errorf("route %d: marks %v, breaks %v", i+1, got.Marks, got.Breaks)
+		}
+	}
+	_, err := track.ReadGPX([]byte(in), track.Options{Track: 3})
+	wantCode(t, err, track.CodeNoSuchTrack)
+}
