@@ -29,6 +29,10 @@ func bruteMaximal(p profile, g0 float64, from, to int) [][2]int {
 func TestMaximalStretchesAreThoseOfTheDefinition(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyProfile(t)
+		scale := rapid.SampledFrom([]float64{0.02, 1}).Draw(t, "scale")
+		for i := range p.s {
+			p.s[i], p.z[i] = scale*p.s[i], scale*p.z[i]
+		}
 		g0 := rapid.SampledFrom([]float64{climbThreshold, minMeanGradient, innerThreshold}).Draw(t, "g0")
 		got, want := maximalStretches(p, g0), bruteMaximal(p, g0, 0, len(p.s)-1)
 		if len(got) != len(want) {

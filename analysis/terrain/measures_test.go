@@ -45,6 +45,17 @@ func TestBends(t *testing.T) {
 	}
 }
 
+func TestAnSBendIsTwoBends(t *testing.T) {
+	c := bendy()
+	for i := range 8 {
+		c.Curvature[104+i] = 1.0 / 30
+	}
+	got := Analyse(c).Bends
+	if len(got) != 3 || got[0].TurnDeg > 0 || got[1].TurnDeg < 0 || got[1].RadiusM != 30 {
+		t.Errorf("got %+v", got)
+	}
+}
+
 func TestMarks(t *testing.T) {
 	c := bendy()
 	for i, s := range c.S {
@@ -140,6 +151,14 @@ func TestRolling(t *testing.T) {
 	}
 	if s := got.LongestSteady; s.StartM != 0 || math.Abs(s.EndM-1000) > 150 {
 		t.Errorf("longest steady %+v", s)
+	}
+}
+
+func TestADipWithinARise(t *testing.T) {
+	p := ramps(0, ramp{200, 2}, ramp{100, -2}, ramp{200, 2}, ramp{300, -2}, ramp{100, 3})
+	got := risesOf(p, rollingRiseM)
+	if len(got) != 2 || math.Abs(got[0]-6) > 1e-9 || math.Abs(got[1]-3) > 1e-9 {
+		t.Errorf("got %v, want 6 and 3 m", got)
 	}
 }
 

@@ -69,54 +69,59 @@ func thinned(p profile) []int {
 	return append(keep, last)
 }
 
+// telling is the best way to cut the road up to a node into k+1 sections, for each
+// k: what it leaves unexplained and where its last section starts.
+type telling struct {
+	cost [maxSections]float64
+	from [maxSections]int
+}
+
 // partition returns the nodes that bound the optimal sections, both ends included.
 func partition(cost sectionCost, nodes []int, least float64) []int {
-	m := len(nodes)
-	whole := cost.of(nodes[0], nodes[m-1])
-	penalty := max(sectionPenaltyM, sectionPenaltyShare*whole)
-
-	// best[k][j] is the least cost of k+1 sections from the first node to node j,
-	// from[k][j] where the last of them starts.
-	var best [maxSections][]float64
-	var from [maxSections][]int
-	for k := range best {
-		best[k], from[k] = make([]float64, m), make([]int, m)
-		for j := 1; j < m; j++ {
-			best[k][j] = math.Inf(1)
-			if k == 0 && cost.s[nodes[j]]-cost.s[nodes[0]] >= least {
-				best[0][j] = cost.of(nodes[0], nodes[j])
-			}
-			if k > 0 {
-				best[k][j], from[k][j] = bestLast(cost, nodes, best[k-1], j, least)
-			}
-		}
+	last := len(nodes) - 1
+	best := make([]telling, len(nodes))
+	for j := 1; j <= last; j++ {
+		best[j] = bestTelling(cost, nodes, best, j, least)
 	}
+	whole := cost.of(nodes[0], nodes[last])
 	// A climb shorter than the least section is one section all the same.
-	best[0][m-1] = whole
-	sections := 0
-	for k := range best {
-		if best[k][m-1]+float64(penalty*float64(k)) < best[sections][m-1]+float64(penalty*float64(sections))-1e-9 {
-			sections = k
+	best[last].cost[0] = whole
+	penalty := max(sectionPenaltyM, sectionPenaltyShare*whole)
+	k := 0
+	for more := 1; more < maxSections; more++ {
+		gain := best[last].cost[k] - best[last].cost[more]
+		if gain > float64(penalty*float64(more-k))+1e-9 {
+			k = more
 		}
 	}
-	bounds := make([]int, sections+2)
-	for k, j := sections, m-1; k >= 0; k-- {
+	bounds := make([]int, k+2)
+	for j := last; k >= 0; k-- {
 		bounds[k+1] = nodes[j]
-		j = from[k][j]
+		j = best[j].from[k]
 	}
 	return bounds
 }
 
-// bestLast returns the least cost up to node j with one more section than in
-// before, and where that section starts.
-func bestLast(cost sectionCost, nodes []int, before []float64, j int, least float64) (float64, int) {
-	best, at := math.Inf(1), 0
-	for i := 1; i < j && cost.s[nodes[j]]-cost.s[nodes[i]] >= least; i++ {
-		if c := before[i] + cost.of(nodes[i], nodes[j]); c < best-1e-12 {
-			best, at = c, i
+// bestTelling extends the best tellings up to every earlier node by one section
+// that ends at node j.
+func bestTelling(cost sectionCost, nodes []int, best []telling, j int, least float64) telling {
+	t := telling{}
+	for k := range t.cost {
+		t.cost[k] = math.Inf(1)
+	}
+	for i := 0; i < j && cost.s[nodes[j]]-cost.s[nodes[i]] >= least; i++ {
+		c := cost.of(nodes[i], nodes[j])
+		if i == 0 {
+			t.cost[0] = c
+			continue
+		}
+		for k := 1; k < maxSections; k++ {
+			if sum := best[i].cost[k-1] + c; sum < t.cost[k]-1e-12 {
+				t.cost[k], t.from[k] = sum, i
+			}
 		}
 	}
-	return best, at
+	return t
 }
 
 // refine moves each inner boundary to the best node within one step of the thinned

@@ -59,6 +59,9 @@ func TestSectionsOfARestlessRoad(t *testing.T) {
 func TestSectionsCoverTheClimb(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyProfile(t)
+		if rapid.Bool().Draw(t, "resampled") {
+			p = p.every(10)
+		}
 		got := sections(p, 25)
 		at, rise := 0.0, 0.0
 		for _, s := range got {
@@ -112,4 +115,12 @@ func TestPartitionIsOptimal(t *testing.T) {
 			t.Fatalf("got %v, best is %v", got, best)
 		}
 	})
+}
+
+func TestCostOfASection(t *testing.T) {
+	// 100 m at 4 % and 300 m at 8 %: mean 7 %, so 100·0.03² + 300·0.01².
+	cost := newSectionCost(ramps(0, ramp{50, -3}, ramp{100, 4}, ramp{300, 8}))
+	if got := cost.of(1, 3); math.Abs(got-0.12) > 1e-12 {
+		t.Errorf("got %g", got)
+	}
 }

@@ -39,7 +39,8 @@ type Window struct {
 
 // Pass is one time that a climb or a descent is ridden.
 type Pass struct {
-	// Lap is 1-based, 0 outside laps; a pass belongs to the lap it starts on.
+	// Lap is 1-based, 0 outside laps; a pass belongs to the lap it starts on, also
+	// where it starts up to 20 m before the lap's line.
 	Lap                     int
 	StartM, EndM, ToFinishM float64
 }
@@ -49,7 +50,8 @@ type Pass struct {
 type Climb struct {
 	// ID is "climb-1", "climb-2", … in course order.
 	ID, Name string
-	// ParentID is the climb of which this one is the steep part, else empty.
+	// ParentID is the climb of which this one is the steep part, else empty. Steep
+	// parts follow their climb in the list.
 	ParentID string
 	Stretch
 	GainM, BottomM, TopM float64
@@ -57,7 +59,8 @@ type Climb struct {
 	Sections             []Stretch
 	Steepest             []Window
 	Passes               []Pass
-	EndsAtFinish         bool
+	// EndsAtFinish says that the last pass ends within 50 m of the course's end.
+	EndsAtFinish bool
 }
 
 // Difficulty is a climb's severity in numbers.
@@ -79,7 +82,8 @@ type Descent struct {
 	SharpestBends []Bend
 }
 
-// Bend is a stretch of road that turns.
+// Bend is a stretch of road that is everywhere tighter than 100 m of radius and
+// turns by 30° or more to one side.
 type Bend struct {
 	// AtM is where it is sharpest.
 	AtM float64
@@ -101,13 +105,15 @@ type Mark struct {
 type MarkPass struct {
 	Lap            int
 	AtM, ToFinishM float64
-	// GradientPct is the mean gradient of the last 100 m before the mark.
+	// GradientPct is the mean gradient of the last 100 m before the mark, of what
+	// there is within 100 m of the start; NaN at the start and without elevation.
 	GradientPct float64
 	// Approach holds the last 1000, 500 and 200 m that fit before the mark.
 	Approach []Approach
 }
 
-// Approach is the road in front of a mark.
+// Approach is the road in front of a mark. Its gradients are NaN without
+// elevation, its bends none without positions.
 type Approach struct {
 	DistanceM                       float64
 	MeanGradientPct, MaxGradientPct float64
@@ -129,15 +135,16 @@ type Climbing struct {
 type PartClimbing struct {
 	Part    course.Part
 	AscentM float64
-	// Share is of the whole ascent, 0…1.
+	// Share is of the whole ascent, 0…1; 0 where there is none.
 	Share float64
 }
 
-// Rolling measures rolling ground outside the climbs.
+// Rolling measures rolling ground outside the climbs. Without elevation its numbers
+// are NaN.
 type Rolling struct {
 	// RisesPerKm counts rises of 3 m or more outside climbs, per km outside climbs.
 	RisesPerKm float64
-	// MeanRiseM and LargestRiseM are their heights.
+	// MeanRiseM and LargestRiseM are their heights in metres, 0 without any.
 	MeanRiseM, LargestRiseM float64
 	// LongestSteady is the longest stretch whose gradient stays within one
 	// percentage point of its mean.
