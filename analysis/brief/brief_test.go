@@ -244,8 +244,10 @@ func anyInput(t *rapid.T) Input {
 	if rapid.IntRange(0, 4).Draw(t, "without elevations") == 0 {
 		c = bare(c)
 	}
-	return Input{Course: c, Terrain: anyTerrain(t, c), Rides: anyRides(t), Units: rapid.SampledFrom([]Units{Metric, Imperial}).Draw(t, "units"),
-		MaxChars: rapid.SampledFrom(limits).Draw(t, "limit"), Indoor: rapid.Bool().Draw(t, "indoor")}
+	return Input{
+		Course: c, Terrain: anyTerrain(t, c), Rides: anyRides(t), Units: rapid.SampledFrom([]Units{Metric, Imperial}).Draw(t, "units"),
+		MaxChars: rapid.SampledFrom(limits).Draw(t, "limit"), Indoor: rapid.Bool().Draw(t, "indoor"),
+	}
 }
 
 func anyTerrain(t *rapid.T, c *course.Course) *terrain.Terrain {
@@ -274,8 +276,10 @@ func anyTerrain(t *rapid.T, c *course.Course) *terrain.Terrain {
 func anyRides(t *rapid.T) []Ride {
 	maybe := rapid.OneOf(rapid.Just(math.NaN()), rapid.Float64Range(1, 20000))
 	return rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Ride {
-		return Ride{MassKg: maybe.Draw(t, "mass"), TimeS: rapid.Float64Range(1, 40000).Draw(t, "time"), MeanSpeedMps: rapid.Float64Range(1, 20).Draw(t, "speed"),
+		return Ride{
+			MassKg: maybe.Draw(t, "mass"), TimeS: rapid.Float64Range(1, 40000).Draw(t, "time"), MeanSpeedMps: rapid.Float64Range(1, 20).Draw(t, "speed"),
 			MeanPowerW: maybe.Draw(t, "power"), RunsDryAtM: maybe.Draw(t, "dry"), CannotClimb: rapid.Bool().Draw(t, "halt"), StopsAtM: maybe.Draw(t, "stop"),
-			ClimbTimesS: [][]float64{{maybe.Draw(t, "climb")}}}
+			ClimbTimesS: [][]float64{{maybe.Draw(t, "climb")}},
+		}
 	}), 0, 4).Draw(t, "rides")
 }

@@ -35,8 +35,10 @@ func build(name string, shape course.Shape, stretches ...stretch) *course.Course
 			part.AscentM, part.DescentM = c.AscentM(part.StartM, part.EndM), c.DescentM(part.StartM, part.EndM)
 			c.Parts = append(c.Parts, part)
 			if part.Lap == 1 {
-				c.Laps = course.Laps{Count: st.times, Source: course.LapsDetected, LengthM: part.EndM - part.StartM,
-					AscentM: part.AscentM, StartM: part.StartM, Agreement: 1}
+				c.Laps = course.Laps{
+					Count: st.times, Source: course.LapsDetected, LengthM: part.EndM - part.StartM,
+					AscentM: part.AscentM, StartM: part.StartM, Agreement: 1,
+				}
 			}
 		}
 	}
@@ -167,8 +169,10 @@ func criterium() Input {
 	}
 	t.Climbing.Rolling = terrain.Rolling{RisesPerKm: 0.8, MeanRiseM: 3.2, LargestRiseM: 3.2}
 	t.Bends = []terrain.Bend{{AtM: 300, RadiusM: 13, TurnDeg: 92}}
-	return Input{Course: c, Terrain: t, Rides: []Ride{{Rider: "Ivo", MassKg: 70, TimeS: 2561.4, MeanSpeedMps: 30000 / 2561.4, MeanPowerW: 262.4,
-		RunsDryAtM: math.NaN(), StopsAtM: math.NaN()}}}
+	return Input{Course: c, Terrain: t, Rides: []Ride{{
+		Rider: "Ivo", MassKg: 70, TimeS: 2561.4, MeanSpeedMps: 30000 / 2561.4, MeanPowerW: 262.4,
+		RunsDryAtM: math.NaN(), StopsAtM: math.NaN(),
+	}}}
 }
 
 // hilltop holds three quarters of its ascent before the climb to the line.
@@ -190,11 +194,15 @@ func hilltop() Input {
 	t.Climbs[2].Steepest = []terrain.Window{{WindowM: 25, GradientPct: 14, StartM: 55190}, {WindowM: 50, GradientPct: 12, StartM: 55180}, {WindowM: 100, GradientPct: 10.5, StartM: 55150}, {WindowM: 200, GradientPct: 9.8, StartM: 55100}, {WindowM: 500, GradientPct: 9.3, StartM: 54750}}
 	t.Climbing.Rolling = terrain.Rolling{RisesPerKm: 0.1, MeanRiseM: 15, LargestRiseM: 15, LongestSteady: over(c, 13800, 18300)}
 	t.GradientBands = []terrain.Band{{FromPct: 3, ToPct: 6, LengthM: 6000}, {FromPct: 6, ToPct: 10, LengthM: 5850}, {FromPct: 10, ToPct: 15, LengthM: 30}, {FromPct: 15, ToPct: math.Inf(1), LengthM: 0}}
-	t.Descents = []terrain.Descent{{ID: "descent-1", Stretch: over(c, 7300, 9300), DropM: 60,
-		Passes: []terrain.Pass{{Lap: 1}, {Lap: 2}, {Lap: 3}, {Lap: 4}}, SharpestBends: []terrain.Bend{{AtM: 8120, RadiusM: 23.4, TurnDeg: 121}}}}
-	r := Ride{Rider: "Marta Venn", Setup: "light", MassKg: 62, TimeS: 5530.2, MeanSpeedMps: c.LengthM() / 5530.2, MeanPowerW: 231.7, RunsDryAtM: math.NaN(),
+	t.Descents = []terrain.Descent{{
+		ID: "descent-1", Stretch: over(c, 7300, 9300), DropM: 60,
+		Passes: []terrain.Pass{{Lap: 1}, {Lap: 2}, {Lap: 3}, {Lap: 4}}, SharpestBends: []terrain.Bend{{AtM: 8120, RadiusM: 23.4, TurnDeg: 121}},
+	}}
+	r := Ride{
+		Rider: "Marta Venn", Setup: "light", MassKg: 62, TimeS: 5530.2, MeanSpeedMps: c.LengthM() / 5530.2, MeanPowerW: 231.7, RunsDryAtM: math.NaN(),
 		ClimbTimesS: [][]float64{{190, 191, 192, 193}, {240, 240, 241, 242}, {455.5}}, MarkClocksS: [][]float64{{512, 1700, 2890, 4075}, {760, 1950, 3140, 4330}, {1400, 2600}},
-		PartTimesS: []float64{420, 1190, 1190, 1190, 1190, 640}, StopsAtM: math.NaN()}
+		PartTimesS: []float64{420, 1190, 1190, 1190, 1190, 640}, StopsAtM: math.NaN(),
+	}
 	s := r
 	s.Rider, s.Setup, s.TimeS, s.RunsDryAtM = "Joss Pell", "aero", 5321, 54890
 	s.MeanSpeedMps, s.MeanPowerW = c.LengthM()/s.TimeS, 301
@@ -219,15 +227,18 @@ func timeTrial() Input {
 	t.Climbing.Rolling.LongestSteady = over(c, 0, 16000)
 	var rides []Ride
 	for i, s := range []float64{1401, 1448, 1399.6, 1452} {
-		rides = append(rides, Ride{Rider: []string{"Ada", ""}[i/2], Setup: []string{"time-trial", "all-round"}[i%2], MassKg: 81, TimeS: s,
-			MeanSpeedMps: c.LengthM() / s, MeanPowerW: 255, RunsDryAtM: math.NaN(), StopsAtM: math.NaN()})
+		rides = append(rides, Ride{
+			Rider: []string{"Ada", ""}[i/2], Setup: []string{"time-trial", "all-round"}[i%2], MassKg: 81, TimeS: s,
+			MeanSpeedMps: c.LengthM() / s, MeanPowerW: 255, RunsDryAtM: math.NaN(), StopsAtM: math.NaN(),
+		})
 	}
 	return Input{Course: c, Terrain: t, Rides: rides}
 }
 
 func mountains(u Units) Input {
 	c := build("Highgarth Stage", course.PointToPoint, stretch{course.Whole, 1, []ramp{
-		{12000, 0.2}, {5200, 6.5}, {1000, 9}, {7400, -5}, {9000, 0}, {600, 11}, {2400, 5}, {6000, -3.5}, {14000, 0.4}, {9500, 6.9}, {6500, -6.5}, {4000, 0}}})
+		{12000, 0.2}, {5200, 6.5}, {1000, 9}, {7400, -5}, {9000, 0}, {600, 11}, {2400, 5}, {6000, -3.5}, {14000, 0.4}, {9500, 6.9}, {6500, -6.5}, {4000, 0},
+	}})
 	t := dissected(c, []terrain.Climb{
 		climb(c, 1, "Long Cleave", []float64{12000}, 5200, 6200),
 		climb(c, 2, "Stair Wood", []float64{34600}, 600, 3000),
@@ -250,8 +261,10 @@ func mountains(u Units) Input {
 	c.Quality.AscentUnsmoothedM = 1951
 	c.Quality.ElevationNoiseM, c.Quality.PointsRead, c.Quality.PointsDropped = 1.24, 4210, 312
 	weak := Ride{Rider: "Orla", MassKg: 58, CannotClimb: true, StopsAtM: 34700, TimeS: math.NaN(), MeanPowerW: math.NaN(), MeanSpeedMps: math.NaN(), RunsDryAtM: math.NaN()}
-	strong := Ride{Rider: "Tam", MassKg: 68, TimeS: 9312, MeanSpeedMps: c.LengthM() / 9312, MeanPowerW: 272, RunsDryAtM: math.NaN(), StopsAtM: math.NaN(),
-		ClimbTimesS: [][]float64{{1120}, {560}, {150}, {1890}}}
+	strong := Ride{
+		Rider: "Tam", MassKg: 68, TimeS: 9312, MeanSpeedMps: c.LengthM() / 9312, MeanPowerW: 272, RunsDryAtM: math.NaN(), StopsAtM: math.NaN(),
+		ClimbTimesS: [][]float64{{1120}, {560}, {150}, {1890}},
+	}
 	return Input{Course: c, Terrain: t, Units: u, Rides: []Ride{strong, weak}}
 }
 

@@ -59,8 +59,10 @@ func TestNameIsShort(t *testing.T) {
 func nasty() *rapid.Generator[string] {
 	return rapid.OneOf(
 		rapid.String(),
-		rapid.Map(rapid.SliceOf(rapid.SampledFrom([]string{"*", "_", "`", "~~", "[", "](", ")", "<", ">", "#", "-", "+", "1. ", "\n", "\n\n", "    ", "|", "\\", "&", "amp;",
-			"&#64;", "@here", "<@1>", "http://", "www.", "a.b", ".com", "!", "{", "}", "=", "---", "x", "É", "\u202e", "\u200b", "``` ", "$", "<!--", "-->", ":x:", "\x00"})),
+		rapid.Map(rapid.SliceOf(rapid.SampledFrom([]string{
+			"*", "_", "`", "~~", "[", "](", ")", "<", ">", "#", "-", "+", "1. ", "\n", "\n\n", "    ", "|", "\\", "&", "amp;",
+			"&#64;", "@here", "<@1>", "http://", "www.", "a.b", ".com", "!", "{", "}", "=", "---", "x", "É", "\u202e", "\u200b", "``` ", "$", "<!--", "-->", ":x:", "\x00",
+		})),
 			func(parts []string) string { return strings.Join(parts, "") }))
 }
 

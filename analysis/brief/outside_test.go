@@ -29,7 +29,8 @@ func TestClimbToTheLineIsNotCalledFlat(t *testing.T) {
 // 17–19 % [common practice]; each must be told.
 func TestPitchesOfAFinishingClimb(t *testing.T) {
 	c := build("Upper Arvane", course.PointToPoint, stretch{course.Whole, 1, []ramp{
-		{20000, 0}, {900, 6}, {40, 18}, {400, 2}, {300, 9}, {40, 17}, {500, 4}, {400, 9}, {30, 19}, {300, 4}}})
+		{20000, 0}, {900, 6}, {40, 18}, {400, 2}, {300, 9}, {40, 17}, {500, 4}, {400, 9}, {30, 19}, {300, 4},
+	}})
 	k := climb(c, 1, "Fold", []float64{20000}, 940, 1340, 1680, 2180, 2610, 2910)
 	if k.MeanGradientPct < 6 || k.MeanGradientPct > 7 {
 		t.Fatalf("mean %.1f %%", k.MeanGradientPct)
