@@ -129,7 +129,9 @@ func (l *line) condition(opt Options, q Quality) *Course {
 	q0 := &c.Quality
 	q0.AscentThresholdM = opt.AscentThresholdM
 	l.clean(opt, q0)
+	var read []geodesy.Vec
 	if l.pos != nil {
+		read = l.pos
 		l.pos, q0.PositionNoiseM = smoothPositions(l.s, l.pos, opt)
 		l.s = axisOf(l.pos)
 	}
@@ -138,6 +140,7 @@ func (l *line) condition(opt Options, q Quality) *Course {
 	c.Z = l.elevations(at, opt, q0)
 	if l.pos != nil {
 		c.Pos = l.positions(at)
+		c.turning = turning(l.s, read, at)
 	}
 	q0.SpacingM = medianStep(at)
 	if opt.Smoothing != None {
@@ -194,7 +197,7 @@ func (c *Course) finish(opt Options, marks []track.Mark) (*Course, error) {
 	}
 	if c.Pos != nil {
 		c.Heading = headings(c.Pos)
-		c.Curvature = curvatures(c.S, c.Heading)
+		c.Curvature = curvatures(c.S, c.turning)
 	}
 	if c.Z != nil {
 		c.AscentTo, c.DescentTo = cumulativeAscent(c.Z, opt.AscentThresholdM)

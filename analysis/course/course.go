@@ -67,6 +67,9 @@ type Course struct {
 	// Curvature is the signed curvature of the line at each S in 1/m (positive to
 	// the right), robust against position noise; nil without positions.
 	Curvature []float64
+	// turning is the heading of each piece in degrees, free of noise and without
+	// jumps of 360°, of which Curvature is the derivative.
+	turning []float64
 	// AscentTo and DescentTo are the cumulative ascent and descent in metres at
 	// each S after the turning-point filter; nil when Z is nil.
 	AscentTo, DescentTo []float64

@@ -100,6 +100,14 @@ func (c *Course) repeat(laps int) {
 	}
 	if c.Pos != nil {
 		c.Pos[n] = c.Pos[0]
+		// Round one lap the heading gains a whole number of turns.
+		lap := c.turning
+		turn := 360 * math.Round((lap[n-1]-lap[0])/360)
+		for k := 1; k < laps; k++ {
+			for _, h := range lap {
+				c.turning = append(c.turning, h+float64(k)*turn)
+			}
+		}
 	}
 	for lap := 1; lap < laps; lap++ {
 		for i := 1; i <= n; i++ {

@@ -1,0 +1,71 @@
+package course
+
+import (
+	"math"
+
+	"parcours.example/analysis/geodesy"
+	"parcours.example/analysis/smooth"
+)
+
+const (
+	// curvatureReachM is the length on either side of a node over which the heading
+	// is averaged for its curvature.
+	curvatureReachM = 20
+	// headingStepM is the shortest step whose heading is taken: with a receiver's
+	// error of a metre or two, shorter ones may point anywhere.
+	headingStepM = 6
+)
+
+// turning returns the direction of travel in degrees on each piece between the nodes
+// at, without jumps of 360° and without noise. A receiver's error wanders and makes
+// neighbouring headings scatter about a line that bends far less; that scatter shows
+// in the points as read, before they are smoothed. Point i as read is pos[i], its
+// distance along the course s[i].
+func turning(s []float64, pos []geodesy.Vec, at []float64) []float64 {
+	var middle, heading []float64
+	last := 0
+	for i := 1; i < len(s); i++ {
+		if s[i]-s[last] < headingStepM && (i+1 < len(s) || heading != nil) {
+			continue
+		}
+		h := geodesy.Bearing(pos[last], pos[i])
+		if n := len(heading); n > 0 {
+			h = heading[n-1] + math.Remainder(h-heading[n-1], 360)
+		}
+		middle, heading = append(middle, (s[last]+s[i])/2), append(heading, h)
+		last = i
+	}
+	if len(heading) >= minSmoothed {
+		heading = smooth.Line(smooth.Samples{X: middle, Y: [][]float64{heading}}, smooth.Options{}).Y[0]
+	}
+	pieces := make([]float64, len(at)-1)
+	for i := range pieces {
+		pieces[i] = (at[i] + at[i+1]) / 2
+	}
+	return interpolateAll(middle, heading, pieces)
+}
+
+// curvatures returns the signed curvature at each node in 1/m, positive to the
+// right: the turn between the mean headings of the stretches of curvatureReachM
+// before and after the node, divided by the distance between their middles; 0 at
+// the ends.
+func curvatures(s, turning []float64) []float64 {
+	sum := make([]float64, len(s)) // ∫ heading ds
+	for i, h := range turning {
+		sum[i+1] = sum[i] + float64(h*(s[i+1]-s[i]))
+	}
+	k := make([]float64, len(s))
+	lo, hi := 0, 0
+	for i := 1; i+1 < len(s); i++ {
+		for lo+1 < i && s[i]-s[lo+1] >= curvatureReachM {
+			lo++
+		}
+		for hi < i+1 || hi+1 < len(s) && s[hi]-s[i] < curvatureReachM {
+			hi++
+		}
+		before := (sum[i] - sum[lo]) / (s[i] - s[lo])
+		after := (sum[hi] - sum[i]) / (s[hi] - s[i])
+		k[i] = (after - before) * math.Pi / 180 / ((s[hi] - s[lo]) / 2)
+	}
+	return k
+}
