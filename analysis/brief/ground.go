@@ -158,7 +158,7 @@ func (w writer) rolling() phrase {
 	if len(w.in.Terrain.Climbs) == 0 {
 		where = "On the way"
 	}
-	if math.IsNaN(r.RisesPerKm) {
+	if math.IsNaN(r.RisesPerKm) || w.climbingM() > 0.9*w.in.Course.LengthM() {
 		return phrase{}
 	}
 	if r.RisesPerKm < fewRises || !w.counts(r.MeanRiseM) {
@@ -170,6 +170,19 @@ func (w writer) rolling() phrase {
 		size = say("{} high", mean)
 	}
 	return say("{} there is a rise every {}, {}.", words(where), w.length("rolling.distance_per_rise_m", 1000/r.RisesPerKm), size)
+}
+
+// climbingM is the length of road that lies in climbs.
+func (w writer) climbingM() float64 {
+	sum := 0.0
+	for _, c := range w.in.Terrain.Climbs {
+		for _, p := range c.Passes {
+			if c.ParentID == "" {
+				sum += p.EndM - p.StartM
+			}
+		}
+	}
+	return sum
 }
 
 // steady tells the longest stretch for an even effort.

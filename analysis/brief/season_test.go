@@ -1,0 +1,59 @@
+package brief
+
+import (
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"parcours.example/analysis/course"
+	"parcours.example/analysis/terrain"
+	"parcours.example/analysis/track"
+)
+
+// TestSeason holds the briefs of every file of the season, as recorded and as
+// drawn, with the limits that chats have and the smallest.
+func TestSeason(t *testing.T) {
+	pattern := "*.gpx"
+	if testing.Short() {
+		pattern = "*-lap.gpx"
+	}
+	files, err := filepath.Glob(filepath.Join("..", "..", "testdata", "season", pattern))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no season: %v", err)
+	}
+	for _, file := range files {
+		t.Run(filepath.Base(file), func(t *testing.T) {
+			in := analysed(t, file)
+			var before Brief
+			for _, limit := range []int{120, 200, 280, 500, 1000, 2000, 4096, 0} {
+				in.MaxChars = limit
+				b := Write(in)
+				holdsLimit(t, *b, limit)
+				partOfText(t, before, *b)
+				readsWell(t, file, b)
+				onlyFacts(t, file, b.Text, b.Facts)
+				before = *b
+			}
+		})
+	}
+}
+
+// analysed reads a file and adds a prediction, whose figures are of no matter.
+func analysed(t *testing.T, file string) Input {
+	t.Helper()
+	data, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	line, err := track.ReadGPX(data, track.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := course.FromTrack(line, course.Defaults())
+	if err != nil {
+		t.Fatal(err)
+	}
+	ride := Ride{Rider: "Ivo", MassKg: 70, TimeS: c.LengthM() / 9, MeanSpeedMps: 9, MeanPowerW: 250, RunsDryAtM: c.LengthM() / 2, StopsAtM: math.NaN()}
+	return Input{Course: c, Terrain: terrain.Analyse(c), Rides: []Ride{ride}}
+}
