@@ -1,0 +1,141 @@
+package api_test
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/openapi3filter"
+	"github.com/getkin/kin-openapi/routers"
+	"github.com/getkin/kin-openapi/routers/gorillamux"
+	"github.com/prometheus/client_golang/prometheus"
+	"go.uber.org/goleak"
+
+	parcours "parcours.example"
+	"parcours.example/api"
+	"parcours.example/service/engine"
+)
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+
+// root is the module's root, from this package.
+const root = ".."
+
+// loadDoc parses the contract once for all tests.
+var loadDoc = sync.OnceValues(func() (*openapi3.T, error) {
+	doc, err := openapi3.NewLoader().LoadFromData(parcours.Contract)
+	if err == nil {
+		doc.Servers = nil
+	}
+	return doc, err
+})
+
+// harness is the real handler over a real engine; it holds every reply against the
+// contract.
+type harness struct {
+	handler  http.Handler
+	engine   *engine.Engine
+	router   routers.Router
+	log      *bytes.Buffer
+	stopping bool
+}
+
+// newHarness starts a handler. Its engine ends with the test.
+func newHarness(t testing.TB, cfg engine.Config) *harness {
+	t.Helper()
+	doc, err := loadDoc()
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := &harness{log: new(bytes.Buffer)}
+	if h.router, err = gorillamux.NewRouter(doc); err != nil {
+		t.Fatal(err)
+	}
+	registry := prometheus.NewRegistry()
+	cfg.Registerer = registry
+	if h.engine, err = engine.New(cfg); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { h.engine.Close() })
+	h.handler, err = api.New(api.Config{
+		Engine: h.engine, Registry: registry, Ready: func() bool { return !h.stopping },
+		Logger: slog.New(slog.NewJSONHandler(h.log, nil)),
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return h
+}
+
+// send answers a request and fails the test where the reply isn't in the contract.
+func (h *harness) send(t testing.TB, r *http.Request) *httptest.ResponseRecorder {
+	t.Helper()
+	w := h.serve(r)
+	h.check(t, r, w)
+	return w
+}
+
+// serve answers a request.
+func (h *harness) serve(r *http.Request) *httptest.ResponseRecorder {
+	w := httptest.NewRecorder()
+	h.handler.ServeHTTP(w, r)
+	return w
+}
+
+// check holds a reply against the contract: its status, header and body.
+func (h *harness) check(t testing.TB, r *http.Request, w *httptest.ResponseRecorder) {
+	t.Helper()
+	route, params, err := h.router.FindRoute(r)
+	if err != nil { // outside the contract: a problem, and nothing else
+		if got := w.Header().Get("Content-Type"); got != "application/problem+json" || w.Code < 400 {
+			t.Errorf("%s %s: status %d with %q", r.Method, r.URL.Path, w.Code, got)
+		}
+		return
+	}
+	body := w.Body.Bytes()
+	header := w.Header().Clone()
+	if coding := header.Get("Content-Encoding"); coding != "" {
+		body = decoded(t, coding, body)
+		header.Del("Content-Encoding")
+	}
+	input := &openapi3filter.ResponseValidationInput{
+		RequestValidationInput: &openapi3filter.RequestValidationInput{Request: r, PathParams: params, Route: route},
+		Status:                 w.Code, Header: header, Body: io.NopCloser(bytes.NewReader(body)),
+		Options: &openapi3filter.Options{IncludeResponseStatus: true, MultiError: true, ExcludeResponseBody: isPage(header.Get("Content-Type"))},
+	}
+	if err := openapi3filter.ValidateResponse(context.Background(), input); err != nil {
+		t.Errorf("%s %s: the reply (status %d) isn't in the contract: %.2000s", r.Method, r.URL, w.Code, err.Error())
+	}
+}
+
+// isPage reports the media types whose bodies have no schema worth checking.
+func isPage(mediaType string) bool {
+	return mediaType == "text/html; charset=utf-8" || mediaType == "application/yaml"
+}
+
+// request makes a request with a body.
+func request(method, target, contentType string, body []byte) *http.Request {
+	r := httptest.NewRequest(method, target, bytes.NewReader(body))
+	if contentType != "" {
+		r.Header.Set("Content-Type", contentType)
+	}
+	return r
+}
+
+// readFile reads a file below the module's root.
+func readFile(t testing.TB, name string) []byte {
+	t.Helper()
+	content, err := os.ReadFile(filepath.Join(root, name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return content
+}
