@@ -80,6 +80,9 @@ type Course struct {
 	Repeats []Repeat
 	Marks   []Mark
 	Quality Quality
+
+	// again is where ground is ridden again; nil if unknown.
+	again *again
 }
 
 // Shape is the plan of a course. Shapes are tried in the order of the constants.

@@ -2,7 +2,6 @@ package course
 
 import (
 	"math"
-	"sort"
 
 	"parcours.example/analysis/geodesy"
 )
@@ -21,7 +20,9 @@ const maxGroundSamples = 400_000
 type ground struct {
 	// step is the distance between samples in metres.
 	step float64
-	pos  []geodesy.Vec
+	// lengthM is the length of the line in metres.
+	lengthM float64
+	pos     []geodesy.Vec
 	// dir are unit vectors along the line, from the sample before to the one after.
 	dir []geodesy.Vec
 }
@@ -30,7 +31,7 @@ type ground struct {
 func newGround(s []float64, pos []geodesy.Vec) *ground {
 	length := s[len(s)-1]
 	n := min(max(int(math.Round(length/groundStepM)), 2), maxGroundSamples)
-	g := &ground{step: length / float64(n), pos: make([]geodesy.Vec, n+1)}
+	g := &ground{step: length / float64(n), lengthM: length, pos: make([]geodesy.Vec, n+1)}
 	piece := 0
 	for i := range g.pos {
 		at := length * float64(i) / float64(n)
@@ -57,7 +58,7 @@ func (g *ground) setDirections() {
 // reversed returns the same line ridden the other way.
 func (g *ground) reversed() *ground {
 	n := len(g.pos)
-	r := &ground{step: g.step, pos: make([]geodesy.Vec, n), dir: make([]geodesy.Vec, n)}
+	r := &ground{step: g.step, lengthM: g.lengthM, pos: make([]geodesy.Vec, n), dir: make([]geodesy.Vec, n)}
 	for i := range n {
 		r.pos[i], r.dir[i] = g.pos[n-1-i], g.dir[n-1-i].Scale(-1)
 	}
@@ -109,71 +110,4 @@ func (g *ground) nearest(p geodesy.Vec, x, within float64) (at, dist float64) {
 		return x, math.Inf(1)
 	}
 	return g.project(p, best)
-}
-
-// grid finds the samples of a ground around a point. It lies in the level plane at
-// the start of the course; the plane only sorts, distances are measured in space.
-type grid struct {
-	origin geodesy.Vec
-	frame  geodesy.Frame
-	cell   float64
-	ids    map[[2]int32]int32
-	// items holds the samples by cell in ascending order, those of cell id from
-	// first[id] to first[id+1].
-	first, items []int32
-}
-
-// newGrid sorts the samples of g into square cells of a width in metres.
-func newGrid(g *ground, cell float64) *grid {
-	gr := &grid{
-		origin: g.pos[0], frame: geodesy.FrameAt(g.pos[0]), cell: cell,
-		ids: make(map[[2]int32]int32),
-	}
-	of := make([]int32, len(g.pos))
-	for i, p := range g.pos {
-		key := gr.key(p)
-		id, known := gr.ids[key]
-		if !known {
-			id = int32(len(gr.ids))
-			gr.ids[key] = id
-			gr.first = append(gr.first, 0)
-		}
-		of[i] = id
-		gr.first[id]++
-	}
-	gr.fill(of)
-	return gr
-}
-
-// fill turns the counts in first into ends and places the samples from the back.
-func (gr *grid) fill(of []int32) {
-	sum := int32(0)
-	for id, count := range gr.first {
-		sum += count
-		gr.first[id] = sum
-	}
-	gr.first = append(gr.first, sum)
-	gr.items = make([]int32, len(of))
-	for i := len(of) - 1; i >= 0; i-- {
-		gr.first[of[i]]--
-		gr.items[gr.first[of[i]]] = int32(i)
-	}
-}
-
-func (gr *grid) key(p geodesy.Vec) [2]int32 {
-	d := p.Sub(gr.origin)
-	return [2]int32{
-		int32(math.Floor(d.Dot(gr.frame.East) / gr.cell)),
-		int32(math.Floor(d.Dot(gr.frame.North) / gr.cell)),
-	}
-}
-
-// later returns the samples of the cell at key from the given one on.
-func (gr *grid) later(key [2]int32, from int) []int32 {
-	id, known := gr.ids[key]
-	if !known {
-		return nil
-	}
-	items := gr.items[gr.first[id]:gr.first[id+1]]
-	return items[sort.Search(len(items), func(k int) bool { return int(items[k]) >= from }):]
 }

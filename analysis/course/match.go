@@ -38,8 +38,8 @@ type matcher struct {
 // findRuns returns the stretches of the ground that are ridden again in the same
 // direction, in the order in which they are met. Time and memory are bounded by a
 // multiple of the number of samples.
-func findRuns(g *ground) []*run {
-	m := &matcher{g: g, grid: newGrid(g, toleranceM), budget: followBudget * len(g.pos)}
+func findRuns(g *ground, gr *grid) []*run {
+	m := &matcher{g: g, grid: gr, budget: followBudget * len(g.pos)}
 	for i := range g.pos {
 		m.active = slices.DeleteFunc(m.active, func(r *run) bool { return r.last() < i })
 		for _, p := range m.candidates(i) {

@@ -1,15 +1,107 @@
 package course
 
-import "parcours.example/analysis/track"
+import (
+	"math"
+
+	"parcours.example/analysis/track"
+)
+
+// again is what is known of ground that is ridden more than once. With declared
+// laps it is that of the first lap alone: the others are its copies.
+type again struct {
+	g    *ground
+	grid *grid
+	runs []*run
+}
 
 // structure finds how the course is built and fills Shape, Laps, Parts, Repeats
-// and Marks from the nodes' distances, positions and headings and from the
-// cumulative ascent.
+// and Marks from the nodes' distances and positions and from the cumulative ascent.
+// Without positions nothing but declared laps can be seen.
 func (c *Course) structure(opt Options, marks []track.Mark) error {
-	c.Shape = PointToPoint
-	c.Laps = Laps{Source: LapsNone}
-	c.Parts = []Part{c.part(Whole, 0, 0, c.LengthM())}
+	lines, agreed := declaredLines(c.LengthM(), opt.Laps), 1.0
+	source := LapsDeclared
+	if c.HasPositions() {
+		c.again = newAgain(c, opt.Laps)
+		if lines == nil {
+			lines, agreed = detectLaps(c.again.g, c.again.runs)
+			c.again.inMetres(lines)
+			source = LapsDetected
+		}
+	}
+	c.setLaps(lines, source, agreed)
+	c.setParts(lines)
+	c.Repeats = c.findRepeats(lines)
+	c.Shape = c.findShape()
+	c.matchMarks(marks)
 	return nil
+}
+
+// declaredLines returns the lap lines of a number of equal laps, nil for none.
+func declaredLines(length float64, laps int) []float64 {
+	if laps == 0 {
+		return nil
+	}
+	lines := make([]float64, laps+1)
+	for k := range lines {
+		lines[k] = length * float64(k) / float64(laps)
+	}
+	return lines
+}
+
+// newAgain looks for ground that is ridden again, within one lap if laps are
+// declared.
+func newAgain(c *Course, laps int) *again {
+	nodes := len(c.S)
+	if laps > 0 {
+		nodes = (nodes-1)/laps + 1
+	}
+	a := &again{g: newGround(c.S[:nodes], c.Pos[:nodes])}
+	a.grid = newGrid(a.g, toleranceM)
+	a.runs = findRuns(a.g, a.grid)
+	return a
+}
+
+// inMetres turns places in steps into metres along the course.
+func (a *again) inMetres(places []float64) {
+	for i := range places {
+		if places[i] == float64(a.g.last()) {
+			places[i] = a.g.lengthM
+			continue
+		}
+		places[i] *= a.g.step
+	}
+}
+
+// setLaps describes the laps between the lines.
+func (c *Course) setLaps(lines []float64, source LapSource, agreed float64) {
+	c.Laps = Laps{Source: LapsNone}
+	if len(lines) == 0 {
+		return
+	}
+	first, last, n := lines[0], lines[len(lines)-1], len(lines)-1
+	c.Laps = Laps{
+		Count: n, Source: source, Agreement: agreed, StartM: first,
+		LengthM: (last - first) / float64(n), AscentM: c.AscentM(first, last) / float64(n),
+	}
+}
+
+// setParts divides the course at the lap lines.
+func (c *Course) setParts(lines []float64) {
+	length := c.LengthM()
+	if len(lines) == 0 {
+		c.Parts = []Part{c.part(Whole, 0, 0, length)}
+		return
+	}
+	c.Parts = nil
+	if first := lines[0]; first > 0 {
+		c.Parts = append(c.Parts, c.part(LeadIn, 0, 0, first))
+	}
+	for k := 1; k < len(lines); k++ {
+		c.Parts = append(c.Parts, c.part(Lap, k, lines[k-1], lines[k]))
+	}
+	if last := lines[len(lines)-1]; last < length {
+		c.Parts = append(c.Parts, c.part(RunOut, 0, last, length))
+	}
 }
 
 // part returns the part of the course between two positions.
@@ -18,4 +110,33 @@ func (c *Course) part(kind PartKind, lap int, from, to float64) Part {
 		Kind: kind, Lap: lap, StartM: from, EndM: to,
 		AscentM: c.AscentM(from, to), DescentM: c.DescentM(from, to),
 	}
+}
+
+// lapLines returns the places of the lap line on each pass, the finish of the last
+// lap included; nil without laps.
+func (c *Course) lapLines() []float64 {
+	var lines []float64
+	for _, p := range c.Parts {
+		if p.Kind != Lap {
+			continue
+		}
+		if lines == nil {
+			lines = append(lines, p.StartM)
+		}
+		lines = append(lines, p.EndM)
+	}
+	return lines
+}
+
+// noiseM returns how far two passes of the same ground lie apart on average, in
+// metres; 0 where none is ridden again.
+func (a *again) noiseM() float64 {
+	sum, n := 0.0, 0
+	for _, r := range a.runs {
+		for _, d := range r.apart {
+			sum += d
+		}
+		n += len(r.apart)
+	}
+	return sum / math.Max(float64(n), 1)
 }

@@ -1,0 +1,149 @@
+package course
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"parcours.example/analysis/geodesy"
+	"parcours.example/analysis/track"
+)
+
+const (
+	// markLostM is the distance from the course in metres beyond which a mark does
+	// not belong to it, markNearM up to which it stands at it without a doubt.
+	markLostM = 200.0
+	markNearM = 60.0
+	// A pass may be farther from the mark than the nearest one by three times the
+	// noise and by the corner that coarse sampling cuts, within these bounds.
+	leastPassSlackM, mostPassSlackM = 20.0, 60.0
+	cutCornerShare                  = 0.35
+	// A mark stands on the line if it is within three times the noise of it, within
+	// these bounds.
+	leastOnLineM, mostOnLineM = 5.0, 30.0
+)
+
+// matchMarks fills Marks. Places too far from the course are left out with a
+// warning.
+func (c *Course) matchMarks(marks []track.Mark) {
+	c.Marks = nil
+	if c.again == nil {
+		return
+	}
+	slack := 3*max(c.again.noiseM(), c.Quality.PositionNoiseM) + cutCornerShare*c.Quality.MedianStepM
+	slack = min(max(slack, leastPassSlackM), mostPassSlackM)
+	for _, m := range marks {
+		near, off := c.again.approaches(m.Pos, slack)
+		if near == nil {
+			c.Quality.warn("mark-off-course", math.NaN(), "the place %q is %.0f m from the course and was left out", m.Name, c.again.g.distance(m.Pos))
+			continue
+		}
+		if off > markNearM {
+			c.Quality.warn("mark-off-course", near[0], "the place %q is %.0f m from the course; its nearest point was taken", m.Name, off)
+		}
+		c.Marks = append(c.Marks, Mark{Name: m.Name, Kind: m.Kind, OffCourseM: off, At: c.passesOfMark(near)})
+	}
+}
+
+// approaches returns the positions in metres at which the course comes by a place,
+// the nearest first, and the distance of that; none beyond markLostM. Beyond
+// markNearM there is only the nearest.
+func (a *again) approaches(p geodesy.Vec, slack float64) (at []float64, off float64) {
+	around := a.grid.around(a.g, p, markLostM+a.g.step)
+	off = math.Inf(1)
+	for _, i := range around {
+		_, d := a.g.project(p, i)
+		off = min(off, d)
+	}
+	if off > markLostM {
+		return nil, off
+	}
+	limit := off
+	if off <= markNearM {
+		limit = min(off+slack, max(markNearM, off))
+	}
+	type approach struct{ at, d float64 }
+	var all []approach
+	for _, i := range around {
+		x, d := a.g.project(p, i)
+		x = min(x*a.g.step, a.g.lengthM)
+		if d > limit {
+			continue
+		}
+		last := len(all) - 1
+		switch {
+		case last < 0 || x-all[last].at > samePassM:
+			all = append(all, approach{x, d})
+		case d < all[last].d:
+			all[last] = approach{x, d}
+		}
+	}
+	sort.SliceStable(all, func(i, k int) bool { return all[i].d < all[k].d })
+	for _, one := range all {
+		at = append(at, one.at)
+	}
+	return at, off
+}
+
+// distance returns the distance in metres of a place from the line. Far away it is
+// that of every so manieth sample, good to a step between these.
+func (g *ground) distance(p geodesy.Vec) float64 {
+	const most = 4000
+	stride := 1 + len(g.pos)/most
+	best, nearest := 0, math.Inf(1)
+	for i := 0; i < len(g.pos); i += stride {
+		if d := geodesy.Chord(g.pos[i], p); d < nearest {
+			best, nearest = i, d
+		}
+	}
+	_, d := g.nearest(p, float64(best), float64(stride))
+	return d
+}
+
+// passesOfMark returns all passes of a mark, given where the course comes by it,
+// nearest first: these, and what the structure makes of them. A mark on the line of
+// the laps or of a circuit is passed at every line.
+func (c *Course) passesOfMark(near []float64) []float64 {
+	var at, known []float64
+	for _, x := range near {
+		at = withPass(at, x, 0)
+	}
+	for _, x := range near {
+		if anyWithin(known, x, samePassM) {
+			continue
+		}
+		for _, y := range c.Passes(x) {
+			known = withPass(known, y, 0)
+			if !anyWithin(at, y, samePassM) {
+				at = withPass(at, y, 0)
+			}
+		}
+	}
+	return onLines(at, c.markLines(), min(leastOnLineM+3*c.again.noiseM(), mostOnLineM))
+}
+
+// markLines returns the positions of the line that the course starts, ends or laps
+// at.
+func (c *Course) markLines() []float64 {
+	if lines := c.lapLines(); lines != nil {
+		return lines
+	}
+	if c.Shape == Circuit {
+		return []float64{0, c.LengthM()}
+	}
+	return nil
+}
+
+// onLines puts passes within a distance of a line on it; if there is one, each line
+// is passed.
+func onLines(at, lines []float64, within float64) []float64 {
+	on := func(x float64) bool { return anyWithin(lines, x, within) }
+	if !slices.ContainsFunc(at, on) {
+		return at
+	}
+	at = slices.DeleteFunc(slices.Clone(at), on)
+	for _, x := range lines {
+		at = withPass(at, x, within)
+	}
+	return at
+}
