@@ -103,8 +103,9 @@ func assumedNoise(s Smoothing) float64 {
 // rounding returns the step to which all elevations are rounded, in metres, as far
 // as it shows in the gradients: above steepestRounding of the median distance; else 0.
 func rounding(s, z []float64) float64 {
+	least := steepestRounding * medianStep(s)
 	for _, q := range [...]float64{10, 5, 2, 1, 0.5, 0.3048, 0.2, 0.1} {
-		if q > steepestRounding*medianStep(s) && allMultiples(z, q) {
+		if q > least && allMultiples(z, q) {
 			return q
 		}
 	}

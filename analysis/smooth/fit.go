@@ -65,7 +65,12 @@ func Line(s Samples, opt Options) Fit {
 		return Fit{Y: s.Y, Freedom: float64(len(s.X))}
 	}
 	f := newFitter(s, opt)
-	f.iterate(func() {})
+	if len(s.X) > 2*pilotSamples {
+		f.pilot(s, opt)
+		f.iterate(pilotHeld+pilotFree, func() {})
+	} else {
+		f.iterate(maxIterations, func() {})
+	}
 	sigma := math.Sqrt(f.sigma2)
 	if q := opt.Rounding; q > 0 && sigma < q {
 		f.refine(s, q)
@@ -73,10 +78,37 @@ func Line(s Samples, opt Options) Fit {
 	return Fit{Y: f.fit, Sigma: sigma, Tau: math.Sqrt(f.tau2), Freedom: f.freedom, Iterations: f.iterations}
 }
 
+// A long line takes its first variances from a pilot fit to pilotBlocks stretches of
+// it, evenly spread. It then needs pilotHeld solutions with those until the weights u
+// fit them, and at most pilotFree more to settle.
+const (
+	pilotSamples = 1200
+	pilotBlocks  = 6
+	pilotHeld    = 4
+	pilotFree    = 5
+)
+
+// pilot sets the variances from a fit to a part of the samples.
+func (f *fitter) pilot(s Samples, opt Options) {
+	part := Samples{Y: make([][]float64, len(s.Y))}
+	per := pilotSamples / pilotBlocks
+	for b := range pilotBlocks {
+		from := (len(s.X) - per) * b / (pilotBlocks - 1)
+		part.X = append(part.X, s.X[from:from+per]...)
+		for k, y := range s.Y {
+			part.Y[k] = append(part.Y[k], y[from:from+per]...)
+		}
+		part.W = append(part.W, f.w[from:from+per]...)
+	}
+	g := newFitter(part, opt)
+	g.iterate(maxIterations, func() {})
+	f.sigma2, f.tau2, f.held = g.sigma2, g.tau2, pilotHeld
+}
+
 // iterate solves for the line until the variances settle; before each solution but
 // the first the samples may be renewed.
-func (f *fitter) iterate(renew func()) {
-	for range maxIterations {
+func (f *fitter) iterate(most int, renew func()) {
+	for range most {
 		f.solve()
 		f.iterations++
 		if f.update() {
@@ -100,7 +132,7 @@ func (f *fitter) refine(s Samples, q float64) {
 		f.y[k] = append([]float64(nil), given[k]...)
 	}
 	f.intervals(given, weights, q)
-	f.iterate(func() { f.intervals(given, weights, q) })
+	f.iterate(maxIterations, func() { f.intervals(given, weights, q) })
 }
 
 // leastBeforeRounding is the least variance before rounding, in q²/12: rounding

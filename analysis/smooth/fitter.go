@@ -21,6 +21,7 @@ type fitter struct {
 	observed   float64 // number of samples of weight above 0
 	least      float64 // the least σ²
 	iterations int
+	held       int // iterations that keep σ² and τ²
 	m, inv     penta
 }
 
@@ -129,6 +130,10 @@ func (f *fitter) update() bool {
 	f.m.inverse(&f.inv)
 	residual := f.residuals()
 	bend, used := f.changes()
+	if f.held > 0 {
+		f.held--
+		return false
+	}
 	sigma2, tau2 := f.sigma2, max(bend/max(used, 1e-9), floorTau2)
 	if !f.fixed {
 		sigma2 = max(residual/max(f.observed-f.freedom, 1e-9), f.least)
