@@ -10,8 +10,6 @@
 package coursegen
 
 import (
-	"math"
-
 	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/track"
 )
@@ -43,8 +41,10 @@ type Truth struct {
 	LapStarts []float64
 	// LapLengthM is the length of each lap, LengthM of the whole line, in metres.
 	LapLengthM, LengthM float64
-	// AscentM is the sum of all rises from node to node, in metres.
-	AscentM float64
+	// AscentM is the sum of all rises from node to node, in metres; AscentOver1M that
+	// of the rises that remain when all rises and falls below 1 m between turning
+	// points are taken out, the smallest first.
+	AscentM, AscentOver1M float64
 	// Climbs are the climbs of the whole line by the stated definition, in course
 	// order: one that is ridden on each lap appears on each lap. See Climbs.
 	Climbs []Stretch
@@ -86,15 +86,6 @@ func lay(origin geodesy.Vec, p path) Line {
 	return l
 }
 
-// ascent returns the sum of all rises.
-func ascent(z []float64) float64 {
-	sum := 0.0
-	for i := 1; i < len(z); i++ {
-		sum += math.Max(0, z[i]-z[i-1])
-	}
-	return sum
-}
-
 // layout is a course in the plane with its structure in node numbers.
 type layout struct {
 	path  path
@@ -106,7 +97,7 @@ type layout struct {
 
 // truth measures a layout on the line that was made from it.
 func (lo layout) truth(l Line) Truth {
-	t := Truth{Shape: lo.shape, Laps: len(lo.starts), LengthM: l.LengthM(), AscentM: ascent(l.Z), Climbs: Climbs(l)}
+	t := Truth{Shape: lo.shape, Laps: len(lo.starts), LengthM: l.LengthM(), AscentM: ascent(l.Z), AscentOver1M: ascentOver(l.Z, 1), Climbs: Climbs(l)}
 	for _, i := range lo.starts {
 		t.LapStarts = append(t.LapStarts, l.S[i])
 	}

@@ -183,3 +183,25 @@ func TestClimbsOfKnownProfiles(t *testing.T) {
 		})
 	}
 }
+
+func TestAscentOver(t *testing.T) {
+	for _, c := range []struct {
+		z         []float64
+		threshold float64
+		want      float64
+	}{
+		{[]float64{10, 20, 30}, 1, 20},
+		{[]float64{10, 20, 20, 15, 15, 18}, 1, 13},
+		{[]float64{10, 20, 19.5, 30}, 1, 20},
+		{[]float64{10, 10.5, 5, 8}, 1, 3},
+		{[]float64{10, 20, 19.5}, 1, 9.5},
+		// An example list worked by hand, raw and at thresholds of 2 and 3 m.
+		{[]float64{12, 17, 15, 20, 22, 18, 15, 16, 14, 12}, 0, 13},
+		{[]float64{12, 17, 15, 20, 22, 18, 15, 16, 14, 12}, 2, 12},
+		{[]float64{12, 17, 15, 20, 22, 18, 15, 16, 14, 12}, 3, 10},
+	} {
+		if got := ascentOver(c.z, c.threshold); math.Abs(got-c.want) > 1e-12 {
+			t.Errorf("ascent of %v over %v m: %v, want %v", c.z, c.threshold, got, c.want)
+		}
+	}
+}

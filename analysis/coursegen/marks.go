@@ -17,9 +17,9 @@ const (
 )
 
 // passes returns the positions at which a line passes a place, nearest first within
-// each approach, and whether it is clear that these are all.
-func passes(l Line, place geodesy.Vec) (at []float64, clear bool) {
-	clear = true
+// each approach, and whether it is sure that these are all.
+func passes(l Line, place geodesy.Vec) (at []float64, sure bool) {
+	sure = true
 	for i := 0; i < len(l.S); {
 		d := geodesy.Chord(l.Pos[i], place)
 		if d > clearM {
@@ -37,9 +37,9 @@ func passes(l Line, place geodesy.Vec) (at []float64, clear bool) {
 			}
 		}
 		at = append(at, l.S[nearest])
-		clear = clear && least <= passM
+		sure = sure && least <= passM
 	}
-	return at, clear
+	return at, sure
 }
 
 // randomMarks returns up to three marks at places where it is clear when they are
@@ -49,7 +49,7 @@ func randomMarks(l Line, rng *rand.Rand) []Mark {
 	var marks []Mark
 	for n := range 3 {
 		place := l.Pos[rng.IntN(len(l.Pos))]
-		if at, clear := passes(l, place); clear && apart(at, 3*clearM) {
+		if at, sure := passes(l, place); sure && apart(at, 3*clearM) {
 			marks = append(marks, Mark{Name: fmt.Sprintf("place %c", 'A'+n), Kind: kinds[rng.IntN(len(kinds))], Pos: place, At: at})
 		}
 	}

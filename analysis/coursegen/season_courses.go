@@ -95,7 +95,7 @@ func timeTrial() drawing {
 	out.straight(900).bend(500, 25).straight(1400).bend(700, -48).straight(1100).bend(400, 20).straight(900).bend(600, 34)
 	out.straight(1700).bend(500, -40).straight(800).bend(450, 28).straight(2050)
 	road := out.path.graded(158.0833, 189.0417, slope{1500, 0.5}, slope{1100, 1.8}, slope{900, -1.1}, slope{2200, 0.4}, slope{800, 2.3},
-		slope{700, -2.4}, slope{1600, 0.2}, slope{900, 2.2}, slope{700, -1.6}).rolling(0.5, 510)
+		slope{700, -2.4}, slope{1600, 0.2}, slope{900, 2.2}, slope{700, -1.6}).rolling(1.6, 700)
 	lo := layout{path: join(road, road.reversed()), shape: "out_and_back"}
 	return drawing{
 		name: "brambleseth-time-trial", title: "Brambleseth Time Trial", lat: 47.2251, lon: 3.0312, layout: lo,

@@ -73,6 +73,7 @@ type truthFile struct {
 	Shape    string       `json:"shape"`
 	LengthM  float64      `json:"length_m"`
 	AscentM  float64      `json:"ascent_m"`
+	Over1M   float64      `json:"ascent_over_1m_m"`
 	Laps     *truthLaps   `json:"laps,omitempty"`
 	Climbs   []truthClimb `json:"climbs"`
 	Share    float64      `json:"share_before_last_climb"`
@@ -115,7 +116,7 @@ type variant struct {
 func (r Round) truthFile() truthFile {
 	t := r.Truth
 	f := truthFile{
-		Title: r.Title, Shape: t.Shape, LengthM: centimetres(t.LengthM), AscentM: centimetres(t.AscentM),
+		Title: r.Title, Shape: t.Shape, LengthM: centimetres(t.LengthM), AscentM: centimetres(t.AscentM), Over1M: centimetres(t.AscentOver1M),
 		Climbs: []truthClimb{}, Share: math.Round(shareBeforeLastClimb(r.Line, t)*1e4) / 1e4,
 	}
 	if r.Lap != nil {

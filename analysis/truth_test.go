@@ -1,0 +1,188 @@
+package analysis_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"os"
+	"strconv"
+	"testing"
+
+	"parcours.example/analysis/course"
+	"parcours.example/analysis/coursegen"
+	"parcours.example/analysis/geodesy"
+	"parcours.example/analysis/track"
+)
+
+// cases returns how many of a full number of seeded cases to run: all with
+// PARCOURS_FULL=1, else a twentieth, with -short a fiftieth.
+func cases(full int) int {
+	switch {
+	case os.Getenv("PARCOURS_FULL") == "1":
+		return full
+	case testing.Short():
+		return max(1, full/50)
+	}
+	return max(1, full/20)
+}
+
+// firstSeed returns the seed of the first case: PARCOURS_SEED if given, else a fresh
+// one in a full run and a fixed one otherwise. It is printed.
+func firstSeed(t *testing.T) uint64 {
+	t.Helper()
+	seed := uint64(20260)
+	if given, err := strconv.ParseUint(os.Getenv("PARCOURS_SEED"), 10, 64); err == nil {
+		seed = given
+	} else if os.Getenv("PARCOURS_FULL") == "1" {
+		seed = uint64(rand.Uint32())
+	}
+	t.Logf("PARCOURS_SEED=%d", seed)
+	return seed
+}
+
+// tally counts cases and what went wrong in them.
+type tally struct {
+	t     *testing.T
+	cases int
+	bad   int
+}
+
+// add counts a case; a bad one is reported, but fails nothing yet.
+func (a *tally) add(ok bool, format string, args ...any) {
+	a.t.Helper()
+	a.cases++
+	if !ok {
+		a.bad++
+		a.t.Logf(format, args...)
+	}
+}
+
+// demand fails the test if more than a share of the cases was bad. Of a few cases
+// one may be.
+func (a *tally) demand(what string, share float64) {
+	a.t.Helper()
+	a.t.Logf("%s: %d of %d cases bad", what, a.bad, a.cases)
+	allowed := share * float64(a.cases)
+	if share > 0 {
+		allowed = math.Max(allowed, 1)
+	}
+	if float64(a.bad) > allowed {
+		a.t.Errorf("%s: %d of %d cases are bad, more than %.1f %%", what, a.bad, a.cases, 100*share)
+	}
+}
+
+// conditioned makes the course of recorded points.
+func conditioned(t *testing.T, points []track.Point, marks []coursegen.Mark) *course.Course {
+	t.Helper()
+	in := &track.Track{Points: points}
+	for _, m := range marks {
+		in.Marks = append(in.Marks, track.Mark{Name: m.Name, Kind: m.Kind, Pos: m.Pos})
+	}
+	c, err := course.FromTrack(in, course.Defaults())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// positionAt returns the place of a position along the course.
+func positionAt(c *course.Course, at float64) geodesy.Vec {
+	i := c.PieceAt(at)
+	f := (at - c.S[i]) / (c.S[i+1] - c.S[i])
+	return c.Pos[i].Lerp(c.Pos[i+1], math.Min(math.Max(f, 0), 1))
+}
+
+// onGround returns where on the line a position of the course lies: the position
+// along the line, within 400 m of the one that is expected, that is nearest to it.
+func onGround(l coursegen.Line, c *course.Course, at, expected float64) float64 {
+	pos := positionAt(c, at)
+	nearest, least := math.Inf(1), math.Inf(1)
+	for i := nodeAt(l, expected-400); i < len(l.S) && l.S[i] < expected+400; i++ {
+		if d := geodesy.Chord(pos, l.Pos[i]); d < least {
+			nearest, least = l.S[i], d
+		}
+	}
+	return nearest
+}
+
+// nodeAt returns the first node of a line at or after a position.
+func nodeAt(l coursegen.Line, at float64) int {
+	lo, hi := 0, len(l.S)-1
+	for lo < hi {
+		if mid := (lo + hi) / 2; l.S[mid] < at {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	return lo
+}
+
+// boundaries returns the ends of a course's laps, in order.
+func boundaries(c *course.Course) []float64 {
+	var at []float64
+	for _, p := range c.Parts {
+		if p.Kind == course.Lap {
+			if len(at) == 0 {
+				at = append(at, p.StartM)
+			}
+			at = append(at, p.EndM)
+		}
+	}
+	return at
+}
+
+// worstBoundary returns the greatest error on the ground of the ends of laps, of
+// which there must be the right number.
+func worstBoundary(l coursegen.Line, truth coursegen.Truth, c *course.Course) float64 {
+	worst := 0.0
+	want := append(truth.LapStarts[:len(truth.LapStarts):len(truth.LapStarts)], truth.LapStarts[len(truth.LapStarts)-1]+truth.LapLengthM)
+	for i, at := range boundaries(c) {
+		worst = math.Max(worst, math.Abs(onGround(l, c, at, want[i])-want[i]))
+	}
+	return worst
+}
+
+// Laps: the number is right in 99 % of cases, and so are the boundaries within 30 m
+// on the ground, at position errors of up to 8 m.
+func TestLapsOfRandomCourses(t *testing.T) {
+	seed := firstSeed(t)
+	count, boundary := &tally{t: t}, &tally{t: t}
+	farthest := 0.0
+	for _, kind := range []coursegen.Kind{coursegen.Lapped, coursegen.LeadIn, coursegen.RunOut, coursegen.Fraction, coursegen.FigureEight} {
+		for i := range uint64(cases(200)) {
+			l, truth := coursegen.Random(kind, seed+i)
+			noise := coursegen.RandomNoise(seed + i)
+			c := conditioned(t, coursegen.Record(l, noise, seed+i), nil)
+			ok := c.Laps.Count == truth.Laps && c.Shape == course.Lapped && len(boundaries(c)) == truth.Laps+1
+			count.add(ok, "kind %d, seed %d (%.1f m, every %.0f s): %d laps (%s), want %d of %.0f m", kind, seed+i, noise.PositionM, noise.IntervalS, c.Laps.Count, c.Shape, truth.Laps, truth.LapLengthM)
+			if !ok {
+				continue
+			}
+			worst := worstBoundary(l, truth, c)
+			farthest = math.Max(farthest, worst)
+			boundary.add(worst <= 30, "kind %d, seed %d (%.1f m, every %.0f s): a lap's end is off by %.0f m", kind, seed+i, noise.PositionM, noise.IntervalS, worst)
+		}
+	}
+	count.demand("number of laps", 0.01)
+	boundary.demand("boundaries within 30 m", 0.01)
+	t.Logf("farthest boundary %.1f m off", farthest)
+}
+
+// No laps are invented where there are none, and the shape is right in 99 % of cases.
+func TestLapFreeRandomCourses(t *testing.T) {
+	seed := firstSeed(t)
+	invented, shape := &tally{t: t}, &tally{t: t}
+	for _, kind := range []coursegen.Kind{coursegen.OutAndBack, coursegen.Lollipop, coursegen.Circuit, coursegen.PointToPoint, coursegen.LapFree} {
+		for i := range uint64(cases(200)) {
+			l, truth := coursegen.Random(kind, seed+i)
+			noise := coursegen.RandomNoise(seed + i)
+			c := conditioned(t, coursegen.Record(l, noise, seed+i), nil)
+			invented.add(c.Laps.Count == 0, "kind %d, seed %d (%.1f m, every %.0f s): %d laps of %.0f m on %.0f m", kind, seed+i, noise.PositionM, noise.IntervalS, c.Laps.Count, c.Laps.LengthM, truth.LengthM)
+			if truth.Shape != "" {
+				shape.add(string(c.Shape) == truth.Shape, "kind %d, seed %d (%.1f m, every %.0f s): %s, want %s", kind, seed+i, noise.PositionM, noise.IntervalS, c.Shape, truth.Shape)
+			}
+		}
+	}
+	invented.demand("laps invented", 0)
+	shape.demand("shapes", 0.01)
+}
