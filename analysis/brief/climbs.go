@@ -140,6 +140,6 @@ func (w writer) steepest(c terrain.Climb) phrase {
 		return phrase{}
 	}
 	fact := fmt.Sprintf("%s.steepest-%.0f", c.ID, best.WindowM)
-	return say("Its steepest {} average {}, from {}.", w.length(fact+".window_m", best.WindowM),
-		w.gradient(fact+".gradient_pct", best.GradientPct), w.length(fact+".start_m", best.StartM))
+	return say("Its steepest {} average {}, {}.", w.length(fact+".window_m", best.WindowM),
+		w.gradient(fact+".gradient_pct", best.GradientPct), w.from(fact+".start_m", best.StartM))
 }

@@ -6,8 +6,12 @@ import (
 	"parcours.example/analysis/terrain"
 )
 
-// mostDescents is the most descents that are told.
-const mostDescents = 4
+const (
+	// mostDescents is the most descents that are told.
+	mostDescents = 4
+	// leastDropM is the least that a descent without bends must drop to be told.
+	leastDropM = 20
+)
 
 // descents tells the biggest descents with their tightest bends, in course order.
 func (w writer) descents() block {
@@ -15,9 +19,11 @@ func (w writer) descents() block {
 		return block{}
 	}
 	all := w.in.Terrain.Descents
-	biggest := make([]int, len(all))
-	for i := range biggest {
-		biggest[i] = i
+	var biggest []int
+	for i, d := range all {
+		if d.DropM >= leastDropM || len(d.SharpestBends) > 0 {
+			biggest = append(biggest, i)
+		}
 	}
 	sort.SliceStable(biggest, func(a, b int) bool { return all[biggest[a]].DropM > all[biggest[b]].DropM })
 	biggest = biggest[:min(len(biggest), mostDescents)]
@@ -27,7 +33,7 @@ func (w writer) descents() block {
 		lines = append(lines, []said{{rankDescent, w.descent(all[i])}})
 	}
 	heading := "Descents and bends"
-	if len(all) == 0 {
+	if len(biggest) == 0 {
 		heading = "Bends"
 	}
 	return bullets(heading, append(lines, []said{{rankDescent, w.tightBends()}})...)
@@ -59,6 +65,9 @@ func (w writer) tightBends() phrase {
 	if n == 0 {
 		return phrase{}
 	}
-	return capital(say("{} {} in all {} tighter than {} in radius.", w.count("tight_bends", n), plural("bend", n), words(isAre(n)),
-		w.radius("tight_bends.below_m", tight)))
+	limit := w.radius("tight_bends.below_m", tight)
+	if n == 1 {
+		return say("One bend is tighter than {} in radius.", limit)
+	}
+	return capital(say("{} bends in all are tighter than {} in radius.", w.count("tight_bends", n), limit))
 }

@@ -198,11 +198,3 @@ func plural(noun string, n int) phrase {
 	}
 	return words(noun + "s")
 }
-
-// isAre agrees with a number of things.
-func isAre(n int) string {
-	if n == 1 {
-		return "is"
-	}
-	return "are"
-}

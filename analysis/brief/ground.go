@@ -127,7 +127,7 @@ func (w writer) byPart() phrase {
 // steepGround tells how much of the road is steep.
 func (w writer) steepGround() phrase {
 	steep, very := w.atLeast(6), w.atLeast(10)
-	if steep < 10 {
+	if steep < 100 {
 		return phrase{}
 	}
 	p := say("{} climb at {} or more", w.length("steep.length_m", steep), w.slope("steep.from_pct", 6))

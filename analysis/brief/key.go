@@ -1,15 +1,25 @@
 package brief
 
+// steepestCounted is the gradient in per cent above which steeper is not harder:
+// over a whole climb that is mostly a fault of the file.
+const steepestCounted = 20
+
+// hardness weighs a climb by gain times gradient, as the h² index does, in m·%.
+func (w writer) hardness(i int) float64 {
+	c := w.in.Terrain.Climbs[i]
+	return c.GainM * min(c.MeanGradientPct, steepestCounted)
+}
+
 // key is the climb that the race turns on: the one that ends at the line if it
 // is at least half as hard as the hardest, else the hardest; −1 without climbs.
 func (w writer) key() int {
 	hardest := -1
 	for i, c := range w.in.Terrain.Climbs {
-		if c.ParentID == "" && (hardest < 0 || c.Difficulty.H2Index > w.in.Terrain.Climbs[hardest].Difficulty.H2Index) {
+		if c.ParentID == "" && (hardest < 0 || w.hardness(i) > w.hardness(hardest)) {
 			hardest = i
 		}
 	}
-	if last := w.finalClimb(); last >= 0 && w.in.Terrain.Climbs[last].Difficulty.H2Index >= w.in.Terrain.Climbs[hardest].Difficulty.H2Index/2 {
+	if last := w.finalClimb(); last >= 0 && w.hardness(last) >= w.hardness(hardest)/2 {
 		return last
 	}
 	return hardest
@@ -39,8 +49,11 @@ func (w writer) mainClimbs() int {
 // shortClimb names a climb with its length and mean gradient.
 func (w writer) shortClimb(i int) phrase {
 	c := w.in.Terrain.Climbs[i]
-	return say("{} ({} at {})", w.climbName(i), w.length(c.ID+".length_m", c.LengthM()),
-		w.gradient(c.ID+".mean_gradient_pct", c.MeanGradientPct))
+	length, mean := w.length(c.ID+".length_m", c.LengthM()), w.gradient(c.ID+".mean_gradient_pct", c.MeanGradientPct)
+	if w.nameless(i) {
+		return say("a climb of {} at {}", length, mean)
+	}
+	return say("{} ({} at {})", w.climbName(i), length, mean)
 }
 
 // riddenClimb adds how often a climb is ridden, where more than once.
@@ -58,8 +71,15 @@ func (w writer) climbName(i int) phrase {
 	switch own := name(c.Name); {
 	case !own.empty():
 		return own
-	case len(w.in.Terrain.Climbs) == 1:
+	case w.nameless(i):
 		return words("the climb")
 	}
 	return say("climb {}", w.ordinal(c.ID+".number", i+1))
+}
+
+// nameless reports whether a climb has no name and, as the only one, needs no
+// number.
+func (w writer) nameless(i int) bool {
+	c := w.in.Terrain.Climbs[i]
+	return name(c.Name).empty() && c.ParentID == "" && w.mainClimbs() == 1
 }

@@ -142,6 +142,9 @@ func (w writer) hardestClimb(i int) phrase {
 	if n := w.mainClimbs(); n > 1 {
 		return say("The hardest of {} climbs is {}; {}.", w.count("climbs", n), climb, top)
 	}
+	if w.nameless(i) {
+		return say("There is {}; {}.", climb, top)
+	}
 	return say("There is one climb, {}; {}.", climb, top)
 }
 

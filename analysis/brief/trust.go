@@ -66,10 +66,13 @@ func (w writer) fault(f course.Warning) phrase {
 		if !w.in.Course.HasElevation() {
 			return w.flatTimes()
 		}
-		return say("Elevations are missing{} and were bridged.", w.where(f))
+		return say("Elevations are missing{}; what lies between is bridged.", w.where(f))
 	case "elevation-noisy":
 		return say("Elevations scatter by about {}: gradients over short stretches are rough.", w.scatter(q.ElevationNoiseM))
 	case "elevation-quantised":
+		if w.warned("elevation-noisy") > 0 {
+			return phrase{}
+		}
 		return words("Elevations come in coarse steps: gradients over short stretches are rough.")
 	case "spikes-repaired":
 		return say("Jumps in the line or its elevations were mended{}.", w.where(f))
@@ -78,7 +81,9 @@ func (w writer) fault(f course.Warning) phrase {
 	case "lap-elevation-spread":
 		return words("The ends of the lap differ in elevation; the difference is spread over the lap.")
 	case "gap":
-		return say("The line has a gap{}, bridged straight.", w.where(f))
+		return say("Points are missing{}; the line is straight there.", w.where(f))
+	case "mark-off-course":
+		return w.strayMarks()
 	case "sparse-points":
 		return say("Points stand about {} apart: bends and short steep pitches may be missing.", w.length("quality.median_step_m", q.MedianStepM))
 	}
@@ -93,6 +98,35 @@ func (w writer) flatTimes() phrase {
 	return words("Without elevations the predicted times are those of a flat road.")
 }
 
+// strayMarks tells how many of the file's places lie too far off to be on the
+// course; their warnings have no position.
+func (w writer) strayMarks() phrase {
+	n := 0
+	for _, f := range w.in.Course.Quality.Warnings {
+		if f.Code == "mark-off-course" && math.IsNaN(f.AtM) {
+			n++
+		}
+	}
+	switch n {
+	case 0:
+		return phrase{}
+	case 1:
+		return capital(say("{} place named in the file lies far off the course and is left out.", w.count("quality.marks_left_out", n)))
+	}
+	return capital(say("{} places named in the file lie far off the course and are left out.", w.count("quality.marks_left_out", n)))
+}
+
+// warned counts the warnings of a kind.
+func (w writer) warned(code string) int {
+	n := 0
+	for _, f := range w.in.Course.Quality.Warnings {
+		if f.Code == code {
+			n++
+		}
+	}
+	return n
+}
+
 // scatter writes a small height to a tenth.
 func (w writer) scatter(m float64) phrase {
 	if w.imperial {
@@ -103,13 +137,7 @@ func (w writer) scatter(m float64) phrase {
 
 // where adds a fault's place, and that there are more of its kind.
 func (w writer) where(f course.Warning) phrase {
-	n := 0
-	for _, other := range w.in.Course.Quality.Warnings {
-		if other.Code == f.Code {
-			n++
-		}
-	}
-	switch {
+	switch n := w.warned(f.Code); {
 	case math.IsNaN(f.AtM):
 		return phrase{}
 	case n > 1:
