@@ -19,11 +19,21 @@ const (
 	leastPositionNoiseM = 0.15
 	// mergedStepM is the step below which points are one point.
 	mergedStepM = 1.0
+	// manyDropped is the share of dropped points from which to warn.
+	manyDropped = 0.1
 )
 
 // clean drops what is no progress along the course.
 func (l *line) clean(opt Options, q *Quality) {
 	l.merge(opt, q)
+	if l.pos != nil && opt.Smoothing != None {
+		l.dropStrays(q)
+		l.dropStops(q)
+		l.s = axisOf(l.pos)
+	}
+	if share := float64(q.PointsDropped) / float64(q.PointsRead); share > manyDropped {
+		q.warn("points-dropped", math.NaN(), "%d of %d points made no way along the course and were dropped", q.PointsDropped, q.PointsRead)
+	}
 }
 
 // merge makes one point of points that lie too close together. Without smoothing
@@ -77,6 +87,8 @@ func (l *line) cut(n int) {
 const (
 	gapM    = 200.0
 	sparseM = 100.0
+	// maxGapWarnings bounds how many gaps are told one by one.
+	maxGapWarnings = 5
 )
 
 // warnSteps warns of gaps in a dense line and of sparse points.
@@ -87,9 +99,17 @@ func (l *line) warnSteps(q *Quality) {
 	if q.MedianStepM > gapM/4 {
 		return
 	}
+	gaps := 0
 	for i := 1; i < len(l.s); i++ {
-		if d := l.s[i] - l.s[i-1]; d > gapM {
+		d := l.s[i] - l.s[i-1]
+		if d <= gapM {
+			continue
+		}
+		if gaps++; gaps <= maxGapWarnings {
 			q.warn("gap", l.s[i-1], "no points for %.0f m", d)
 		}
+	}
+	if gaps > maxGapWarnings {
+		q.warn("gap", math.NaN(), "%d gaps in all", gaps)
 	}
 }

@@ -110,16 +110,10 @@ func plainAscent(z []float64) float64 {
 // medianStep returns the median distance between points at different places; 0
 // without any.
 func medianStep(s []float64) float64 {
-	steps := make([]float64, 0, len(s))
-	for i := 1; i < len(s); i++ {
-		if d := s[i] - s[i-1]; d > 0 {
-			steps = append(steps, d)
-		}
-	}
+	steps := sortedSteps(s)
 	if len(steps) == 0 {
 		return 0
 	}
-	slices.Sort(steps)
 	return steps[len(steps)/2]
 }
 
@@ -142,9 +136,8 @@ func (l *line) condition(opt Options, q Quality) *Course {
 		c.Pos = l.positions(at)
 		c.turning = turning(l.s, read, at)
 	}
-	q0.SpacingM = medianStep(at)
-	if opt.Smoothing != None {
-		q0.SpacingM = at[1]
+	if q0.SpacingM = at[1]; opt.Smoothing == None {
+		q0.SpacingM = medianStep(at)
 	}
 	l.warnSteps(q0)
 	return c
