@@ -18,6 +18,9 @@ func climbs(c *course.Course, p profile, window float64) []Climb {
 			inner := climb(c, p, innerPasses(c, steep, passes), window)
 			inner.ID = fmt.Sprintf("climb-%d", len(all)+1)
 			inner.ParentID = outer.ID
+			if inner.Name == outer.Name {
+				inner.Name = "" // one summit is not two climbs
+			}
 			all = append(all, inner)
 		}
 	}

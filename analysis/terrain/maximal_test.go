@@ -4,6 +4,9 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"parcours.example/analysis/course"
+	"parcours.example/analysis/track"
 )
 
 // bruteMaximal finds the maximal-scoring stretches by their recursive definition:
@@ -115,11 +118,23 @@ func TestRises(t *testing.T) {
 
 func TestSteepPartOfAClimb(t *testing.T) {
 	p := ramps(0, ramp{1000, 0}, ramp{3000, 4}, ramp{1000, 12}, ramp{1000, 4}, ramp{500, -3})
-	climbs := Analyse(p.every(10).course()).Climbs
+	c := p.every(10).course()
+	c.Marks = []course.Mark{
+		{Name: "Hart Hill", Kind: track.Summit, At: []float64{6010}},
+		{Name: "Chapel Bank", Kind: track.Summit, At: []float64{5010}},
+	}
+	climbs := Analyse(c).Climbs
 	if len(climbs) != 2 {
 		t.Fatalf("got %d climbs", len(climbs))
 	}
 	outer, inner := climbs[0], climbs[1]
+	if outer.Name != "Hart Hill" || inner.Name != "Chapel Bank" {
+		t.Errorf("named %q and %q", outer.Name, inner.Name)
+	}
+	c.Marks = []course.Mark{{Name: "Hart Hill", Kind: track.Summit, At: []float64{5000, 6000}}}
+	if again := Analyse(c).Climbs; again[0].Name != "Hart Hill" || again[1].Name != "" {
+		t.Errorf("named %q and %q", again[0].Name, again[1].Name)
+	}
 	if outer.ID != "climb-1" || inner.ID != "climb-2" || inner.ParentID != "climb-1" {
 		t.Errorf("got %q and %q in %q", outer.ID, inner.ID, inner.ParentID)
 	}

@@ -136,3 +136,13 @@ func TestRaisingTheLandChangesNoBounds(t *testing.T) {
 		}
 	})
 }
+
+func TestTheLapOfAPass(t *testing.T) {
+	c := ramps(0, ramp{1000, 0}).laps(3)
+	got := passesAt(c, []span{{970, 1500}, {985, 1500}, {1000, 1500}, {1975, 2005}})
+	for i, want := range []int{1, 2, 2, 2} {
+		if got[i].Lap != want {
+			t.Errorf("%+v: want lap %d", got[i], want)
+		}
+	}
+}

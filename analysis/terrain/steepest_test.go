@@ -4,9 +4,9 @@ import (
 	"math"
 	"testing"
 
-	"parcours.example/analysis/course"
-
 	"pgregory.net/rapid"
+
+	"parcours.example/analysis/course"
 )
 
 func TestSteepestIsTheSteepest(t *testing.T) {

@@ -48,7 +48,9 @@ type Pass struct {
 // Climb is a stretch that goes up, ridden once or more. Its own positions are
 // those of its first pass.
 type Climb struct {
-	// ID is "climb-1", "climb-2", … in course order.
+	// ID is "climb-1", "climb-2", … in course order. Name is that of the summit's
+	// mark nearest to the top on the first pass, within 200 m of it, else empty; a
+	// steep part does not repeat its climb's.
 	ID, Name string
 	// ParentID is the climb of which this one is the steep part, else empty. Steep
 	// parts follow their climb in the list.
