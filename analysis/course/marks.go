@@ -17,7 +17,7 @@ const (
 	// A pass may be farther from the mark than the nearest one by three times the
 	// noise and by the corner that coarse sampling cuts, within these bounds.
 	leastPassSlackM, mostPassSlackM = 20.0, 60.0
-	cutCornerShare                  = 0.35
+	cutCornerShare                  = 0.5
 	// A mark stands on the line if it is within three times the noise of it, within
 	// these bounds.
 	leastOnLineM, mostOnLineM = 5.0, 30.0
@@ -62,27 +62,34 @@ func (a *again) approaches(p geodesy.Vec, slack float64) (at []float64, off floa
 	if off <= markNearM {
 		limit = min(off+slack, max(markNearM, off))
 	}
+	return a.nearestOfEach(p, around, limit), off
+}
+
+// nearestOfEach returns the position of the nearest approach to a place in each
+// stretch of the samples within a limit in metres of it, the nearest of all first.
+func (a *again) nearestOfEach(p geodesy.Vec, samples []int, limit float64) []float64 {
 	type approach struct{ at, d float64 }
 	var all []approach
-	for _, i := range around {
+	last := math.Inf(-1)
+	for _, i := range samples {
 		x, d := a.g.project(p, i)
-		x = min(x*a.g.step, a.g.lengthM)
 		if d > limit {
 			continue
 		}
-		last := len(all) - 1
-		switch {
-		case last < 0 || x-all[last].at > samePassM:
-			all = append(all, approach{x, d})
-		case d < all[last].d:
-			all[last] = approach{x, d}
+		here := approach{min(x*a.g.step, a.g.lengthM), d}
+		if here.at-last > samePassM {
+			all = append(all, here)
+		} else if k := len(all) - 1; d < all[k].d {
+			all[k] = here
 		}
+		last = here.at
 	}
 	sort.SliceStable(all, func(i, k int) bool { return all[i].d < all[k].d })
-	for _, one := range all {
-		at = append(at, one.at)
+	at := make([]float64, len(all))
+	for k := range all {
+		at[k] = all[k].at
 	}
-	return at, off
+	return at
 }
 
 // distance returns the distance in metres of a place from the line. Far away it is
@@ -134,16 +141,25 @@ func (c *Course) markLines() []float64 {
 	return nil
 }
 
-// onLines puts passes within a distance of a line on it; if there is one, each line
-// is passed.
+// onLines puts passes beside lines onto them, and one onto every line, if half of
+// them or more are within a distance in metres of it.
 func onLines(at, lines []float64, within float64) []float64 {
-	on := func(x float64) bool { return anyWithin(lines, x, within) }
-	if !slices.ContainsFunc(at, on) {
+	beside := func(x float64) bool { return anyWithin(lines, x, samePassM) }
+	on, off := 0, 0
+	for _, x := range at {
+		switch {
+		case anyWithin(lines, x, within):
+			on++
+		case beside(x):
+			off++
+		}
+	}
+	if on == 0 || on < off {
 		return at
 	}
-	at = slices.DeleteFunc(slices.Clone(at), on)
+	at = slices.DeleteFunc(slices.Clone(at), beside)
 	for _, x := range lines {
-		at = withPass(at, x, within)
+		at = withPass(at, x, 0)
 	}
 	return at
 }
