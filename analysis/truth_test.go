@@ -186,3 +186,36 @@ func TestLapFreeRandomCourses(t *testing.T) {
 	invented.demand("laps invented", 0)
 	shape.demand("shapes", 0.01)
 }
+
+// Defects of a recording change neither the laps nor the shape, nor the ascent by
+// more than its bound.
+func TestDefectsDoNotMatter(t *testing.T) {
+	for _, d := range []struct {
+		name  string
+		noise coursegen.Noise
+	}{
+		{"elevation spikes, duplicates, stops and a gap", coursegen.Noise{ElevationSpikes: 4, Duplicates: 10, Stops: 2, GapM: 120}},
+		{"position spikes", coursegen.Noise{PositionSpikes: 4}},
+	} {
+		t.Run(d.name, func(t *testing.T) { testDefects(t, d.noise) })
+	}
+}
+
+func testDefects(t *testing.T, n coursegen.Noise) {
+	seed := firstSeed(t)
+	structure, ascents := &tally{t: t}, &tally{t: t}
+	for _, kind := range coursegen.Kinds() {
+		for i := range uint64(cases(60)) {
+			l, truth := coursegen.Random(kind, seed+i)
+			n.IntervalS, n.PositionM, n.WhiteM, n.ElevationM, n.StartM = 1+float64(i%5), 4, 0.4, 0.3, 7
+			c := conditioned(t, coursegen.Record(l, n, seed+i), nil)
+			structure.add(c.Laps.Count == truth.Laps && (truth.Shape == "" || string(c.Shape) == truth.Shape),
+				"kind %d, seed %d, every %.0f s: %s with %d laps, want %s with %d", kind, seed+i, n.IntervalS, c.Shape, c.Laps.Count, truth.Shape, truth.Laps)
+			got := c.AscentM(0, c.LengthM())
+			ascents.add(math.Abs(got-truth.AscentOver1M) <= ascentBound(truth.AscentOver1M, 0.3),
+				"kind %d, seed %d, every %.0f s: ascent %.1f m on %.0f m, want %.1f m", kind, seed+i, n.IntervalS, got, truth.LengthM, truth.AscentOver1M)
+		}
+	}
+	structure.demand("structure", 0.01)
+	ascents.demand("ascent", 0.01)
+}

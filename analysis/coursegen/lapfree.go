@@ -37,15 +37,16 @@ func spiral(rng *rand.Rand) path {
 	return p.even()
 }
 
-// lissajous is x = sin(at + φ), y = sin bt with a and b coprime, once through: it
-// crosses itself up to 2ab − a − b times. φ keeps away from where it runs back on itself.
+// lissajous is x = sin(at + φ), y = sin bt with a and b coprime, once through, which
+// crosses itself 2ab − a − b times. It would run back on itself at φ = k·π/2b with k
+// odd where b − a is odd, else with k even; φ is drawn between those.
 func lissajous(rng *rand.Rand) path {
-	ratios := [...][2]float64{{2, 3}, {3, 4}, {3, 5}, {4, 5}, {5, 6}}
+	ratios := [...][2]int{{2, 3}, {3, 4}, {3, 5}, {4, 5}, {5, 6}}
 	r := ratios[rng.IntN(len(ratios))]
-	// Retraced where a·π/2·… meets: at multiples of π/(2b) half of them; midway is safest.
-	phase := math.Pi / (4 * r[1]) * between(rng, 0.8, 1.2)
+	a, b := float64(r[0]), float64(r[1])
+	phase := math.Pi / (2 * b) * (float64((r[1]-r[0]+1)%2) + between(rng, -0.6, 0.6))
 	p := curve(8000, func(t float64) point {
-		return point{E: math.Sin(2*math.Pi*r[0]*t + phase*2), N: math.Sin(2 * math.Pi * r[1] * t)}
+		return point{E: math.Sin(2*math.Pi*a*t + phase), N: math.Sin(2 * math.Pi * b * t)}
 	})
 	return p.scaled(logBetween(rng, 15000, 60000))
 }

@@ -158,9 +158,10 @@ func winding(rng *rand.Rand, lengthM, general float64) path {
 	return out
 }
 
-// between draws uniformly, logBetween uniformly in the logarithm.
+// between draws uniformly.
 func between(rng *rand.Rand, lo, hi float64) float64 { return lo + float64((hi-lo)*rng.Float64()) }
 
+// logBetween draws uniformly in the logarithm.
 func logBetween(rng *rand.Rand, lo, hi float64) float64 {
 	return lo * math.Exp(math.Log(hi/lo)*rng.Float64())
 }
