@@ -25,6 +25,9 @@ func (w writer) climbs() block {
 			{rankClimb, w.climb(i)},
 			{rankClimbPasses, w.feet(c)},
 		}
+		if c.ParentID != "" {
+			line[0].rank, line[1].rank = rankSteepPart, rankSteepPart
+		}
 		if i == key {
 			line[0].rank, line[1].rank = rankKeyClimb, rankKeyPasses
 			line = append(line, said{rankKeySections, w.sections(c)}, said{rankKeySteepest, w.steepest(c)})
@@ -51,7 +54,7 @@ func (w writer) climbLabel(i int) phrase {
 	label := strong(capital(w.climbName(i)))
 	for j, parent := range w.in.Terrain.Climbs {
 		if parent.ID == w.in.Terrain.Climbs[i].ParentID {
-			return say("{}, the steep part of {}", label, w.climbName(j))
+			return say("{}, a steep part of {}", label, w.climbName(j))
 		}
 	}
 	return label

@@ -249,6 +249,7 @@ func mountains(u Units) Input {
 		mark(c, 3, "Highgarth Pass", track.Summit, 67100), mark(c, 4, "Chapel", track.Other, 0),
 	})
 	t.Climbs[2].ParentID = "climb-2"
+	t.Climbs[2].Name = t.Climbs[1].Name
 	t.GradientBands = []terrain.Band{{FromPct: 3, ToPct: 6, LengthM: 2400}, {FromPct: 6, ToPct: 10, LengthM: 15700}, {FromPct: 10, ToPct: 15, LengthM: 600}, {FromPct: 15, ToPct: math.Inf(1), LengthM: 0}}
 	t.Climbing.Rolling = terrain.Rolling{RisesPerKm: 0.02, MeanRiseM: 4, LargestRiseM: 5, LongestSteady: over(c, 43600, 57600)}
 	t.Descents = []terrain.Descent{

@@ -69,12 +69,22 @@ func (w writer) riddenClimb(i int) phrase {
 func (w writer) climbName(i int) phrase {
 	c := w.in.Terrain.Climbs[i]
 	switch own := name(c.Name); {
-	case !own.empty():
+	case !own.empty() && !w.namedAsParent(i):
 		return own
 	case w.nameless(i):
 		return words("the climb")
 	}
 	return say("climb {}", w.ordinal(c.ID+".number", i+1))
+}
+
+// namedAsParent reports whether a steep part has only its climb's name.
+func (w writer) namedAsParent(i int) bool {
+	for _, parent := range w.in.Terrain.Climbs {
+		if c := w.in.Terrain.Climbs[i]; parent.ID == c.ParentID && parent.Name == c.Name {
+			return true
+		}
+	}
+	return false
 }
 
 // nameless reports whether a climb has no name and, as the only one, needs no

@@ -22,13 +22,24 @@ const (
 
 // lead is the opening paragraph: what the course is and what decides it.
 func (w writer) lead() block {
+	decides := rankDecides
+	if w.tired() {
+		decides = rankSurprise
+	}
 	return opens(
 		said{rankDistance, w.distance()},
 		said{rankPlan, w.plan()},
-		said{rankDecides, w.decides()},
+		said{decides, w.decides()},
 		said{rankFinish, w.finish()},
 		said{rankTimesLead, w.timesLead()},
 	)
+}
+
+// tired reports whether the course ends on the climb that decides, after most of
+// its climbing.
+func (w writer) tired() bool {
+	key := w.key()
+	return key >= 0 && w.in.Terrain.Climbs[key].EndsAtFinish && w.in.Terrain.Climbing.ShareBeforeLastClimb >= mostBefore
 }
 
 // distance is the first sentence: how far, and how much of it up.
@@ -120,13 +131,11 @@ func (w writer) climbToTheLine(i int) phrase {
 	case math.IsNaN(share) || share < 0.005:
 		return say("It finishes up {}, and all the climbing is there.", climb)
 	case len(c.Passes) > 1 && share >= muchBefore:
-		return say("It finishes up {}: {} of the climbing is done before the last time, which starts on tired legs.", climb, before)
+		return say("It finishes up {}; {} of the climbing comes before the last time.", climb, before)
 	case share < muchBefore:
 		return say("It finishes up {}, and most of the climbing is there: only {} comes before.", climb, before)
-	case share < mostBefore:
-		return say("It finishes up {}, and {} of the climbing comes before that.", climb, before)
 	}
-	return say("It finishes up {}, but {} of the climbing comes before that: the way there is not flat, and the last climb starts on tired legs.", climb, before)
+	return say("It finishes up {}; {} of the climbing comes before.", climb, before)
 }
 
 // hardestClimb tells the climb that hurts most and what is left after it.
@@ -135,9 +144,9 @@ func (w writer) hardestClimb(i int) phrase {
 	last := c.Passes[len(c.Passes)-1]
 	toGo := w.in.Course.LengthM() - last.EndM
 	climb := w.riddenClimb(i)
-	top := say("its top comes with {} to go", w.length(c.ID+".last_top_to_finish_m", toGo))
+	top := say("its top comes with {}{} to go", only(toGo), w.length(c.ID+".last_top_to_finish_m", toGo))
 	if len(c.Passes) > 1 {
-		top = say("its last top comes with {} to go", w.length(c.ID+".last_top_to_finish_m", toGo))
+		top = say("its last top comes with {}{} to go", only(toGo), w.length(c.ID+".last_top_to_finish_m", toGo))
 	}
 	if n := w.mainClimbs(); n > 1 {
 		return say("The hardest of {} climbs is {}; {}.", w.count("climbs", n), climb, top)
@@ -148,6 +157,14 @@ func (w writer) hardestClimb(i int) phrase {
 	return say("There is one climb, {}; {}.", climb, top)
 }
 
+// only stresses a distance to the line that a rider away can hold.
+func only(toGo float64) phrase {
+	if toGo <= 3000 {
+		return words("only ")
+	}
+	return phrase{}
+}
+
 // finish says how the course ends where decides doesn't.
 func (w writer) finish() phrase {
 	const last = 500
@@ -155,7 +172,11 @@ func (w writer) finish() phrase {
 	end := c.LengthM()
 	final := w.finalClimb()
 	switch {
-	case !c.HasElevation() || end < 2*last || final >= 0 && final == w.key():
+	case !c.HasElevation() || end < 2*last:
+		return phrase{}
+	case w.tired():
+		return words("The way there is not flat, and the last climb starts on tired legs.")
+	case final >= 0 && final == w.key():
 		return phrase{}
 	case final >= 0:
 		return say("It finishes up {}.", w.shortClimb(final))

@@ -18,10 +18,14 @@ func TestClimbToTheLineIsNotCalledFlat(t *testing.T) {
 	if share := in.Terrain.Climbing.ShareBeforeLastClimb; share < 0.7 || share > 0.8 {
 		t.Fatalf("the course holds %.2f of its ascent before the last climb", share)
 	}
-	in.MaxChars = 350
-	got := Write(in).Text
-	if !strings.Contains(got, "79 % of the climbing comes before") || !strings.Contains(got, "not flat") {
-		t.Errorf("the opening doesn't say where the climbing is:\n%s", got)
+	for limit, want := range map[int]string{
+		280: "79 % of the climbing comes before",
+		350: "The way there is not flat",
+	} {
+		in.MaxChars = limit
+		if got := Write(in).Text; !strings.Contains(got, want) {
+			t.Errorf("within %d code points the opening doesn't say %q:\n%s", limit, want, got)
+		}
 	}
 }
 

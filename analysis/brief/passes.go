@@ -72,6 +72,8 @@ func (w writer) label(fact string, passes []pass, i int) phrase {
 		return words("again")
 	case lap > 0 && w.in.Course.Laps.Count > 1:
 		return say("lap {}", w.ordinal(fact+".lap", lap))
+	case kind != course.Whole && (passes[i].at < atEndM || passes[i].toGo < atEndM):
+		return phrase{}
 	case kind == course.LeadIn:
 		return words("on the lead-in")
 	case kind == course.RunOut:

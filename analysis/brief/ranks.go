@@ -5,6 +5,7 @@ const (
 	rankAlways = iota
 	rankDistance
 	rankTitle
+	rankSurprise // what decides, where the plan alone would mislead
 	rankPlan
 	rankDecides
 	rankFinish
@@ -16,6 +17,7 @@ const (
 	rankSprint
 	rankClimb
 	rankClimbPasses
+	rankSteepPart
 	rankTrust
 	rankCaution
 	rankSummit
