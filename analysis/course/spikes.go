@@ -10,10 +10,11 @@ import (
 // jumps are taken out where the line then goes on within roadGradient.
 const (
 	jumpM        = 3.0
-	jumpGradient = 0.4
+	jumpGradient = 0.7
 	roadGradient = 0.25
-	// longestJumpM is how far apart the two jumps may be: a long tunnel.
-	longestJumpM = 1500.0
+	// longestJumpM is how far apart the two jumps may be. Beyond, the shape between
+	// them is worth more than the step.
+	longestJumpM = 600.0
 	// longestJump bounds the same in samples, and with it the work.
 	longestJump = 1000
 	// awayShare is the share of the jump by which all samples of the run are off the
@@ -157,15 +158,19 @@ func (l *line) jumpBack(known []int, k int, jump float64) int {
 		if l.s[j]-l.s[before] > longestJumpM {
 			return 0
 		}
-		if !l.jumps(i, j, jump) {
+		if !l.jumps(i, j, jump) || e-k > 2 && !opposite(away, l.z[j]-l.z[i]) {
 			continue
 		}
-		if math.Abs(l.z[j]-l.z[before]) <= jump+roadGradient*(l.s[j]-l.s[before]) && l.allAway(known[k:e], before, j, away) {
+		room := roadGradient * (l.s[j] - l.s[before])
+		if math.Abs(l.z[j]-l.z[before]) <= jump+room && l.allAway(known[k:e], before, j, away) {
 			return e
 		}
 	}
 	return 0
 }
+
+// opposite reports whether one jump takes back about what the other did.
+func opposite(a, b float64) bool { return -a/b > 0.5 && -a/b < 2 }
 
 // allAway reports whether all points of a run are off the line between two points
 // by a share of the jump away.
