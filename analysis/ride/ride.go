@@ -1,5 +1,18 @@
 // Package ride moves riders over a course: air, resistances, the one motion model,
 // and the balance of work above critical power.
+//
+// A Road is a course in given conditions, a Bike a rider on a set-up in them;
+// Simulate rides the one over the other at an Effort. The motion is that of Martin et
+// al. (1998), Validation of a mathematical model for road cycling power, J. Appl.
+// Biomech. 14:276–291:
+//
+//	dE/dx = ηP/v − F(v),  E = ½(m + I/r²)v²
+//	F(v) = ½ρ(CdA + Fw)·v_air·|v_air| + Crr·m·g·cos θ + (b₀ + b₁·v) + m·g·sin θ
+//
+// with the kinetic energy E as the state and the distance x along the sloping road as
+// the variable. Distances along the course (…M) are horizontal. Speeds are along the
+// road. Outdoors bends limit the speed, brakes the deceleration, and nobody pedals
+// above a set speed downhill; indoors there is no wind either.
 package ride
 
 // Rider is who rides. NaN means not given in every optional field.
@@ -17,6 +30,8 @@ type Rider struct {
 	MaxPowerW float64
 	// RecoveryRate scales the reconstitution of W′; default 1.
 	RecoveryRate float64
+	// RecoveryLaw is how W′ is reconstituted; empty means Proportional.
+	RecoveryLaw RecoveryLaw
 	// GrossEfficiency turns work into energy spent; default 0.22.
 	GrossEfficiency float64
 }

@@ -1,0 +1,95 @@
+package ride
+
+import (
+	"math"
+	"sort"
+)
+
+// Span is a stretch of the road that a time is wanted for, or a point where StartM =
+// EndM. Of, ID and Pass are the caller's names for it; points of the same Of and ID are
+// passes of one place.
+type Span struct {
+	Of, ID       string
+	Pass         int
+	StartM, EndM float64
+}
+
+// Split is how a span was ridden.
+type Split struct {
+	Span
+	// TimeS is the time on the span; for a point the time since the place was passed
+	// before, or since the start.
+	TimeS float64
+	// ClockS is the time since the start at EndM.
+	ClockS float64
+	// MeanSpeedMps is the horizontal distance over TimeS, MeanPowerW the work over it,
+	// both over the stretch that TimeS covers; 0 where that is nothing.
+	MeanSpeedMps, MeanPowerW float64
+	// ClimbingRateMPerH is the difference of elevation over the time, in m/h; 0 for
+	// points and without elevation.
+	ClimbingRateMPerH float64
+}
+
+func validateSpans(spans []Span, length float64) error {
+	for _, s := range spans {
+		if !(s.StartM >= -tinyM && s.StartM <= s.EndM && s.EndM <= length+tinyM) {
+			return invalid("a span from %v m to %v m isn't on a road of %v m", s.StartM, s.EndM, length)
+		}
+	}
+	return nil
+}
+
+// splits answers the spans from the samples.
+func (r *record) splits(spans []Span) []Split {
+	type place struct{ of, id string }
+	passed := map[place]float64{}
+	splits := make([]Split, len(spans))
+	for _, i := range byEnd(spans) {
+		s := spans[i]
+		from := s.StartM
+		if s.StartM == s.EndM {
+			key := place{s.Of, s.ID}
+			from = passed[key]
+			passed[key] = s.EndM
+		}
+		splits[i] = r.split(s, from)
+	}
+	return splits
+}
+
+// byEnd returns the indices of the spans in the order of their ends.
+func byEnd(spans []Span) []int {
+	order := make([]int, len(spans))
+	for i := range order {
+		order[i] = i
+	}
+	sort.SliceStable(order, func(a, b int) bool { return spans[order[a]].EndM < spans[order[b]].EndM })
+	return order
+}
+
+// split measures a span from a position on.
+func (r *record) split(s Span, from float64) Split {
+	first, last := r.sampleAt(from), r.sampleAt(s.EndM)
+	t := &r.trace
+	split := Split{Span: s, TimeS: t.TimeS[last] - t.TimeS[first], ClockS: t.TimeS[last]}
+	if split.TimeS <= 0 {
+		return split
+	}
+	split.MeanSpeedMps = (t.DistanceM[last] - t.DistanceM[first]) / split.TimeS
+	split.MeanPowerW = (r.workJ[last] - r.workJ[first]) / split.TimeS
+	if s.EndM > s.StartM {
+		c := r.road.course
+		split.ClimbingRateMPerH = (c.ElevationAt(s.EndM) - c.ElevationAt(s.StartM)) / split.TimeS * 3600
+	}
+	return split
+}
+
+// sampleAt returns the index of the sample nearest to a position.
+func (r *record) sampleAt(at float64) int {
+	d := r.trace.DistanceM
+	i := sort.SearchFloat64s(d, at)
+	if i == len(d) || (i > 0 && math.Abs(d[i-1]-at) < math.Abs(d[i]-at)) {
+		i--
+	}
+	return i
+}
