@@ -27,7 +27,8 @@ const (
 // Error says which part of a request can't be met, and why. Faults of files,
 // courses and rides come as *track.Error, *course.Error and *ride.Error.
 type Error struct {
-	// Code is one of the Code constants.
+	// Code is one of the Code constants here, or of package ride where the fault is
+	// in one place of the request.
 	Code string
 	// Pointer is the place in a JSON request, "#/riders/0/mass_kg"; Parameter a
 	// query parameter or a flag. At most one is set.

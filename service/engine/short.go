@@ -45,7 +45,7 @@ const maxNameRunes = 200
 // (critical power, W) and wprime (W′, J), each at most once. A fault is an *Error
 // with CodeInvalid and the parameter "rider".
 func ParseRider(text string) (BriefRider, error) {
-	r := unknownRider()
+	r := BriefRider{Rider: unstatedRider(), PowerW: math.NaN()}
 	seen := map[string]bool{}
 	for _, pair := range strings.Split(text, ",") {
 		key, value, ok := strings.Cut(pair, "=")
@@ -65,15 +65,6 @@ func ParseRider(text string) (BriefRider, error) {
 		return BriefRider{}, shortFault("a rider needs a mass, as in mass=72,power=250")
 	}
 	return r, nil
-}
-
-// unknownRider is a rider of whom nothing is known.
-func unknownRider() BriefRider {
-	unknown := math.NaN()
-	return BriefRider{PowerW: unknown, Rider: ride.Rider{
-		MassKg: unknown, HeightM: unknown, CdAM2: unknown, CriticalPowerW: unknown, WPrimeJ: unknown,
-		MaxPowerW: unknown, RecoveryRate: unknown, GrossEfficiency: unknown,
-	}}
 }
 
 // setShort takes one key and its value.

@@ -37,8 +37,6 @@ type Span struct {
 	Lap, Pass int
 	// StartM and EndM are positions on the course; equal for a mark.
 	StartM, EndM float64
-	// GainM is a climb's gain in metres.
-	GainM float64
 }
 
 // spansOf lists what lies wholly inside a stretch of the course: first the parts,
@@ -58,7 +56,7 @@ func spansOf(c *Course, from, to float64) []Span {
 		for j, p := range climb.Passes {
 			add(Span{
 				Of: FeatureClimb, Index: i, ID: climb.ID, Name: climb.Name, Lap: p.Lap, Pass: j + 1,
-				StartM: p.StartM, EndM: p.EndM, GainM: c.ElevationAt(p.EndM) - c.ElevationAt(p.StartM),
+				StartM: p.StartM, EndM: p.EndM,
 			})
 		}
 	}

@@ -1,0 +1,73 @@
+package engine
+
+import (
+	"context"
+
+	"parcours.example/analysis/ride"
+)
+
+// Ride is what is asked of riders on a course.
+type Ride struct {
+	Course CourseSource
+	// StartM and EndM bound the stretch that is ridden, in metres along the course;
+	// NaN for the course's ends. The clock runs from StartM.
+	StartM, EndM float64
+	Riders       []ride.Rider
+	// Setups may be empty: the all-round set-up is then ridden.
+	Setups     []ride.Setup
+	Conditions ride.Conditions
+	// Surfaces and the steps of Effort are at positions on the course.
+	Surfaces []ride.Surface
+	Effort   ride.Effort
+}
+
+// Predictions are the rides of all riders on all set-ups.
+type Predictions struct {
+	Course *Course
+	// StartM and EndM bound the stretch that was ridden. The positions in Items'
+	// rides count from StartM.
+	StartM, EndM float64
+	// Items holds the matrix, riders first.
+	Items []Prediction
+	// Spans says what each ride's Splits stand for, by index, at positions on the
+	// course.
+	Spans []Span
+	// Assumptions are the defaults that were used.
+	Assumptions []Assumption
+}
+
+// Prediction is one rider on one set-up.
+type Prediction struct {
+	RiderIndex, SetupIndex int
+	// Rider and Setup are names, given or made up.
+	Rider, Setup string
+	// Ride is nil where Err says why there is none.
+	Ride *ride.Ride
+	Err  error
+}
+
+// Predict rides all riders on all set-ups over a course. A single prediction's
+// failure is the call's; in a matrix it stands in its place. Errors: those of
+// Course, *ride.Error, and *Error for riders or a stretch that don't fit.
+func (e *Engine) Predict(ctx context.Context, r Ride) (*Predictions, error) {
+	c, err := e.Course(ctx, r.Course)
+	if err != nil {
+		return nil, err
+	}
+	from, to, err := stretch(c.LengthM(), r.StartM, r.EndM)
+	if err != nil {
+		return nil, err
+	}
+	efforts := make([]ride.Effort, len(r.Riders))
+	for i := range efforts {
+		efforts[i] = r.Effort
+	}
+	p, err := e.ride(ctx, matrix{
+		course: c, from: from, to: to, riders: r.Riders, efforts: efforts, setups: r.Setups,
+		conditions: r.Conditions, surfaces: r.Surfaces,
+	})
+	if err == nil && len(p.Items) == 1 && p.Items[0].Err != nil {
+		return nil, p.Items[0].Err
+	}
+	return p, err
+}
