@@ -4,9 +4,9 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"io"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"parcours.example/api/contract"
 )
@@ -14,99 +14,193 @@ import (
 // maxJSONDepth bounds the nesting of a request. The contract's x-limits say so.
 const maxJSONDepth = 32
 
-// frame is an object or an array that the guard is inside of.
+// guardJSON checks what a schema can't see and what decoders let pass: that the
+// body is exactly one JSON value in UTF-8, no deeper than maxJSONDepth, without a
+// name twice in one object. It runs before any schema, so that hostile nesting never
+// reaches one. It returns the lists that are too long to be looked at item by item.
+func guardJSON(body []byte) ([]longList, *problem) {
+	if !utf8.Valid(body) {
+		return nil, malformedJSON(nil, "it isn't in UTF-8", "not-utf8")
+	}
+	end := len(body)
+	var syntax *json.SyntaxError
+	err := json.Unmarshal(body, new(json.RawMessage))
+	if errors.As(err, &syntax) {
+		end = min(max(int(syntax.Offset)-1, 0), end)
+	}
+	var s jsonScan
+	if p := s.scan(body[:end]); p != nil { // stands before the syntax error
+		return nil, p
+	}
+	if err != nil {
+		return nil, s.syntaxProblem(err, body[:end])
+	}
+	return s.long, nil
+}
+
+// syntaxProblem says what broke the syntax, on which line and in which value.
+func (s *jsonScan) syntaxProblem(err error, before []byte) *problem {
+	detail, code := err.Error(), "syntax"
+	switch {
+	case strings.HasSuffix(detail, "after top-level value"):
+		detail, code = "there is data after the JSON value", "trailing-data"
+	case strings.HasPrefix(detail, "unexpected end"):
+		detail = "it breaks off"
+	}
+	line := 1 + bytes.Count(before, []byte("\n"))
+	return malformedJSON(s.stack, detail+" (line "+strconv.Itoa(line)+")", code)
+}
+
+// frame is an object or an array that the scan is inside of.
 type frame struct {
 	object bool
-	// keys seen so far, the last of them, and the count of elements.
-	keys  map[string]struct{}
-	key   string
+	// keys are those seen so far, all of them in many once they are many; key is the
+	// last of them.
+	keys []string
+	many map[string]bool
+	key  string
+	// index counts the commas.
 	index int
 	// wantKey holds in an object in front of a key.
 	wantKey bool
+	// tail is where an array's item of number maxItemsSeen begins, 0 before it.
+	tail int
 }
 
-// guardJSON checks what a schema can't see and what decoders let pass: that the
-// body is exactly one JSON value, no deeper than maxJSONDepth, without a name twice
-// in one object. It runs before any schema, so that hostile nesting never reaches
-// one.
-func guardJSON(body []byte) *problem {
-	dec := json.NewDecoder(bytes.NewReader(body))
-	dec.UseNumber()
-	var stack []frame
-	for {
-		token, err := dec.Token()
-		if errors.Is(err, io.EOF) && len(stack) == 0 && len(bytes.TrimSpace(body)) > 0 {
-			return nil
-		}
-		if err != nil {
-			return malformedJSON(stack, jsonFault(err, body, dec.InputOffset()), "syntax")
-		}
-		if p := guardToken(&stack, token); p != nil {
-			return p
-		}
-		if len(stack) == 0 {
-			return guardEnd(body[dec.InputOffset():])
-		}
-	}
+// jsonScan walks over JSON whose syntax is known to be right.
+type jsonScan struct {
+	stack []frame
+	long  []longList
+	// inTail counts the arrays around the place whose tail has begun.
+	inTail int
 }
 
-// guardEnd refuses anything but white space after the value.
-func guardEnd(rest []byte) *problem {
-	if len(bytes.TrimLeft(rest, " \t\r\n")) > 0 {
-		return malformedJSON(nil, "there is data after the JSON value", "trailing-data")
+// scan walks over the bytes; it stops at the first fault.
+func (s *jsonScan) scan(body []byte) *problem {
+	for i := 0; i < len(body); i++ {
+		switch body[i] {
+		case '"':
+			end := stringEnd(body, i)
+			if top := s.top(); top != nil && top.wantKey && end <= len(body) {
+				if !top.take(unquoted(body[i:end])) {
+					return malformedJSON(s.stack, "the name stands twice in one object", "duplicate-name")
+				}
+			}
+			i = end - 1
+		case '{', '[':
+			if len(s.stack) == maxJSONDepth {
+				return malformedJSON(s.stack, "the JSON nests deeper than "+strconv.Itoa(maxJSONDepth)+" levels", "too-deep")
+			}
+			s.push(body[i] == '{')
+		case '}', ']':
+			s.pop(i)
+		case ',':
+			if top := s.top(); top != nil {
+				s.comma(top, i)
+			}
+		}
 	}
 	return nil
 }
 
-// guardToken follows the decoder by one token.
-func guardToken(stack *[]frame, token json.Token) *problem {
-	top := len(*stack) - 1
-	if top >= 0 && (*stack)[top].wantKey {
-		if key, ok := token.(string); ok {
-			return guardKey(*stack, key)
-		}
-	}
-	switch token {
-	case json.Delim('{'), json.Delim('['):
-		if len(*stack) == maxJSONDepth {
-			return malformedJSON(*stack, "the JSON nests deeper than "+strconv.Itoa(maxJSONDepth)+" levels", "too-deep")
-		}
-		object := token == json.Delim('{')
-		*stack = append(*stack, frame{object: object, wantKey: object})
+// top returns the innermost frame, nil outside all.
+func (s *jsonScan) top() *frame {
+	if len(s.stack) == 0 {
 		return nil
-	case json.Delim('}'), json.Delim(']'):
-		*stack = (*stack)[:top]
 	}
-	if top = len(*stack) - 1; top >= 0 { // a value has ended
-		(*stack)[top].index++
-		(*stack)[top].wantKey = (*stack)[top].object
-	}
-	return nil
+	return &s.stack[len(s.stack)-1]
 }
 
-// guardKey takes a name of the innermost object.
-func guardKey(stack []frame, key string) *problem {
-	f := &stack[len(stack)-1]
-	if _, twice := f.keys[key]; twice {
-		f.key = key
-		return malformedJSON(stack, "the name stands twice in one object", "duplicate-name")
+// push enters an object or an array; it uses the memory of the one before again.
+func (s *jsonScan) push(object bool) {
+	var keys []string
+	if n := len(s.stack); n < cap(s.stack) {
+		keys = s.stack[: n+1 : cap(s.stack)][n].keys[:0]
 	}
-	if f.keys == nil {
-		f.keys = make(map[string]struct{})
+	s.stack = append(s.stack, frame{object: object, wantKey: object, keys: keys})
+}
+
+// pop leaves the innermost frame at position i.
+func (s *jsonScan) pop(i int) {
+	top := s.top()
+	if top == nil {
+		return
 	}
-	f.keys[key] = struct{}{}
+	if top.tail > 0 {
+		s.inTail--
+		if s.inTail == 0 {
+			s.long = append(s.long, longList{
+				segments: stackSegments(s.stack[:len(s.stack)-1]), count: top.index + 1, tail: top.tail, end: i,
+			})
+		}
+	}
+	s.stack = s.stack[:len(s.stack)-1]
+}
+
+// comma ends an element at position i.
+func (s *jsonScan) comma(top *frame, i int) {
+	top.index++
+	top.wantKey = top.object
+	if !top.object && top.index == maxItemsSeen {
+		top.tail = i
+		s.inTail++
+	}
+}
+
+// take notes a name of an object; false where it has been there before.
+func (f *frame) take(key string) bool {
+	const few = 16
 	f.key, f.wantKey = key, false
-	return nil
+	for _, k := range f.keys[:min(len(f.keys), few)] {
+		if k == key {
+			return false
+		}
+	}
+	if len(f.keys) < few {
+		f.keys = append(f.keys, key)
+		return true
+	}
+	if f.many == nil {
+		f.many = map[string]bool{}
+	}
+	known := f.many[key]
+	f.many[key] = true
+	return !known
 }
 
-// malformedJSON is the problem at the guard's place.
+// stringEnd returns the position after the string that begins at i.
+func stringEnd(body []byte, i int) int {
+	for i++; i < len(body); i++ {
+		switch body[i] {
+		case '\\':
+			i++
+		case '"':
+			return i + 1
+		}
+	}
+	return len(body) + 1
+}
+
+// unquoted returns what a JSON string stands for.
+func unquoted(raw []byte) string {
+	if bytes.IndexByte(raw, '\\') < 0 {
+		return string(raw[1 : len(raw)-1])
+	}
+	var s string
+	if err := json.Unmarshal(raw, &s); err != nil { // the syntax is right
+		return string(raw)
+	}
+	return s
+}
+
+// malformedJSON is the problem at the scan's place.
 func malformedJSON(stack []frame, detail, code string) *problem {
-	fault := contract.Fault{Detail: detail, Code: code, Pointer: optional(stackPointer(stack))}
+	fault := contract.Fault{Detail: detail, Code: code, Pointer: optional(pointer(stackSegments(stack)))}
 	return &problem{kind: kindMalformedRequest, detail: "The JSON can't be read: " + detail + ".", faults: []contract.Fault{fault}}
 }
 
-// stackPointer is the pointer to the value that the guard is about to read.
-func stackPointer(stack []frame) string {
+// stackSegments leads to the value that the scan is in or about to read.
+func stackSegments(stack []frame) []string {
 	segments := make([]string, 0, len(stack))
 	for _, f := range stack {
 		switch {
@@ -116,11 +210,11 @@ func stackPointer(stack []frame) string {
 			segments = append(segments, f.key)
 		}
 	}
-	return pointer(segments)
+	return segments
 }
 
-// pointer writes an RFC 6901 pointer in fragment form, each segment cut at 100
-// characters.
+// pointer writes an RFC 6901 pointer in fragment form, each segment cut at about
+// 100 bytes.
 func pointer(segments []string) string {
 	var b strings.Builder
 	b.WriteByte('#')
@@ -132,15 +226,4 @@ func pointer(segments []string) string {
 		b.WriteString(strings.NewReplacer("~", "~0", "/", "~1").Replace(strings.ToValidUTF8(s, "\uFFFD")))
 	}
 	return b.String()
-}
-
-// jsonFault says what broke the syntax and on which line.
-func jsonFault(err error, body []byte, offset int64) string {
-	var syntax *json.SyntaxError
-	detail := "it breaks off"
-	if errors.As(err, &syntax) {
-		detail, offset = syntax.Error(), syntax.Offset
-	}
-	offset = min(max(offset, 0), int64(len(body)))
-	return detail + " (line " + strconv.Itoa(1+bytes.Count(body[:offset], []byte("\n"))) + ")"
 }

@@ -70,7 +70,7 @@ func New(cfg Config) (http.Handler, error) {
 	}
 	g.Use(identify, s.observe(meter), s.recover, secure)
 	g.NoRoute(func(c *gin.Context) {
-		writeProblem(c, &problem{kind: kindNotFound, detail: "Nothing answers at this address; /docs lists what does."})
+		writeProblem(c, notFound())
 	})
 	g.NoMethod(func(c *gin.Context) {
 		writeProblem(c, &problem{kind: kindMethodNotAllowed, detail: "This address answers " + c.Writer.Header().Get("Allow") + " only."})
@@ -83,6 +83,11 @@ func New(cfg Config) (http.Handler, error) {
 		},
 	})
 	return g, nil
+}
+
+// notFound is the problem of an address that the contract doesn't have.
+func notFound() *problem {
+	return &problem{kind: kindNotFound, detail: "Nothing answers at this address; /docs lists what does."}
 }
 
 // loadContract parses and checks the embedded contract.

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"reflect"
 	"regexp"
+	"slices"
 	"sort"
 	"strings"
 
@@ -27,34 +28,55 @@ type validator struct {
 // them only the media type and the parameters are checked here.
 func (v *validator) validate(c *gin.Context) {
 	route, params, err := v.router.FindRoute(c.Request)
-	if err != nil { // gin knows the same routes: it answers 404 and 405 itself
+	if err != nil { // an address that the router takes for a route and the contract doesn't
+		writeProblem(c, notFound())
 		return
 	}
 	if p := checkParameters(route, c.Request); p != nil {
 		writeProblem(c, p)
 		return
 	}
-	body := requestBody(c)
-	isJSON := mediaType(c.Request) == "application/json"
-	if isJSON {
-		if p := guardJSON(body); p != nil {
-			writeProblem(c, p)
-			return
-		}
-	}
 	input := &openapi3filter.RequestValidationInput{
 		Request: c.Request, PathParams: params, Route: route,
 		Options: &openapi3filter.Options{
-			MultiError: true, ExcludeRequestBody: !isJSON, SkipSettingDefaults: true,
+			MultiError: true, ExcludeRequestBody: true, SkipSettingDefaults: true,
 			SchemaValidationOptions: []openapi3.SchemaValidationOption{openapi3.DisableSchemaErrorDetails()},
 		},
 	}
-	c.Request.Body = io.NopCloser(bytes.NewReader(body))
-	if err := openapi3filter.ValidateRequest(c.Request.Context(), input); err != nil {
-		writeProblem(c, contractProblem(err))
-		return
+	check := checkRequest
+	if mediaType(c.Request) == "application/json" {
+		check = checkJSONRequest
 	}
-	c.Request.Body = io.NopCloser(bytes.NewReader(body))
+	if p := check(input, requestBody(c)); p != nil {
+		writeProblem(c, p)
+	}
+}
+
+// checkRequest holds everything but the body against the contract.
+func checkRequest(input *openapi3filter.RequestValidationInput, _ []byte) *problem {
+	if err := openapi3filter.ValidateRequest(input.Request.Context(), input); err != nil {
+		return contractProblem(err, nil)
+	}
+	return nil
+}
+
+// checkJSONRequest holds a request with a JSON body against the contract.
+func checkJSONRequest(input *openapi3filter.RequestValidationInput, body []byte) *problem {
+	long, p := guardJSON(body)
+	if p != nil {
+		return p
+	}
+	schema := input.Route.Operation.RequestBody.Value.Content.Get("application/json").Schema.Value
+	if p := checkCounts(schema, long); p != nil {
+		return p
+	}
+	input.Options.ExcludeRequestBody = false
+	input.Request.Body = io.NopCloser(bytes.NewReader(shortened(body, long)))
+	err := openapi3filter.ValidateRequest(input.Request.Context(), input)
+	if rest := checkTails(schema, body, long); err != nil || rest != nil {
+		return contractProblem(err, rest)
+	}
+	return nil
 }
 
 // checkParameters refuses query parameters that the contract doesn't have and
@@ -87,18 +109,23 @@ func checkParameters(route *routers.Route, r *http.Request) *problem {
 	return &problem{kind: kindInvalidRequest, detail: "The query doesn't fit the contract; see errors.", faults: faults}
 }
 
-// contractProblem turns the validator's findings into a problem.
-func contractProblem(err error) *problem {
-	p := &problem{kind: kindInvalidRequest, detail: "The request doesn't fit the contract; see errors."}
-	collectFaults(p, err, "", nil)
-	if len(p.faults) == 0 {
-		p.faults = []contract.Fault{{Code: "invalid", Detail: clip(firstLine(err.Error()))}}
+// contractProblem turns the validator's findings, and what was found beside it, into
+// a problem. Where nothing but lengths of lists is wrong, it is one of counts.
+func contractProblem(err error, more []contract.Fault) *problem {
+	p := &problem{kind: kindTooMany, detail: "A list is longer than its limit; see errors."}
+	if err != nil {
+		collectFaults(p, err, "")
+	}
+	p.faults = append(p.faults, more...)
+	if p.limit == nil || slices.ContainsFunc(p.faults, func(f contract.Fault) bool { return f.Code != "too-many" }) {
+		p.kind, p.limit, p.actual = kindInvalidRequest, nil, nil
+		p.detail = "The request doesn't fit the contract; see errors."
 	}
 	return p
 }
 
 // collectFaults walks the tree of errors, depth first, until the problem is full.
-func collectFaults(p *problem, err error, parameter string, prefix []string) {
+func collectFaults(p *problem, err error, parameter string) {
 	if len(p.faults) > maxFaults {
 		return
 	}
@@ -111,7 +138,7 @@ func collectFaults(p *problem, err error, parameter string, prefix []string) {
 	switch {
 	case errors.As(err, &many) && isType[openapi3.MultiError](err):
 		for _, each := range many {
-			collectFaults(p, each, parameter, prefix)
+			collectFaults(p, each, parameter)
 		}
 	case isType[*openapi3filter.RequestError](err) && errors.As(err, &request):
 		if request.Parameter != nil {
@@ -121,7 +148,7 @@ func collectFaults(p *problem, err error, parameter string, prefix []string) {
 			p.faults = append(p.faults, contract.Fault{Parameter: optional(parameter), Code: "invalid", Detail: clip(request.Reason)})
 			return
 		}
-		collectFaults(p, request.Err, parameter, prefix)
+		collectFaults(p, request.Err, parameter)
 	case isType[*openapi3.SchemaError](err) && errors.As(err, &schema):
 		addSchemaFault(p, schema, parameter)
 	case errors.As(err, &parse):
@@ -147,8 +174,7 @@ var schemaCodes = map[string]string{
 	"minLength": "too-short", "maxLength": "too-long", "minItems": "too-few", "maxItems": "too-many", "uniqueItems": "repeated",
 }
 
-// addSchemaFault adds one failed keyword. A list that is too long makes the whole
-// problem one of counts.
+// addSchemaFault adds one failed keyword.
 func addSchemaFault(p *problem, e *openapi3.SchemaError, parameter string) {
 	segments := e.JSONPointer()
 	if m := quotedName.FindStringSubmatch(e.Reason); m != nil && (len(segments) == 0 || segments[len(segments)-1] != m[1]) {
@@ -167,8 +193,7 @@ func addSchemaFault(p *problem, e *openapi3.SchemaError, parameter string) {
 	p.faults = append(p.faults, fault)
 	if e.SchemaField == "maxItems" && p.limit == nil && e.Schema.MaxItems != nil {
 		limit, actual := float64(*e.Schema.MaxItems), float64(lengthOf(e.Value))
-		p.kind, p.limit, p.actual = kindTooMany, &limit, &actual
-		p.detail = "A list is longer than its limit; see errors."
+		p.limit, p.actual = &limit, &actual
 	}
 }
 
