@@ -2,6 +2,7 @@ package coursegen
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"parcours.example/analysis/geodesy"
@@ -202,6 +203,48 @@ func TestAscentOver(t *testing.T) {
 	} {
 		if got := ascentOver(c.z, c.threshold); math.Abs(got-c.want) > 1e-12 {
 			t.Errorf("ascent of %v over %v m: %v, want %v", c.z, c.threshold, got, c.want)
+		}
+	}
+}
+
+func TestNearlyLaps(t *testing.T) {
+	round := []block{{0, 0}, {1, 0}, {1, 1}, {0, 1}}
+	for _, c := range []struct {
+		name string
+		walk []block
+		want bool
+	}{
+		{"once round", append(round[:4:4], block{0, 0}), false},
+		{"one and a half times", append(round[:4:4], round[0], round[1], round[2]), false},
+		{"one and three quarters", append(round[:4:4], round...), true},
+		{"twice", append(round[:4:4], round[0], round[1], round[2], round[3], round[0]), true},
+		{"straight on", []block{{0, 0}, {1, 0}, {2, 0}, {3, 0}, {4, 0}, {5, 0}, {6, 0}}, false},
+	} {
+		if got := nearlyLaps(c.walk); got != c.want {
+			t.Errorf("%s: %t", c.name, got)
+		}
+	}
+}
+
+func TestStreetWalksHaveNoLap(t *testing.T) {
+	for seed := range 20 * seeds(t) {
+		l := lay(geodesy.FromDegrees(40, 10), streetWalk(rand.New(rand.NewPCG(seed, 1)), 100, 60))
+		if at, share := longestRepeat(l); share > 0.8 {
+			t.Errorf("seed %d: %.2f of a closed run is ridden again from %.0f m on", seed, share, at)
+		}
+	}
+}
+
+// A place is not for sure passed once where the line comes near it a second time.
+func TestPassesAreSure(t *testing.T) {
+	for _, c := range []struct {
+		gapM float64
+		sure bool
+	}{{1, true}, {50, false}, {200, true}} {
+		p := path{{}, {E: 1000}, {E: 1000, N: c.gapM}, {N: c.gapM}}
+		l := lay(geodesy.FromDegrees(40, 10), p.even())
+		if at, sure := passes(l, l.Pos[500]); sure != c.sure {
+			t.Errorf("with a road %.0f m away: passed at %.0f, and that is %t", c.gapM, at, sure)
 		}
 	}
 }
