@@ -116,7 +116,7 @@ func tell(c *Course, spans []Span, massKg float64, p Prediction) (brief.Ride, er
 		return told, nil
 	}
 	told.TimeS, told.MeanSpeedMps, told.MeanPowerW = p.Ride.TimeS, p.Ride.MeanSpeedMps, p.Ride.MeanPowerW
-	told.RunsDryAtM = runsDryAt(p.Ride.Trace)
+	told.RunsDryAtM = p.RunsDryAtM
 	told.PartTimesS = make([]float64, len(c.Parts))
 	told.ClimbTimesS = make([][]float64, len(c.Terrain.Climbs))
 	told.MarkClocksS = make([][]float64, len(c.Terrain.Marks))
@@ -132,20 +132,4 @@ func tell(c *Course, spans []Span, massKg float64, p Prediction) (brief.Ride, er
 		}
 	}
 	return told, nil
-}
-
-// runsDryAt returns where the balance of work above critical power first falls
-// below zero, linear between the samples; NaN where it doesn't or isn't known.
-func runsDryAt(t ride.Trace) float64 {
-	for i, balance := range t.WBalanceJ {
-		if balance >= 0 || math.IsNaN(balance) {
-			continue
-		}
-		if i == 0 {
-			return t.DistanceM[0]
-		}
-		share := t.WBalanceJ[i-1] / (t.WBalanceJ[i-1] - balance)
-		return t.DistanceM[i-1] + share*(t.DistanceM[i]-t.DistanceM[i-1])
-	}
-	return math.NaN()
 }

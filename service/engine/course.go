@@ -59,10 +59,7 @@ func (e *Engine) courseOfFile(ctx context.Context, f *File, opt CourseOptions) (
 
 func (e *Engine) courseOfProfile(ctx context.Context, p *Profile, opt CourseOptions) (*Course, error) {
 	if n, limit := len(p.DistanceM), e.limits.ProfileSamples; n > limit {
-		return nil, &Error{
-			Code: CodeTooMany, Pointer: "#/course/profile/distance_m", Limit: float64(limit), Actual: float64(n),
-			Detail: fmt.Sprintf("The profile has %d samples; at most %d are taken.", n, limit),
-		}
+		return nil, tooMany("#/course/profile/distance_m", "samples", limit, n)
 	}
 	if p.ElevationM != nil && len(p.ElevationM) != len(p.DistanceM) {
 		return nil, &Error{

@@ -45,11 +45,17 @@ type Limits struct {
 	ProfileSamples int
 	// Predictions bounds riders × set-ups.
 	Predictions int
+	// Splits bounds predictions × parts and passes, Samples predictions × samples of
+	// a trace, where traces are asked for. They keep an answer's size in hand.
+	Splits, Samples int
 }
 
 // DefaultLimits returns the limits that the contract states.
 func DefaultLimits() Limits {
-	return Limits{Track: track.DefaultLimits(), ProfileSamples: 100_000, Predictions: 1000}
+	return Limits{
+		Track: track.DefaultLimits(), ProfileSamples: 100_000,
+		Predictions: 1000, Splits: 500_000, Samples: 2_000_000,
+	}
 }
 
 const (
@@ -105,12 +111,7 @@ func (cfg Config) complete() (Config, error) {
 	if cfg.QueueWait == 0 {
 		cfg.QueueWait = defaultQueueWait
 	}
-	if cfg.Limits.ProfileSamples == 0 {
-		cfg.Limits.ProfileSamples = DefaultLimits().ProfileSamples
-	}
-	if cfg.Limits.Predictions == 0 {
-		cfg.Limits.Predictions = DefaultLimits().Predictions
-	}
+	cfg.Limits = cfg.Limits.complete()
 	var faults []error
 	if cfg.CacheBytes < 0 {
 		faults = append(faults, errors.New("engine: the cache's size is negative"))
@@ -122,6 +123,22 @@ func (cfg Config) complete() (Config, error) {
 		faults = append(faults, errors.New("engine: the wait for a worker is negative"))
 	}
 	return cfg, errors.Join(faults...)
+}
+
+// complete fills in the limits left at 0.
+func (l Limits) complete() Limits {
+	full := DefaultLimits()
+	for _, pair := range []struct{ limit, otherwise *int }{
+		{&l.ProfileSamples, &full.ProfileSamples},
+		{&l.Predictions, &full.Predictions},
+		{&l.Splits, &full.Splits},
+		{&l.Samples, &full.Samples},
+	} {
+		if *pair.limit == 0 {
+			*pair.limit = *pair.otherwise
+		}
+	}
+	return l
 }
 
 // Close waits for the computations that are still running and frees the cache. No

@@ -42,6 +42,15 @@ type Error struct {
 // Error implements error.
 func (e *Error) Error() string { return e.Detail }
 
+// tooMany is the error of a count above its limit. what completes "The request
+// comes to 12 …".
+func tooMany(pointer, what string, limit, actual int) *Error {
+	return &Error{
+		Code: CodeTooMany, Pointer: pointer, Limit: float64(limit), Actual: float64(actual),
+		Detail: fmt.Sprintf("The request comes to %d %s; at most %d are taken.", actual, what, limit),
+	}
+}
+
 // BusyError says that no worker became free in time.
 type BusyError struct {
 	// RetryAfter is how long to wait before asking again, at least one second.

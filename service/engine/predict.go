@@ -19,6 +19,9 @@ type Ride struct {
 	// Surfaces and the steps of Effort are at positions on the course.
 	Surfaces []ride.Surface
 	Effort   ride.Effort
+	// Trace asks for the rides' traces. Without it each is dropped as its ride ends,
+	// so that a large matrix takes little memory.
+	Trace bool
 }
 
 // Predictions are the rides of all riders on all set-ups.
@@ -41,9 +44,13 @@ type Prediction struct {
 	RiderIndex, SetupIndex int
 	// Rider and Setup are names, given or made up.
 	Rider, Setup string
-	// Ride is nil where Err says why there is none.
+	// Ride is nil where Err says why there is none. Its trace is empty unless asked
+	// for.
 	Ride *ride.Ride
-	Err  error
+	// RunsDryAtM is where on the course the balance of work above critical power
+	// first falls below zero; NaN where it doesn't or isn't known.
+	RunsDryAtM float64
+	Err        error
 }
 
 // Predict rides all riders on all set-ups over a course. A single prediction's
@@ -64,7 +71,7 @@ func (e *Engine) Predict(ctx context.Context, r Ride) (*Predictions, error) {
 	}
 	p, err := e.ride(ctx, matrix{
 		course: c, from: from, to: to, riders: r.Riders, efforts: efforts, setups: r.Setups,
-		conditions: r.Conditions, surfaces: r.Surfaces,
+		conditions: r.Conditions, surfaces: r.Surfaces, traces: r.Trace,
 	})
 	if err == nil && len(p.Items) == 1 && p.Items[0].Err != nil {
 		return nil, p.Items[0].Err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 
 	"parcours.example/analysis/ride"
@@ -19,6 +20,8 @@ type matrix struct {
 	setups     []ride.Setup
 	conditions ride.Conditions
 	surfaces   []ride.Surface
+	// traces keeps the rides' traces.
+	traces bool
 }
 
 // named returns the matrix with a set-up, and with names for all who have none.
@@ -66,6 +69,9 @@ func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
 		Items: make([]Prediction, len(m.riders)*len(m.setups)),
 		Spans: spansOf(m.course, m.from, m.to),
 	}
+	if err := e.checkAnswer(m, road, p); err != nil {
+		return nil, err
+	}
 	splits := m.splits(p.Spans)
 	err = e.each(ctx, len(p.Items), func(ctx context.Context, i int) error {
 		p.Items[i] = m.predict(ctx, road, splits, i)
@@ -107,7 +113,7 @@ func (m matrix) road() (*ride.Road, error) {
 
 // predict rides the i-th rider and set-up of the matrix.
 func (m matrix) predict(ctx context.Context, road *ride.Road, splits []ride.Span, i int) Prediction {
-	p := Prediction{RiderIndex: i / len(m.setups), SetupIndex: i % len(m.setups)}
+	p := Prediction{RiderIndex: i / len(m.setups), SetupIndex: i % len(m.setups), RunsDryAtM: math.NaN()}
 	rider, setup := m.riders[p.RiderIndex], m.setups[p.SetupIndex]
 	p.Rider, p.Setup = rider.Name, setup.Name
 	effort := shiftSteps(m.efforts[p.RiderIndex], m.from)
@@ -116,7 +122,10 @@ func (m matrix) predict(ctx context.Context, road *ride.Road, splits []ride.Span
 		p.Err = m.placed(err, p.RiderIndex)
 		return p
 	}
-	p.Ride = ridden
+	p.Ride, p.RunsDryAtM = ridden, runsDryAt(ridden.Trace)+m.from
+	if !m.traces {
+		ridden.Trace = ride.Trace{}
+	}
 	return p
 }
 
@@ -144,11 +153,35 @@ func (e *Engine) checkMatrix(n int) error {
 	if n == 0 {
 		return &Error{Code: CodeNotComputable, Pointer: "#/riders", Detail: "Give one rider at least."}
 	}
-	if limit := e.limits.Predictions; n > limit {
-		return &Error{
-			Code: CodeTooMany, Pointer: "#/riders", Limit: float64(limit), Actual: float64(n),
-			Detail: fmt.Sprintf("Riders times set-ups make %d predictions; at most %d are computed in one request.", n, limit),
-		}
+	if n > e.limits.Predictions {
+		return tooMany("#/riders", "predictions, riders times set-ups", e.limits.Predictions, n)
 	}
 	return nil
+}
+
+// checkAnswer holds the answer's size against its limits.
+func (e *Engine) checkAnswer(m matrix, road *ride.Road, p *Predictions) error {
+	if n := len(p.Items) * len(p.Spans); n > e.limits.Splits {
+		return tooMany("#/riders", "times over parts and passes", e.limits.Splits, n)
+	}
+	if n := len(p.Items) * len(road.Pieces); m.traces && n > e.limits.Samples {
+		return tooMany("#/riders", "samples of traces", e.limits.Samples, n)
+	}
+	return nil
+}
+
+// runsDryAt returns where the balance of work above critical power first falls
+// below zero, linear between the samples; NaN where it doesn't or isn't known.
+func runsDryAt(t ride.Trace) float64 {
+	for i, balance := range t.WBalanceJ {
+		if balance >= 0 || math.IsNaN(balance) {
+			continue
+		}
+		if i == 0 {
+			return t.DistanceM[0]
+		}
+		share := t.WBalanceJ[i-1] / (t.WBalanceJ[i-1] - balance)
+		return t.DistanceM[i-1] + share*(t.DistanceM[i]-t.DistanceM[i-1])
+	}
+	return math.NaN()
 }
