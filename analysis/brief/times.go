@@ -6,8 +6,13 @@ import (
 	"sort"
 
 	"parcours.example/analysis/course"
+	"parcours.example/analysis/terrain"
 	"parcours.example/analysis/track"
 )
+
+// closeTimes is the ratio up to which predicted times are told as close to each
+// other: below what such predictions are good for.
+const closeTimes = 1.005
 
 // timesLead sums the predictions up in the opening paragraph.
 func (w writer) timesLead() phrase {
@@ -29,8 +34,8 @@ func (w writer) timesLead() phrase {
 	switch {
 	case first == last:
 		return say("Predicted time for {}: {}{}.", w.who(first), quick, w.atPower(first))
-	case quick.text == slow.text:
-		return say("Everyone is predicted to take {}.", quick)
+	case w.in.Rides[last].TimeS <= closeTimes*w.in.Rides[first].TimeS:
+		return say("All predicted times are close to {}.", quick)
 	}
 	return say("Predicted times run from {} ({}) to {} ({}).", quick, w.who(first), slow, w.who(last))
 }
@@ -46,7 +51,7 @@ func (w writer) atPower(i int) phrase {
 	return say(" at {}", w.power(rideFact(i)+".mean_power_w", p))
 }
 
-// who names rider and set-up.
+// who names the rider, and the set-up where there are several.
 func (w writer) who(i int) phrase {
 	r := w.in.Rides[i]
 	rider := name(r.Rider)
@@ -57,10 +62,20 @@ func (w writer) who(i int) phrase {
 	default:
 		rider = say("rider {}", w.ordinal(rideFact(i)+".number", i+1))
 	}
-	if setup := name(r.Setup); !setup.empty() {
+	if setup := name(r.Setup); !setup.empty() && !w.oneSetup() {
 		return say("{}, {}", rider, setup)
 	}
 	return rider
+}
+
+// oneSetup reports whether all rides are on the same set-up.
+func (w writer) oneSetup() bool {
+	for _, r := range w.in.Rides {
+		if r.Setup != w.in.Rides[0].Setup {
+			return false
+		}
+	}
+	return true
 }
 
 // predictions tells every prediction.
@@ -109,7 +124,7 @@ func (w writer) runsDry(i int) phrase {
 func (w writer) keyTimes(i int) phrase {
 	key := w.key()
 	times := w.in.Rides[i].ClimbTimesS
-	if key < 0 || key >= len(times) {
+	if key < 0 || key >= len(times) || w.in.Terrain.Climbs[key].LengthM() > w.in.Course.LengthM()-2*atEndM {
 		return phrase{}
 	}
 	told := w.clockList(fmt.Sprintf("%s.%s", rideFact(i), w.in.Terrain.Climbs[key].ID), times[key])
@@ -159,12 +174,17 @@ func (w writer) lapTimes(i int) phrase {
 	return say("Laps take {} on average.", w.clock(rideFact(i)+".mean_lap_s", sum/float64(n)))
 }
 
+// onlyAtFinish reports whether a mark is nothing but the line.
+func (w writer) onlyAtFinish(m terrain.Mark) bool {
+	return len(m.Passes) == 1 && m.Passes[0].ToFinishM < atEndM
+}
+
 // clocks tells the clock at sprint lines and summits with few passes.
 func (w writer) clocks(i int) phrase {
 	var told []phrase
 	for k, m := range w.in.Terrain.Marks {
 		clocks := w.in.Rides[i].MarkClocksS
-		if k >= len(clocks) || len(clocks[k]) > mostInFull || m.Kind != track.Sprint && m.Kind != track.Summit {
+		if k >= len(clocks) || len(clocks[k]) > mostInFull || w.onlyAtFinish(m) || m.Kind != track.Sprint && m.Kind != track.Summit {
 			continue
 		}
 		if p := w.clockList(fmt.Sprintf("%s.%s", rideFact(i), m.ID), clocks[k]); !p.empty() {

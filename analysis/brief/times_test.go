@@ -1,0 +1,40 @@
+package brief
+
+import (
+	"slices"
+	"strings"
+	"testing"
+)
+
+// TestPredictions holds what is told of set-ups, close times and the line.
+func TestPredictions(t *testing.T) {
+	in := hilltop()
+	in.Rides[1].Setup = in.Rides[0].Setup
+	in.Rides[1].TimeS = in.Rides[0].TimeS + 12
+	in.Terrain.Marks[1].Passes = in.Terrain.Marks[1].Passes[3:]
+	in.Terrain.Marks[1].Passes[0].ToFinishM = 0
+	in.Rides[0].MarkClocksS = [][]float64{{512, 1700, 2890, 4075}, {4330}}
+	b := Write(in)
+	if !strings.Contains(b.Text, "All predicted times are close to 1:32:10.") {
+		t.Errorf("close times:\n%s", b.Sections[0].Lines)
+	}
+	told := section(b, "Predicted times")
+	if strings.Contains(told[0], "light") || !strings.HasPrefix(told[0], "Marta Venn: ") {
+		t.Errorf("the one set-up is told: %q", told[0])
+	}
+	if strings.Contains(told[0], "Quarry Bank 1:12:10") {
+		t.Errorf("the line is told twice: %q", told[0])
+	}
+}
+
+// TestClimbOfTheWholeCourse holds that its time isn't told twice.
+func TestClimbOfTheWholeCourse(t *testing.T) {
+	in := hillClimb()
+	r := hilltop().Rides[0]
+	r.ClimbTimesS, r.PartTimesS, r.MarkClocksS = [][]float64{{r.TimeS}}, nil, nil
+	in.Rides = []Ride{r}
+	want := []string{"Marta Venn: 1:32:10 at 232 W, 36.6 km/h."}
+	if got := section(Write(in), "Predicted times"); !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
