@@ -10,7 +10,7 @@ import "math"
 // are smooth down to v = 0, with power (n → P/v) and without, and plain quadratures.
 const (
 	// launchBelowMps is the speed up to which this form is used.
-	launchBelowMps = 5.0
+	launchBelowMps = 12.0
 	// launchStepMps and leastLaunchMps are the longest and the shortest step.
 	launchStepMps  = 0.5
 	leastLaunchMps = 0.02
@@ -18,15 +18,12 @@ const (
 	stillMps = 0.1
 )
 
-// launchTo returns the speed up to which a step in the speed is to be taken from v, v
-// itself where it isn't the right form.
+// launchTo returns the speed up to which a step in the speed is to be taken from v, 0
+// where it isn't the right form.
 func (m *mover) launchTo(v, wheelW float64) float64 {
-	if v >= launchBelowMps {
-		return v
-	}
 	least := max(leastLaunchMps, 0.1*v)
 	if !m.gathers(v, v+least, wheelW) {
-		return v
+		return 0
 	}
 	step := launchStepMps
 	for step > least && !m.gathers(v, v+step, wheelW) {
@@ -70,10 +67,10 @@ func (m *mover) sprint(from, to, wheelW float64) sprinted {
 	return s
 }
 
-// launch integrates h metres from a speed, with top at least the speed reached. The
-// distance is a convex function of the speed, so that Newton's method comes down to it
-// from top.
-func (m *mover) launch(v, top, wheelW, h float64) leg {
+// launch integrates h metres. The distance is a convex function of the speed reached,
+// so that Newton's method comes down to it from the highest.
+func (m *mover) launch(from *start, h float64) leg {
+	v, top, wheelW := from.speed, from.launchTo, from.wheelW
 	s := m.sprint(v, top, wheelW)
 	for range 50 {
 		excess := s.distance - h

@@ -4,16 +4,16 @@ import "math"
 
 // meet shortens a step that would pass the coasting speed, or the limit, to the place
 // where it meets it.
-func (m *motion) meet(wheelW, h float64, l leg) (float64, leg) {
+func (m *motion) meet(from *start, h float64, l leg) (float64, leg) {
 	if (m.kinetic < m.coast && l.energy > m.coast) || (m.kinetic > m.coast && l.energy < m.coast) {
-		h, l = m.shorten(wheelW, h, l, func(float64) float64 { return m.coast })
+		h, l = m.shorten(from, h, l, func(float64) float64 { return m.coast })
 	}
 	limit := m.limit(m.at + h)
 	if l.energy <= limit {
 		return h, l
 	}
 	if m.kinetic < m.limit(m.at)*(1-limitMargin) {
-		return m.shorten(wheelW, h, l, func(x float64) float64 { return m.limit(m.at + x) })
+		return m.shorten(from, h, l, func(x float64) float64 { return m.limit(m.at + x) })
 	}
 	// It left the limit downwards and came back to it within the step.
 	m.account.BrakingJ += l.energy - limit
@@ -23,7 +23,7 @@ func (m *motion) meet(wheelW, h float64, l leg) (float64, leg) {
 
 // shorten finds the step after which the energy is on a line, by regula falsi in the
 // Illinois form. The line is crossed once between 0 and h.
-func (m *motion) shorten(wheelW, h float64, l leg, line func(x float64) float64) (float64, leg) {
+func (m *motion) shorten(from *start, h float64, l leg, line func(x float64) float64) (float64, leg) {
 	low, high := 0.0, h
 	atLow, atHigh := m.kinetic-line(0), l.energy-line(h)
 	kept := 0 // the end that stayed last time: −1 low, 1 high
@@ -32,7 +32,7 @@ func (m *motion) shorten(wheelW, h float64, l leg, line func(x float64) float64)
 		if !(x > low && x < high) {
 			break
 		}
-		next := m.run(m.kinetic, wheelW, x)
+		next := m.run(from, x)
 		off := next.energy - line(x)
 		h, l = x, next
 		if math.Abs(off) <= limitMargin*l.energy {

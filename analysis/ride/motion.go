@@ -165,9 +165,9 @@ func (m *motion) free(wheelW, to float64) error {
 	if m.speed(m.kinetic) < stillMps && wheelW <= m.resistance.Force(stillMps)*stillMps {
 		return m.halt()
 	}
-	h := m.stride(m.kinetic, wheelW, to-m.at)
-	l := m.run(m.kinetic, wheelW, h)
-	h, l = m.meet(wheelW, h, l)
+	from := m.start(m.kinetic, wheelW)
+	h := m.stride(&from, to-m.at)
+	h, l := m.meet(&from, h, m.run(&from, h))
 	if m.at+h >= to || to-(m.at+h) < tinyM*1e-3 {
 		m.commit(to, l)
 	} else {

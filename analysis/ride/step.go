@@ -28,67 +28,88 @@ func (m *mover) energy(v float64) float64 { return 0.5 * m.inertia * v * v }
 // relaxes to the balance of power and resistance; on a slow climb it is large, but
 // where the energy is near that balance already the steps needn't follow it closely.
 const (
-	leastRelaxation  = 0.25 // |λ|·h far from balance
-	closeRelaxation  = 0.5  // within 2 %
+	leastRelaxation  = .1 // |λ|·h far from balance
+	someRelaxation   = .25  // within 20 %
+	closeRelaxation  = .5  // within 2 %
 	steadyRelaxation = 1.0  // within 0.1 %; Runge-Kutta is stable up to 2.78
-	mostChange       = 0.2  // |dE/dx|·h/E
+	mostChange       = 0.1  // |dE/dx|·h/E
 )
 
-// stride returns a step in metres of at most rest that run integrates to about 10⁻⁸ of
-// the energy.
-func (m *mover) stride(energy, wheelW, rest float64) float64 {
+// start is the state at the start of a step, and the constant power at the wheel.
+type start struct {
+	energy, wheelW float64
+	// speed is in m/s, slowness its inverse.
+	speed, slowness float64
+	// aero is the air's force, net what is left to accelerate, in N.
+	aero, net float64
+	// launchTo is the speed up to which a launch is to be taken, 0 for no launch.
+	launchTo float64
+}
+
+func (m *mover) start(energy, wheelW float64) start {
 	v := m.speed(energy)
-	if top := m.launchTo(v, wheelW); top > v {
-		return min(rest, m.sprint(v, top, wheelW).distance)
+	s := start{energy: energy, wheelW: wheelW, speed: v, slowness: 1 / v, aero: m.resistance.Aero(v)}
+	resistance := s.aero + m.resistance.steady + m.resistance.BearingPerMps*v
+	s.net = wheelW*s.slowness - resistance
+	if v < launchBelowMps && 2*resistance*v <= wheelW {
+		s.launchTo = m.launchTo(v, wheelW)
 	}
-	push := wheelW / v
-	net := math.Abs(push - m.resistance.Force(v))
-	rate := (push/v + m.resistance.Slope(v)) / (m.inertia * v) // |λ|
+	return s
+}
+
+// stride returns a step in metres of at most rest that run integrates to about 10⁻⁷ of
+// the energy.
+func (m *mover) stride(s *start, rest float64) float64 {
+	if s.launchTo > 0 {
+		return min(rest, m.sprint(s.speed, s.launchTo, s.wheelW).distance)
+	}
+	net := math.Abs(s.net)
+	rate := (s.wheelW*s.slowness*s.slowness + m.resistance.Slope(s.speed)) * s.slowness / m.inertia // |λ|
+	balance := rate * s.energy
 	relaxation := leastRelaxation
-	switch deviation := net / (rate * energy); {
-	case deviation < 0.001:
+	switch {
+	case net < 0.001*balance:
 		relaxation = steadyRelaxation
-	case deviation < 0.02:
+	case net < 0.02*balance:
 		relaxation = closeRelaxation
+	case net < 0.2*balance:
+		relaxation = someRelaxation
 	}
-	h := min(relaxation/rate, mostChange*energy/net)
-	if h >= rest {
+	if relaxation >= rest*rate && mostChange*s.energy >= net*rest {
 		return rest
 	}
+	h := min(relaxation/rate, mostChange*s.energy/net)
 	return rest / math.Ceil(rest/h)
 }
 
-// run integrates a step of h metres, no longer than stride's, from a kinetic energy.
-func (m *mover) run(energy, wheelW, h float64) leg {
-	v := m.speed(energy)
-	if top := m.launchTo(v, wheelW); top > v {
-		return m.launch(v, top, wheelW, h)
+// run integrates a step of h metres, no longer than stride's.
+func (m *mover) run(s *start, h float64) leg {
+	if s.launchTo > 0 {
+		return m.launch(s, h)
 	}
-	return m.rungeKutta(energy, wheelW, h)
+	return m.rungeKutta(s, h)
 }
 
 // rungeKutta is the classical fourth-order step of dE/dx = P/v − F(v), with the
 // integrals of 1/v, v and the air's force by the same weights, so that the energies
 // close to rounding.
-func (m *mover) rungeKutta(e, wheelW, h float64) leg {
+func (m *mover) rungeKutta(s *start, h float64) leg {
 	r := &m.resistance
-	v1 := m.speed(e)
-	t1, a1 := 1/v1, r.Aero(v1)
-	k1 := wheelW*t1 - a1 - r.steady - r.BearingPerMps*v1
+	e, k1 := s.energy, s.net
 	v2 := m.speed(e + h/2*k1)
 	t2, a2 := 1/v2, r.Aero(v2)
-	k2 := wheelW*t2 - a2 - r.steady - r.BearingPerMps*v2
+	k2 := s.wheelW*t2 - a2 - r.steady - r.BearingPerMps*v2
 	v3 := m.speed(e + h/2*k2)
 	t3, a3 := 1/v3, r.Aero(v3)
-	k3 := wheelW*t3 - a3 - r.steady - r.BearingPerMps*v3
+	k3 := s.wheelW*t3 - a3 - r.steady - r.BearingPerMps*v3
 	v4 := m.speed(e + h*k3)
 	t4, a4 := 1/v4, r.Aero(v4)
-	k4 := wheelW*t4 - a4 - r.steady - r.BearingPerMps*v4
+	k4 := s.wheelW*t4 - a4 - r.steady - r.BearingPerMps*v4
 	w := h / 6
 	return leg{
 		energy: e + w*(k1+2*(k2+k3)+k4),
-		time:   w * (t1 + 2*(t2+t3) + t4),
-		path:   w * (v1 + 2*(v2+v3) + v4),
-		aero:   w * (a1 + 2*(a2+a3) + a4),
+		time:   w * (s.slowness + 2*(t2+t3) + t4),
+		path:   w * (s.speed + 2*(v2+v3) + v4),
+		aero:   w * (s.aero + 2*(a2+a3) + a4),
 	}
 }
