@@ -2,15 +2,14 @@ package api
 
 import (
 	"bytes"
-	"compress/gzip"
 	"errors"
 	"io"
 	"net/http"
-	"net/url"
 	"strconv"
 	"strings"
 
 	"github.com/gin-gonic/gin"
+	"github.com/klauspost/compress/gzip"
 	"github.com/klauspost/compress/zstd"
 )
 
@@ -122,9 +121,6 @@ func bodyProblem(err error, limit float64) *problem {
 func unsupportedCoding(coding string) *problem {
 	return &problem{kind: kindUnsupportedCoding, detail: "The coding “" + clip(coding) + "” isn't known here.", header: map[string]string{"Accept-Encoding": acceptedCodings}}
 }
-
-// parseQuery parses a query strictly.
-func parseQuery(raw string) (url.Values, error) { return url.ParseQuery(raw) }
 
 // minCompressed is the size from which a reply is compressed, in bytes.
 const minCompressed = 1024

@@ -35,8 +35,8 @@ func (s *server) GetCourse(c *gin.Context, courseID CourseIDParameter, params Ge
 
 // replyCourse answers with a course.
 func (s *server) replyCourse(c *gin.Context, source engine.CourseSource, include []string) {
-	if accepted(c.GetHeader("Accept"), "application/json") == "" {
-		writeProblem(c, notAcceptable("application/json"))
+	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
+		writeProblem(c, notAcceptable(jsonMediaType))
 		return
 	}
 	analysed, err := s.engine.Course(c.Request.Context(), source)

@@ -4,6 +4,7 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"math"
+	"slices"
 
 	"parcours.example/analysis/ride"
 	. "parcours.example/api/contract" //nolint:revive // generated code does the same
@@ -37,13 +38,23 @@ func decodeSource(r CourseReference) (engine.CourseSource, error) {
 	}
 	source := engine.CourseSource{ID: valueOr(r.CourseID, ""), Options: decodeOptions(r.Options)}
 	if r.Profile != nil {
-		source.Profile = &engine.Profile{DistanceM: r.Profile.DistanceM, ElevationM: valueOr(r.Profile.ElevationM, nil)}
+		source.Profile = decodeProfile(r.Profile)
 	}
 	var err error
 	if r.File != nil {
 		source.File, err = decodeFile(r.File)
 	}
 	return source, err
+}
+
+// decodeProfile turns the contract's table into the engine's, without elevations all
+// of them unknown.
+func decodeProfile(p *ProfileInput) *engine.Profile {
+	out := &engine.Profile{DistanceM: p.DistanceM, ElevationM: valueOr(p.ElevationM, nil)}
+	if p.ElevationM == nil {
+		out.ElevationM = slices.Repeat([]float64{math.NaN()}, len(p.DistanceM))
+	}
+	return out
 }
 
 // decodeFile turns a file inside JSON into its bytes.
@@ -71,7 +82,8 @@ func decodeRider(r Rider) ride.Rider {
 	return ride.Rider{
 		Name: valueOr(r.Name, ""), MassKg: r.MassKg, HeightM: number(r.HeightM), CdAM2: number(r.CdaM2),
 		CriticalPowerW: number(r.CriticalPowerW), WPrimeJ: number(r.WPrimeJ), MaxPowerW: number(r.MaxPowerW),
-		RecoveryRate: number(r.RecoveryRate), GrossEfficiency: number(r.GrossEfficiency),
+		RecoveryRate: number(r.RecoveryRate), RecoveryLaw: ride.RecoveryLaw(valueOr(r.RecoveryLaw, Proportional)),
+		GrossEfficiency: number(r.GrossEfficiency),
 	}
 }
 

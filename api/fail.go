@@ -105,6 +105,8 @@ func rideProblem(e *ride.Error) *problem {
 func requestProblem(e *engine.Error) *problem {
 	kind := kindNotComputable
 	switch e.Code {
+	case engine.CodeInvalid:
+		kind = kindInvalidRequest
 	case engine.CodeTooMany:
 		kind = kindTooMany
 	case engine.CodeUnsupportedMediaType:

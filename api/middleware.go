@@ -79,7 +79,7 @@ func newMeter(registry *prometheus.Registry) (*meter, error) {
 			Name: "parcours_http_requests_total", Help: "Requests by route, method and status.",
 		}, []string{"route", "method", "status"}),
 		seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{
-			Name: "parcours_http_request_seconds", Help: "Time to answer, by route.",
+			Name: "parcours_http_seconds", Help: "Time to answer, by route.",
 			Buckets: []float64{.001, .003, .01, .03, .1, .3, 1, 3, 10},
 		}, []string{"route"}),
 	}
@@ -101,7 +101,7 @@ func (s *server) observe(m *meter) gin.HandlerFunc {
 		if route == "" {
 			route = "other" // never a label of the caller's choice
 		}
-		if c.Request.Context().Err() != nil {
+		if c.Request.Context().Err() != nil && !c.Writer.Written() {
 			status = statusClientGone
 		}
 		m.requests.WithLabelValues(route, methodLabel(c.Request.Method), strconv.Itoa(status)).Inc()

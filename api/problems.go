@@ -145,6 +145,9 @@ func writeProblem(c *gin.Context, p *problem) {
 		c.Header("Retry-After", strconv.Itoa(p.retryAfterS))
 	}
 	c.Header("Cache-Control", "no-store")
+	for _, field := range []string{"ETag", "Content-Encoding", "Content-Length"} { // of a reply that came to nothing
+		c.Writer.Header().Del(field)
+	}
 	c.Abort()
 	body, err := json.Marshal(p.document(requestID(c)))
 	if err != nil { // a Problem holds nothing that can't be encoded

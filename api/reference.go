@@ -96,11 +96,11 @@ func callOf(method, path string, op *openapi3.Operation) referenceCall {
 		call.Parameters = append(call.Parameters, referenceField{Name: name, Type: typ, Meaning: p.Value.Description})
 	}
 	if op.RequestBody != nil {
-		call.Bodies = bodiesOf(op.RequestBody.Value.Content)
+		call.Bodies = referenceBodies(op.RequestBody.Value.Content)
 	}
 	for _, status := range slices.Sorted(maps.Keys(op.Responses.Map())) {
 		answer := op.Responses.Map()[status].Value
-		call.Answers = append(call.Answers, referenceAnswer{Status: status, Meaning: *answer.Description, Bodies: bodiesOf(answer.Content)})
+		call.Answers = append(call.Answers, referenceAnswer{Status: status, Meaning: *answer.Description, Bodies: referenceBodies(answer.Content)})
 	}
 	return call
 }
@@ -129,7 +129,7 @@ func exampleOf(method, path string, op *openapi3.Operation) string {
 	return ""
 }
 
-func bodiesOf(content openapi3.Content) []referenceBody {
+func referenceBodies(content openapi3.Content) []referenceBody {
 	var bodies []referenceBody
 	for _, mediaType := range slices.Sorted(maps.Keys(content)) {
 		b := referenceBody{MediaType: mediaType}

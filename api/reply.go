@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -29,7 +30,7 @@ func jsonResult(v any, key string) (result, error) {
 	if err := enc.Encode(v); err != nil {
 		return result{}, err
 	}
-	return result{mediaType: "application/json", body: b.Bytes(), key: key}, nil
+	return result{mediaType: jsonMediaType, body: b.Bytes(), key: key}, nil
 }
 
 // reply sends a result with its entity tag, compressed where the caller takes it;
@@ -57,6 +58,7 @@ func reply(c *gin.Context, r result) {
 	if coding != "" {
 		h.Set("Content-Encoding", coding)
 	}
+	h.Set("Content-Length", strconv.Itoa(len(body)))
 	c.Data(http.StatusOK, r.mediaType, body)
 }
 

@@ -7,7 +7,10 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"maps"
 	"net/http"
+	"slices"
+	"strings"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/routers/gorillamux"
@@ -59,7 +62,11 @@ func New(cfg Config) (http.Handler, error) {
 		return nil, fmt.Errorf("api: pages: %w", err)
 	}
 	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, ready: cfg.Ready, pages: pages}
+	return s.routes(&validator{router: router}, meter, bodiesOf(doc))
+}
 
+// routes puts the handlers behind what every request goes through.
+func (s *server) routes(v *validator, m *meter, bodies map[string]bodyTypes) (http.Handler, error) {
 	gin.SetMode(gin.ReleaseMode)
 	g := gin.New()
 	g.HandleMethodNotAllowed = true
@@ -68,21 +75,40 @@ func New(cfg Config) (http.Handler, error) {
 	if err := g.SetTrustedProxies(nil); err != nil {
 		return nil, fmt.Errorf("api: %w", err)
 	}
-	g.Use(identify, s.observe(meter), s.recover, secure)
+	g.Use(identify, s.observe(m), secure, s.recover)
 	g.NoRoute(func(c *gin.Context) {
 		writeProblem(c, notFound())
 	})
 	g.NoMethod(func(c *gin.Context) {
 		writeProblem(c, &problem{kind: kindMethodNotAllowed, detail: "This address answers " + c.Writer.Header().Get("Allow") + " only."})
 	})
-	v := &validator{router: router}
-	RegisterHandlersWithOptions(g, s, GinServerOptions{
-		Middlewares: []MiddlewareFunc{readBody, nameFormat, v.validate},
+	calls := g.Group("", readBody, nameFormat(bodies), v.validate)
+	RegisterHandlersWithOptions(calls, s, GinServerOptions{
 		ErrorHandler: func(c *gin.Context, err error, _ int) {
 			writeProblem(c, &problem{kind: kindInvalidRequest, detail: clip(firstLine(err.Error()))})
 		},
 	})
 	return g, nil
+}
+
+// bodiesOf lists the media types that the calls read, by their routes.
+func bodiesOf(doc *openapi3.T) map[string]bodyTypes {
+	bodies := map[string]bodyTypes{}
+	for path, item := range doc.Paths.Map() {
+		if item.Post == nil || item.Post.RequestBody == nil {
+			continue
+		}
+		var b bodyTypes
+		for _, mediaType := range slices.Sorted(maps.Keys(item.Post.RequestBody.Value.Content)) {
+			if mediaType == jsonMediaType {
+				b.json = true
+			} else {
+				b.files = append(b.files, mediaType)
+			}
+		}
+		bodies[strings.NewReplacer("{", ":", "}", "").Replace(path)] = b
+	}
+	return bodies
 }
 
 // notFound is the problem of an address that the contract doesn't have.

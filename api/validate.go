@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"net/url"
 	"reflect"
 	"regexp"
 	"slices"
@@ -44,7 +45,7 @@ func (v *validator) validate(c *gin.Context) {
 		},
 	}
 	check := checkRequest
-	if mediaType(c.Request) == "application/json" {
+	if mediaType(c.Request) == jsonMediaType {
 		check = checkJSONRequest
 	}
 	if p := check(input, requestBody(c)); p != nil {
@@ -66,7 +67,7 @@ func checkJSONRequest(input *openapi3filter.RequestValidationInput, body []byte)
 	if p != nil {
 		return p
 	}
-	schema := input.Route.Operation.RequestBody.Value.Content.Get("application/json").Schema.Value
+	schema := input.Route.Operation.RequestBody.Value.Content.Get(jsonMediaType).Schema.Value
 	if p := checkCounts(schema, long); p != nil {
 		return p
 	}
@@ -88,7 +89,7 @@ func checkParameters(route *routers.Route, r *http.Request) *problem {
 			declared[p.Value.Name] = p.Value.Explode != nil && *p.Value.Explode && p.Value.Schema.Value.Type.Is("array")
 		}
 	}
-	query, err := parseQuery(r.URL.RawQuery)
+	query, err := url.ParseQuery(r.URL.RawQuery)
 	if err != nil {
 		return &problem{kind: kindMalformedRequest, detail: "The query can't be read; check its percent-encoding."}
 	}

@@ -870,6 +870,9 @@ type Prediction struct {
 	// MeanSpeedMps Distance over time.
 	MeanSpeedMps *float64 `json:"mean_speed_mps,omitempty"`
 
+	// MeanYawDeg Time-mean angle between the air's flow and the direction of travel.
+	MeanYawDeg *float64 `json:"mean_yaw_deg,omitempty"`
+
 	// Problem RFC 9457.
 	Problem    *Problem `json:"problem,omitempty"`
 	Rider      string   `json:"rider"`

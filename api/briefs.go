@@ -1,0 +1,159 @@
+package api
+
+import (
+	"errors"
+	"math"
+
+	"github.com/gin-gonic/gin"
+
+	"parcours.example/analysis"
+	"parcours.example/analysis/brief"
+	. "parcours.example/api/contract" //nolint:revive // generated code does the same
+	"parcours.example/service/engine"
+)
+
+// The media types of a written brief, beside JSON.
+const (
+	markdownMediaType = "text/markdown"
+	textMediaType     = "text/plain"
+)
+
+// Brief implements POST /v1/briefs.
+func (s *server) Brief(c *gin.Context, params BriefParams) {
+	mediaType := accepted(c.GetHeader("Accept"), jsonMediaType, markdownMediaType, textMediaType)
+	if mediaType == "" {
+		writeProblem(c, notAcceptable(jsonMediaType, markdownMediaType, textMediaType))
+		return
+	}
+	asked, request, err := decodeBrief(c, params)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	written, err := s.engine.Brief(c.Request.Context(), asked)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	request.Course = CourseReference{CourseID: &written.Course.ID}
+	key, err := requestKey("brief", request, params.Rider, asked.Units, asked.MaxChars)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	switch mediaType {
+	case markdownMediaType:
+		reply(c, result{mediaType: mediaType + "; charset=utf-8", body: []byte(written.Markdown), key: key})
+	case textMediaType:
+		reply(c, result{mediaType: mediaType + "; charset=utf-8", body: []byte(written.Text), key: key})
+	default:
+		s.replyJSON(c, encodeBrief(written), key)
+	}
+}
+
+// decodeBrief reads a brief's request: a route file with everything else in the
+// query, or JSON, beside which the query may still have riders in short form, the
+// units and the limit.
+func decodeBrief(c *gin.Context, params BriefParams) (engine.BriefRequest, BriefRequest, error) {
+	options := CourseOptions{
+		Name: params.Name, Laps: params.Laps, Reverse: params.Reverse, Smoothing: params.Smoothing,
+		SpacingM: params.SpacingM, AscentThresholdM: params.AscentThresholdM, Track: params.Track,
+	}
+	var request BriefRequest
+	asked := engine.BriefRequest{Conditions: engine.UnstatedConditions()}
+	if mediaType(c.Request) == jsonMediaType {
+		if err := decodeJSON(requestBody(c), &request); err != nil {
+			return asked, request, err
+		}
+		if p := notBesideJSON(options, params, request); p != nil {
+			return asked, request, p
+		}
+		if err := fillBrief(&asked, request); err != nil {
+			return asked, request, err
+		}
+	} else {
+		asked.Course = engine.CourseSource{File: &engine.File{MediaType: mediaType(c.Request), Content: requestBody(c)}, Options: decodeOptions(&options)}
+	}
+	asked.Units = brief.Units(valueOr(request.Units, valueOr(params.Units, Metric)))
+	asked.MaxChars = valueOr(request.MaxChars, valueOr(params.MaxChars, 0))
+	short, err := decodeShortRiders(valueOr(params.Rider, nil))
+	asked.Riders = append(asked.Riders, short...)
+	return asked, request, err
+}
+
+// notBesideJSON refuses query parameters that a JSON body says itself; nil where
+// there are none.
+func notBesideJSON(options CourseOptions, params BriefParams, request BriefRequest) *problem {
+	p := &problem{kind: kindInvalidRequest, detail: "The request doesn't fit the contract; see errors."}
+	refuse := func(parameter string, given bool) {
+		if given {
+			p.faults = append(p.faults, Fault{Parameter: &parameter, Code: "not-allowed", Detail: "say this in the JSON body alone"})
+		}
+	}
+	refuse("name", options.Name != nil)
+	refuse("laps", options.Laps != nil)
+	refuse("reverse", options.Reverse != nil)
+	refuse("smoothing", options.Smoothing != nil)
+	refuse("spacing_m", options.SpacingM != nil)
+	refuse("ascent_threshold_m", options.AscentThresholdM != nil)
+	refuse("track", options.Track != nil)
+	refuse("units", params.Units != nil && request.Units != nil)
+	refuse("max_chars", params.MaxChars != nil && request.MaxChars != nil)
+	if p.faults == nil {
+		return nil
+	}
+	return p
+}
+
+// fillBrief turns a JSON request into the engine's.
+func fillBrief(asked *engine.BriefRequest, request BriefRequest) error {
+	var err error
+	if asked.Course, err = decodeSource(request.Course); err != nil {
+		return err
+	}
+	if request.Effort != nil {
+		effort, err := decodeEffort(*request.Effort)
+		if err != nil {
+			return err
+		}
+		asked.Effort = &effort
+	}
+	for _, r := range valueOr(request.Riders, nil) {
+		asked.Riders = append(asked.Riders, engine.BriefRider{Rider: decodeRider(r), PowerW: math.NaN()})
+	}
+	asked.Setups = each(valueOr(request.Setups, nil), decodeSetup)
+	asked.Conditions = decodeConditions(request.Conditions)
+	asked.Surfaces = each(valueOr(request.Surfaces, nil), decodeSurface)
+	return nil
+}
+
+// decodeShortRiders reads riders in short form and names every one that can't be
+// read.
+func decodeShortRiders(texts []string) ([]engine.BriefRider, error) {
+	p := &problem{kind: kindInvalidRequest, detail: "The request doesn't fit the contract; see errors."}
+	var riders []engine.BriefRider
+	for _, text := range texts {
+		r, err := engine.ParseRider(text)
+		if e, ok := errors.AsType[*engine.Error](err); ok {
+			p.faults = append(p.faults, Fault{Parameter: optional(e.Parameter), Code: "bad-format", Detail: clip(e.Detail)})
+		}
+		riders = append(riders, r)
+	}
+	if p.faults != nil {
+		return nil, p
+	}
+	return riders, nil
+}
+
+// encodeBrief writes a brief as the contract has it.
+func encodeBrief(b *engine.Brief) *Brief {
+	return &Brief{
+		CourseID: b.Course.ID, EngineVersion: analysis.EngineVersion, Title: b.Title, Markdown: b.Markdown, Text: b.Text,
+		Sections: each(b.Sections, func(s brief.Section) BriefSection {
+			return BriefSection{Heading: s.Heading, Lines: each(s.Lines, func(l string) string { return l })}
+		}),
+		Facts:        each(b.Facts, func(f brief.Fact) Fact { return Fact{Name: f.Name, Value: round(f.Value, decimalsRatio), Text: f.Text} }),
+		Cautions:     each(b.Cautions, func(c string) string { return c }),
+		OmittedCount: b.Omitted,
+	}
+}

@@ -1,0 +1,124 @@
+package api
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+
+	"github.com/gin-gonic/gin"
+
+	"parcours.example/analysis/ride"
+	. "parcours.example/api/contract" //nolint:revive // generated code does the same
+	"parcours.example/service/engine"
+)
+
+// Predict implements POST /v1/predictions.
+func (s *server) Predict(c *gin.Context, params PredictParams) {
+	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
+		writeProblem(c, notAcceptable(jsonMediaType))
+		return
+	}
+	var request PredictionRequest
+	asked, err := decodeRide(requestBody(c), &request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	asked.Trace = len(valueOr(params.Include, nil)) > 0
+	predicted, err := s.engine.Predict(c.Request.Context(), asked)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	request.Course = CourseReference{CourseID: &predicted.Course.ID}
+	key, err := requestKey("prediction", request, asked.Trace)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.replyJSON(c, encodePredictions(predicted, asked), key)
+}
+
+// requestKey names a request with everything that its answer depends on. The course
+// in it must be a reference by id.
+func requestKey(kind string, request ...any) (string, error) {
+	canonical, err := json.Marshal(request)
+	return kind + "/" + digestKey(canonical), err
+}
+
+// decodeRide reads a prediction's request.
+func decodeRide(body []byte, request *PredictionRequest) (engine.Ride, error) {
+	if err := decodeJSON(body, request); err != nil {
+		return engine.Ride{}, err
+	}
+	source, err := decodeSource(request.Course)
+	if err != nil {
+		return engine.Ride{}, err
+	}
+	effort, err := decodeEffort(request.Effort)
+	if err != nil {
+		return engine.Ride{}, err
+	}
+	return engine.Ride{
+		Course: source, StartM: number(request.StartM), EndM: number(request.EndM),
+		Riders: each(request.Riders, decodeRider), Setups: each(valueOr(request.Setups, nil), decodeSetup),
+		Conditions: decodeConditions(request.Conditions), Surfaces: each(valueOr(request.Surfaces, nil), decodeSurface),
+		Effort: effort,
+	}, nil
+}
+
+func decodeSurface(s Surface) ride.Surface {
+	return ride.Surface{StartM: s.StartM, EndM: s.EndM, CrrFactor: s.CrrFactor}
+}
+
+// effortFields gives the field that each kind of effort needs.
+var effortFields = map[EffortKind]string{
+	Power: "power_w", Fraction: "of_critical_power", PowerPerMass: "w_per_kg", Time: "time_s", Steps: "steps",
+}
+
+// decodeEffort reads an effort: the field of its kind, and no other.
+func decodeEffort(e Effort) (ride.Effort, error) {
+	given := map[string]bool{
+		"power_w": e.PowerW != nil, "of_critical_power": e.OfCriticalPower != nil, "w_per_kg": e.WPerKg != nil,
+		"time_s": e.TimeS != nil, "steps": e.Steps != nil,
+	}
+	needed := effortFields[e.Kind]
+	if !given[needed] {
+		return ride.Effort{}, invalidField("#/effort/"+needed, "missing", fmt.Sprintf("an effort of kind %q needs %s", e.Kind, needed))
+	}
+	for _, field := range effortFields {
+		if field != needed && given[field] {
+			return ride.Effort{}, invalidField("#/effort", "not-allowed", fmt.Sprintf("an effort of kind %q takes %s and nothing else", e.Kind, needed))
+		}
+	}
+	out := ride.Effort{
+		Kind: ride.EffortKind(e.Kind), PowerW: number(e.PowerW), OfCriticalPower: number(e.OfCriticalPower),
+		WPerKg: number(e.WPerKg), TimeS: number(e.TimeS),
+	}
+	var err error
+	out.Steps, err = decodeSteps(valueOr(e.Steps, nil))
+	return out, err
+}
+
+// gapM is how far a step's start may lie from the end of the one before: no more
+// than positions are rounded by.
+const gapM = 0.01
+
+// decodeSteps reads steps, each of which ends after the one before and starts where
+// that ends.
+func decodeSteps(steps []Step) ([]ride.Step, error) {
+	out := make([]ride.Step, len(steps))
+	for i, s := range steps {
+		out[i] = ride.Step{EndM: s.EndM, PowerW: s.PowerW}
+		at := fmt.Sprintf("#/effort/steps/%d/", i)
+		switch {
+		case i > 0 && s.EndM <= steps[i-1].EndM:
+			return nil, invalidField(at+"end_m", "out-of-order", "the step doesn't end after the one before")
+		case i == 0 && s.EndM == 0:
+			return nil, invalidField(at+"end_m", "out-of-order", "the step ends where the course starts")
+		case i > 0 && s.StartM != nil && math.Abs(*s.StartM-steps[i-1].EndM) > gapM:
+			return nil, invalidField(at+"start_m", "out-of-order", "the step doesn't start where the one before ends")
+		}
+	}
+	return out, nil
+}
