@@ -10,7 +10,8 @@ type Bike struct {
 	MassKg, InertiaKg float64
 	// CdAM2 is the drag area alone, without the wheels' and before shelter.
 	CdAM2 float64
-	// DragAreaM2 is what meets the air: CdA·shelter + the wheels' drag area.
+	// DragAreaM2 is what meets the air: CdA and the wheels' drag area, times shelter, which
+	// is the drag in the bunch over the drag alone.
 	DragAreaM2 float64
 	Crr        float64
 	// Efficiency is power at the wheel over the rider's power.
@@ -46,7 +47,7 @@ func NewBike(rider Rider, setup Setup, conditions Conditions) (Bike, error) {
 		return Bike{}, invalid("the drag area would be %.3f m²", b.CdAM2)
 	}
 	b.InertiaKg = b.MassKg + setup.WheelInertiaKgM2/float64(setup.WheelRadiusM*setup.WheelRadiusM)
-	b.DragAreaM2 = float64(b.CdAM2*conditions.Shelter) + setup.WheelDragAreaM2
+	b.DragAreaM2 = (b.CdAM2 + setup.WheelDragAreaM2) * conditions.Shelter
 	return b, nil
 }
 

@@ -68,6 +68,7 @@ func NewRoad(c *course.Course, conditions Conditions, surfaces []Surface) (*Road
 	road := &Road{Pieces: divide(c, surfaces), Conditions: conditions, Assumptions: used, course: c}
 	road.lay(c, air, wind)
 	road.limit(c)
+	road.refine(c, air)
 	return road, nil
 }
 
@@ -96,6 +97,47 @@ func divide(c *course.Course, surfaces []Surface) []Piece {
 		}
 	}
 	return pieces
+}
+
+// longestPieceM bounds a piece, so that the air at its middle stands for all of it and
+// the samples of a ride are close enough to carry its power and its balance of W′.
+const longestPieceM = 20.0
+
+// refine divides long pieces evenly, once the limits are laid between the course's own
+// nodes.
+func (r *Road) refine(c *course.Course, air air) {
+	refined := make([]Piece, 0, len(r.Pieces)+int(c.LengthM()/longestPieceM))
+	for i := range r.Pieces {
+		whole := &r.Pieces[i]
+		n := int(math.Ceil((whole.EndM-whole.StartM)/longestPieceM - tinyM))
+		if n <= 1 {
+			refined = append(refined, *whole)
+			continue
+		}
+		for k := range n {
+			refined = append(refined, whole.cut(float64(k)/float64(n), float64(k+1)/float64(n)))
+			p := &refined[len(refined)-1]
+			p.AirDensityKgM3 = air.densityAt(c.ElevationAt((p.StartM + p.EndM) / 2))
+		}
+	}
+	r.Pieces = refined
+}
+
+// cut returns the stretch of a piece between two shares of its length.
+func (p *Piece) cut(from, to float64) Piece {
+	q := *p
+	q.StartM = p.StartM + float64((p.EndM-p.StartM)*from)
+	if to < 1 {
+		q.EndM = p.StartM + float64((p.EndM-p.StartM)*to)
+	}
+	q.RoadM = p.RoadM * (to - from)
+	if from > 0 {
+		q.StartLimit = p.limitAt(p.RoadM * from)
+	}
+	if to < 1 {
+		q.EndLimit = p.limitAt(p.RoadM * to)
+	}
+	return q
 }
 
 // tinyM is the distance in metres below which two positions are one.
