@@ -15,16 +15,16 @@ type relief struct {
 // reliefWave is amplitude·sin(east·E + north·N + phase).
 type reliefWave struct{ amplitude, east, north, phase float64 }
 
-// randomRelief returns gently to strongly hilly ground, whose waves of 1 to 8 km
-// rise at up to 0.5 to 5 % each and are 2 m high or more.
+// randomRelief returns gently to strongly hilly ground, whose waves of 0.7 to 8 km
+// rise at up to 0.2 to 5 % each.
 func randomRelief(rng *rand.Rand) relief {
 	r := relief{base: between(rng, 300, 900)}
-	steepness := between(rng, 0.012, 0.05)
+	steepness := between(rng, 0.01, 0.05)
 	for range 8 {
-		wavenumber := 2 * math.Pi / logBetween(rng, 1000, 8000)
+		wavenumber := 2 * math.Pi / logBetween(rng, 700, 8000)
 		sin, cos := math.Sincos(between(rng, 0, 2*math.Pi))
 		r.waves = append(r.waves, reliefWave{
-			amplitude: steepness * between(rng, 0.5, 1) / wavenumber,
+			amplitude: steepness * between(rng, 0.2, 1) / wavenumber,
 			east:      wavenumber * cos,
 			north:     wavenumber * sin,
 			phase:     between(rng, 0, 2*math.Pi),
