@@ -106,3 +106,15 @@ func near(t testing.TB, what string, got, want, tolerance float64) {
 
 // full reports whether the long forms of statistical tests are asked for.
 func full() bool { return os.Getenv("PARCOURS_FULL") == "1" }
+
+// speedAt is the speed at a sample of the trace.
+func speedAt(t testing.TB, ride *Ride, atM float64) float64 {
+	t.Helper()
+	for i, d := range ride.Trace.DistanceM {
+		if math.Abs(d-atM) < tinyM {
+			return ride.Trace.SpeedMps[i]
+		}
+	}
+	t.Fatalf("no sample at %v m", atM)
+	return 0
+}

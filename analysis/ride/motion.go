@@ -52,23 +52,27 @@ func (m *motion) enter(p *Piece, r Resistance) {
 // limit is the highest kinetic energy allowed at x metres of road on the piece.
 func (m *motion) limit(x float64) float64 { return m.halfInertia * m.piece.limitAt(x) }
 
-// cover rides to a place on the piece with a power asked at the wheel. The rider gives
+// cover rides towards a place on the piece with a power asked at the wheel, until it is
+// there or the way of riding changes. The rider gives
 //   - all of it on open road,
 //   - at most what holds the coasting speed downhill, nothing above it,
 //   - at most what keeps to the speed limit; the brakes take what is too much.
 func (m *motion) cover(to, asked float64) error {
-	for m.at < to {
-		var err error
-		switch power, way := m.choose(asked, to); way {
+	wheelW, first := m.choose(asked, to)
+	pedals := wheelW > 0
+	for way := first; way == first && (wheelW > 0) == pedals; wheelW, way = m.choose(asked, to) {
+		switch way {
 		case follow:
 			m.follow(to)
 		case hold:
 			m.hold(m.holdUntil(to))
 		default:
-			err = m.free(power, to)
+			if err := m.free(wheelW, to); err != nil {
+				return err
+			}
 		}
-		if err != nil {
-			return err
+		if m.at >= to {
+			break
 		}
 	}
 	return nil

@@ -66,7 +66,7 @@ func (a EnergyAccount) ResidualShare() float64 {
 }
 
 // Trace is the ride sample by sample, one at each node of the road and wherever the
-// asked power changes or a span starts or ends.
+// power changes or a span starts or ends.
 type Trace struct {
 	DistanceM, TimeS, SpeedMps []float64
 	// PowerW holds from one sample to the next: the mean between them. The last
@@ -160,15 +160,35 @@ func travel(ctx context.Context, road *Road, bike *Bike, steps []Step, cuts []fl
 			for len(steps) > 1 && steps[0].EndM <= (from+to)/2 {
 				steps = steps[1:]
 			}
-			if err := m.cover(x, steps[0].PowerW*bike.Efficiency); err != nil {
+			if err := rec.cover(to, x, steps[0].PowerW); err != nil {
 				return nil, err
 			}
-			rec.sample(to)
 			from = to
 		}
 	}
 	rec.close()
 	return rec, nil
+}
+
+// leastSampleM is the distance in metres below which a change in the way of riding
+// makes no sample of its own.
+const leastSampleM = 0.01
+
+// cover rides to a position on the course, x metres of road into the piece, and samples
+// the state there and where the way of riding, and with it the power, changes.
+func (r *record) cover(to, x, powerW float64) error {
+	for r.at < x {
+		if err := r.motion.cover(x, powerW*r.bike.Efficiency); err != nil {
+			return err
+		}
+		p := r.piece
+		at := p.StartM + float64(r.at*p.Cos)
+		if r.at < x && at-r.trace.DistanceM[len(r.trace.DistanceM)-1] > leastSampleM && to-at > leastSampleM {
+			r.sample(at)
+		}
+	}
+	r.sample(to)
+	return nil
 }
 
 func newRecord(road *Road, bike *Bike, samples int) *record {

@@ -28,10 +28,10 @@ func (m *mover) energy(v float64) float64 { return 0.5 * m.inertia * v * v }
 // relaxes to the balance of power and resistance; on a slow climb it is large, but
 // where the energy is near that balance already the steps needn't follow it closely.
 const (
-	leastRelaxation  = .1 // |λ|·h far from balance
-	someRelaxation   = .25  // within 20 %
-	closeRelaxation  = .5  // within 2 %
-	steadyRelaxation = 1.0  // within 0.1 %; Runge-Kutta is stable up to 2.78
+	leastRelaxation  = 0.08 // |λ|·h far from balance
+	someRelaxation   = 0.2  // within 20 %
+	closeRelaxation  = 0.4  // within 2 %
+	steadyRelaxation = 0.8  // within 0.1 %; Runge-Kutta is stable up to 2.78
 	mostChange       = 0.1  // |dE/dx|·h/E
 )
 
