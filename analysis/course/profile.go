@@ -7,9 +7,13 @@ import (
 )
 
 // profileLine checks a table of distances and elevations and starts its axis at 0.
+// No elevations at all stand for a table of distances alone.
 func profileLine(distanceM, elevationM []float64) (*line, error) {
+	if elevationM == nil {
+		elevationM = slices.Repeat([]float64{math.NaN()}, len(distanceM))
+	}
 	if len(distanceM) < 2 || len(elevationM) != len(distanceM) {
-		return nil, &Error{Code: "too-short", Detail: "the profile needs two samples or more, each with a distance and an elevation"}
+		return nil, &Error{Code: "too-short", Detail: "the profile needs two samples or more, each with a distance, and an elevation for each or for none"}
 	}
 	l := &line{s: make([]float64, len(distanceM)), z: slices.Clone(elevationM)}
 	for i, d := range distanceM {

@@ -11,14 +11,24 @@ const (
 	// A recorded line has steps of much the same length: nine in ten are below
 	// evenSteps medians. On other lines a long step proves nothing.
 	evenSteps = 5.0
-	// A stray stands off by strayM, and by strayMedians medians of the step, and
-	// comes back within strayRun points.
+	// A run of strays stands off by strayM, and by strayMedians medians of the step,
+	// and comes back within strayRun points.
 	strayM       = 50.0
 	strayMedians = 15.0
 	strayRun     = 20
 	// returnMedians is how many medians of the step per point the line may have gone
 	// on meanwhile.
 	returnMedians = 3.0
+
+	// A single stray makes a detour of spikeM, and of spikeDetour times the usual step
+	// around it, which is taken over spikeSpan points on either side; the longer of its
+	// two steps is longStep usual ones, the shorter shortStep. A rider who turns round
+	// makes a detour of two steps of the usual length.
+	spikeM      = 40.0
+	spikeDetour = 2.5
+	spikeSpan   = 6
+	longStep    = 2.0
+	shortStep   = 1.2
 )
 
 // dropStrays takes out short runs of points that a recorded line jumps to and back
@@ -36,6 +46,9 @@ func (l *line) dropStrays(q *Quality) {
 	kept, strays, first := 0, 0, 0.0
 	for i := 1; i < len(l.s); i++ {
 		back := l.comesBack(kept, i, far, returnMedians*median)
+		if back == i && l.isSpike(kept, i) {
+			back = i + 1
+		}
 		if back > i {
 			if strays == 0 {
 				first = l.s[kept]
@@ -67,6 +80,33 @@ func (l *line) comesBack(kept, i int, far, perPoint float64) int {
 		}
 	}
 	return i
+}
+
+// isSpike reports whether point i alone stands off the line between the last kept
+// point and the next one.
+func (l *line) isSpike(kept, i int) bool {
+	if i+1 >= len(l.pos) {
+		return false
+	}
+	there, back := geodesy.Chord(l.pos[kept], l.pos[i]), geodesy.Chord(l.pos[i], l.pos[i+1])
+	detour := there + back - geodesy.Chord(l.pos[kept], l.pos[i+1])
+	if detour < spikeM {
+		return false
+	}
+	usual := l.usualStep(i)
+	return detour >= spikeDetour*usual && max(there, back) >= longStep*usual && min(there, back) >= shortStep*usual
+}
+
+// usualStep returns the median of the steps around point i.
+func (l *line) usualStep(i int) float64 {
+	var steps [2 * spikeSpan]float64
+	n := 0
+	for j := max(1, i-spikeSpan+1); j <= min(len(l.s)-1, i+spikeSpan); j++ {
+		steps[n] = l.s[j] - l.s[j-1]
+		n++
+	}
+	slices.Sort(steps[:n])
+	return steps[n/2]
 }
 
 const (
