@@ -43,7 +43,7 @@ const martin1998 = "Martin et al. 1998, J. Appl. Biomech. 14:276–291"
 func (s Setup) completed(used *assumptions) Setup {
 	used.fill(&s.MassKg, Assumption{OfSetup, "mass_kg", 8, "kg", "typical value of an all-round road bicycle"})
 	used.fill(&s.Crr, Assumption{OfSetup, "crr", 0.004, "1", "typical value of a good tyre on ordinary asphalt"})
-	used.fill(&s.DrivetrainEfficiency, Assumption{OfSetup, "drivetrain_efficiency", 0.977, "1", martin1998})
+	used.fill(&s.DrivetrainEfficiency, Assumption{OfSetup, "drivetrain_efficiency", 0.977, "1", "between 0.976 (Martin et al. 1998) and 0.979 (Smit et al. 2023, Sports Eng. 26)"})
 	used.fill(&s.WheelInertiaKgM2, Assumption{OfSetup, "wheel_inertia_kg_m2", 0.14, "kg·m²", martin1998})
 	used.fill(&s.WheelRadiusM, Assumption{OfSetup, "wheel_radius_m", 0.311, "m", martin1998})
 	used.fill(&s.WheelDragAreaM2, Assumption{OfSetup, "wheel_drag_area_m2", 0.0044, "m²", martin1998})
