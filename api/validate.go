@@ -170,7 +170,7 @@ var quotedName = regexp.MustCompile(`property "((?:[^"\\]|\\.)*)"`)
 
 // schemaCodes gives the stable code for a failed keyword of a schema.
 var schemaCodes = map[string]string{
-	"required": "missing", "properties": "unknown", "additionalProperties": "unknown", "type": "wrong-type",
+	"nullable": "wrong-type", "required": "missing", "properties": "unknown", "additionalProperties": "unknown", "type": "wrong-type",
 	"minimum": "out-of-range", "maximum": "out-of-range", "enum": "not-allowed", "pattern": "bad-format", "format": "bad-format",
 	"minLength": "too-short", "maxLength": "too-long", "minItems": "too-few", "maxItems": "too-many", "uniqueItems": "repeated",
 }

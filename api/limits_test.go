@@ -1,0 +1,244 @@
+package api_test
+
+import (
+	"bytes"
+	"fmt"
+	"net/http"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/klauspost/compress/gzip"
+	"github.com/klauspost/compress/zstd"
+
+	"parcours.example/analysis/track"
+	"parcours.example/service/engine"
+)
+
+// contractLimits returns the contract's x-limits.
+func contractLimits(t testing.TB) map[string]int {
+	t.Helper()
+	doc, err := loadDoc()
+	if err != nil {
+		t.Fatal(err)
+	}
+	limits := map[string]int{}
+	for name, value := range doc.Extensions["x-limits"].(map[string]any) {
+		limits[name] = int(value.(float64))
+	}
+	return limits
+}
+
+// TestLimitsOfTheEngine demands that the contract states the engine's own limits.
+func TestLimitsOfTheEngine(t *testing.T) {
+	e, f := engine.DefaultLimits(), track.DefaultLimits()
+	stated := contractLimits(t)
+	for name, value := range map[string]int{
+		"points": f.Points, "marks": f.Marks, "xml_depth": f.Depth, "name_runes": f.NameRunes,
+		"profile_samples": e.ProfileSamples, "predictions": e.Predictions, "splits": e.Splits, "trace_samples": e.Samples,
+	} {
+		if stated[name] != value {
+			t.Errorf("%s: the contract says %d, the engine %d", name, stated[name], value)
+		}
+	}
+}
+
+// list writes n items, each made from its index.
+func list(n int, item func(i int) string) string {
+	items := make([]string, n)
+	for i := range items {
+		items[i] = item(i)
+	}
+	return "[" + strings.Join(items, ",") + "]"
+}
+
+// rideRequest is a prediction's request over a short or a given course.
+func rideRequest(course, riders, more string) []byte {
+	if course == "" {
+		course = `{"profile": {"distance_m": [0, 1000]}, "options": {"smoothing": "none"}}`
+	}
+	return []byte(`{"course": ` + course + `, "riders": ` + riders + `, ` + more + `}`)
+}
+
+// TestBoundaries demands for each limit that as many are taken and one more is
+// refused, with both numbers.
+func TestBoundaries(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	limits := contractLimits(t)
+	one := func(int) string { return `{"mass_kg": 70}` }
+	const effort = `"effort": {"kind": "power", "power_w": 200}`
+	bodies := map[string]func(n int) []byte{
+		"riders": func(n int) []byte { return rideRequest("", list(n, one), effort) },
+		"setups": func(n int) []byte {
+			return rideRequest("", list(1, one), effort+`, "setups": `+list(n, func(int) string { return `{}` }))
+		},
+		"predictions": func(n int) []byte {
+			return rideRequest("", list((n+19)/20, one), effort+`, "setups": `+list(20, func(int) string { return `{}` }))
+		},
+		"surfaces": func(n int) []byte {
+			return rideRequest("", list(1, one), effort+`, "surfaces": `+list(n, func(i int) string {
+				return fmt.Sprintf(`{"start_m": %d, "end_m": %d, "crr_factor": 1.5}`, i, i+1)
+			}))
+		},
+		"steps": func(n int) []byte {
+			return rideRequest("", list(1, one), `"effort": {"kind": "steps", "steps": `+list(n, func(i int) string {
+				return fmt.Sprintf(`{"end_m": %d, "power_w": 200}`, i+1)
+			})+`}`)
+		},
+		"profile_samples": func(n int) []byte {
+			distance := list(n, func(i int) string { return fmt.Sprint(i * 10) })
+			return rideRequest(`{"profile": {"distance_m": `+distance+`}, "options": {"smoothing": "none"}}`, list(1, one), effort)
+		},
+	}
+	for name, body := range bodies {
+		limit := limits[name]
+		if w := h.send(t, request(http.MethodPost, "/v1/predictions", "application/json", body(limit))); w.Code != http.StatusOK {
+			t.Errorf("%s: %d: status %d: %.300s", name, limit, w.Code, w.Body)
+		}
+		w := h.send(t, request(http.MethodPost, "/v1/predictions", "application/json", body(limit+1)))
+		p := checkProblem(t, w, "too-many")
+		if name == "predictions" { // whole riders only
+			continue
+		}
+		if p["limit"] != float64(limit) || p["actual"] != float64(limit+1) {
+			t.Errorf("%s: limit %v, actual %v", name, p["limit"], p["actual"])
+		}
+	}
+}
+
+// TestDepthBoundary demands the contract's depth, and no more.
+func TestDepthBoundary(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	depth := contractLimits(t)["json_depth"]
+	for add, problem := range map[int]string{0: "invalid-request", 1: "malformed-request"} {
+		body := strings.Repeat(`[`, depth+add) + strings.Repeat(`]`, depth+add)
+		checkProblem(t, h.send(t, request(http.MethodPost, "/v1/predictions", "application/json", []byte(body))), problem)
+	}
+}
+
+// points writes a GPX file of n points.
+func points(n int) []byte {
+	var b bytes.Buffer
+	b.WriteString(`<gpx version="1.1"><trk><trkseg>`)
+	for i := range n {
+		fmt.Fprintf(&b, `<trkpt lat="47.%06d" lon="3"/>`, i)
+	}
+	b.WriteString(`</trkseg></trk></gpx>`)
+	return b.Bytes()
+}
+
+// TestFileBoundaries demands the limits of a file's points, of bodies and of
+// decoded bodies. The default run uses an engine with a smaller limit of points.
+func TestFileBoundaries(t *testing.T) {
+	cfg := engine.Config{Limits: engine.Limits{Track: track.Limits{Points: 2000}}}
+	limit := 2000
+	if os.Getenv("PARCOURS_FULL") != "" {
+		cfg, limit = engine.Config{}, contractLimits(t)["points"]
+	}
+	h := newHarness(t, cfg)
+	if w := h.serve(request(http.MethodPost, "/v1/courses", "", points(limit))); w.Code != http.StatusOK {
+		t.Errorf("%d points: status %d: %.300s", limit, w.Code, w.Body)
+	}
+	w := h.send(t, request(http.MethodPost, "/v1/courses", "", points(limit+1)))
+	if p := checkProblem(t, w, "too-many"); p["limit"] != float64(limit) || p["actual"] != float64(limit+1) {
+		t.Errorf("limit %v, actual %v", p["limit"], p["actual"])
+	}
+	padded := func(n int) []byte {
+		file := points(2)
+		return append(file, bytes.Repeat([]byte("\n"), n-len(file))...)
+	}
+	body := contractLimits(t)["body_bytes"]
+	if w := h.send(t, request(http.MethodPost, "/v1/courses", "", padded(body))); w.Code != http.StatusOK {
+		t.Errorf("%d bytes: status %d: %.300s", body, w.Code, w.Body)
+	}
+	p := checkProblem(t, h.send(t, request(http.MethodPost, "/v1/courses", "", padded(body+1))), "too-large")
+	if p["limit"] != float64(body) {
+		t.Errorf("limit %v", p["limit"])
+	}
+	if testing.Short() {
+		return
+	}
+	coded := contractLimits(t)["decoded_bytes"]
+	if os.Getenv("PARCOURS_FULL") != "" { // reading so much takes a while
+		r := request(http.MethodPost, "/v1/courses", "", gzipped(padded(coded)))
+		r.Header.Set("Content-Encoding", "gzip")
+		if w := h.send(t, r); w.Code != http.StatusOK {
+			t.Errorf("%d decoded bytes: status %d: %.300s", coded, w.Code, w.Body)
+		}
+	}
+	for coding, bomb := range map[string][]byte{"gzip": gzipped(padded(coded + 1)), "zstd": zstded(make([]byte, 4*coded)), "gzip, gzip": gzipped(gzipped(make([]byte, 2*coded)))} {
+		r := request(http.MethodPost, "/v1/courses", "", bomb)
+		r.Header.Set("Content-Encoding", coding)
+		if p := checkProblem(t, h.send(t, r), "too-large"); p["limit"] != float64(coded) {
+			t.Errorf("%s: limit %v", coding, p["limit"])
+		}
+	}
+}
+
+func gzipped(body []byte) []byte {
+	var b bytes.Buffer
+	w := gzip.NewWriter(&b)
+	_, err := w.Write(body)
+	if err == nil {
+		err = w.Close()
+	}
+	if err != nil {
+		panic(err) // writing to memory
+	}
+	return b.Bytes()
+}
+
+func zstded(body []byte) []byte {
+	w, err := zstd.NewWriter(nil, zstd.WithEncoderConcurrency(1))
+	if err != nil {
+		panic(err)
+	}
+	defer w.Close() //nolint:errcheck // nothing is buffered
+	return w.EncodeAll(body, nil)
+}
+
+// TestCodings demands that bodies are read in every coding, replies written in the
+// one that is asked for, and both say so.
+func TestCodings(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	file := readFile(t, "testdata/examples/orchard-loop.gpx")
+	plain := h.send(t, request(http.MethodPost, "/v1/courses", "", file))
+	tags := map[string]string{plain.Header().Get("ETag"): ""}
+	for accept, coding := range map[string]string{"gzip": "gzip", "zstd": "zstd", "gzip;q=0.5, zstd;q=0.1": "gzip", "*": "zstd", "br": "", "gzip;q=0": "", "identity": ""} {
+		r := request(http.MethodPost, "/v1/courses", "", file)
+		r.Header.Set("Accept-Encoding", accept)
+		w := h.send(t, r)
+		body := w.Body.Bytes()
+		if got := w.Header().Get("Content-Encoding"); got != coding {
+			t.Errorf("Accept-Encoding %q: %q, want %q", accept, got, coding)
+		} else if got != "" {
+			body = decoded(t, got, body)
+		}
+		if !bytes.Equal(body, plain.Body.Bytes()) {
+			t.Errorf("Accept-Encoding %q: other bytes", accept)
+		}
+		tag := w.Header().Get("ETag")
+		if had, known := tags[tag]; known && had != coding || !known && coding == "" {
+			t.Errorf("Accept-Encoding %q: the ETag of %q", accept, had)
+		}
+		tags[tag] = coding
+		if !strings.Contains(w.Header().Get("Vary"), "Accept-Encoding") {
+			t.Errorf("Vary %q", w.Header().Get("Vary"))
+		}
+	}
+	for coding, body := range map[string][]byte{"gzip": gzipped(file), "x-gzip": gzipped(file), "ZSTD": zstded(file), "identity": file, "gzip, zstd": zstded(gzipped(file))} {
+		r := request(http.MethodPost, "/v1/courses", "", body)
+		r.Header.Set("Content-Encoding", coding)
+		if w := h.send(t, r); w.Code != http.StatusOK || !bytes.Equal(w.Body.Bytes(), plain.Body.Bytes()) {
+			t.Errorf("Content-Encoding %q: status %d", coding, w.Code)
+		}
+	}
+	for coding, status := range map[string]int{"br": 415, "gzip": 400, "zstd": 400, "gzip, gzip, gzip": 415} {
+		r := request(http.MethodPost, "/v1/courses", "", file)
+		r.Header.Set("Content-Encoding", coding)
+		w := h.send(t, r)
+		if w.Code != status || (status == 415) != (w.Header().Get("Accept-Encoding") != "") || w.Header().Get("Accept") != "" {
+			t.Errorf("Content-Encoding %q: status %d, Accept-Encoding %q", coding, w.Code, w.Header().Get("Accept-Encoding"))
+		}
+	}
+}
