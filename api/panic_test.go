@@ -1,0 +1,85 @@
+package api
+
+import (
+	"bytes"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+
+	"github.com/gin-gonic/gin"
+)
+
+// TestRecover demands that a panic is a problem without a word of it, and that its
+// stack is in the log under the request's id.
+func TestRecover(t *testing.T) {
+	var log bytes.Buffer
+	s := &server{logger: slog.New(slog.NewJSONHandler(&log, nil))}
+	g := gin.New()
+	g.Use(identify, s.recover)
+	g.GET("/", func(c *gin.Context) {
+		c.Header("ETag", `"half"`)
+		panic("secret")
+	})
+	w := httptest.NewRecorder()
+	g.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/", nil))
+	if w.Code != http.StatusInternalServerError || !strings.Contains(w.Body.String(), `"type":"/problems/internal"`) || strings.Contains(w.Body.String(), "secret") {
+		t.Errorf("status %d: %s", w.Code, w.Body)
+	}
+	if w.Header().Get("ETag") != "" {
+		t.Error("the problem has the tag of a result")
+	}
+	id := w.Header().Get("Request-Id")
+	if l := log.String(); !strings.Contains(l, "secret") || !strings.Contains(l, "panic_test.go") || !strings.Contains(l, id) {
+		t.Errorf("log %s", l)
+	}
+}
+
+// TestProblemKinds demands that names are unique and every kind has its page.
+func TestProblemKinds(t *testing.T) {
+	doc, err := loadContract()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := renderPages(doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]bool{}
+	for _, k := range problemKinds() {
+		if seen[k.name] || p.problems[k.name] == nil || k.title == "" || k.explanation == "" || k.remedy == "" || k.status < 400 {
+			t.Errorf("%+v", k)
+		}
+		seen[k.name] = true
+	}
+	for code, k := range fileKinds {
+		if !seen[k.name] {
+			t.Errorf("%s: %s isn't listed", code, k.name)
+		}
+	}
+}
+
+// TestLimitsOfTheHandler demands that the contract states the handler's own limits.
+func TestLimitsOfTheHandler(t *testing.T) {
+	doc, err := loadContract()
+	if err != nil {
+		t.Fatal(err)
+	}
+	stated, _ := doc.Extensions["x-limits"].(map[string]any)
+	for name, value := range map[string]float64{"body_bytes": maxBodyBytes, "decoded_bytes": maxDecodedBytes, "json_depth": maxJSONDepth, "errors": maxFaults} {
+		if stated[name] != value {
+			t.Errorf("%s: the contract says %v, the code %v", name, stated[name], value)
+		}
+	}
+	schemas := doc.Components.Schemas
+	for name, place := range map[string]uint64{
+		"riders": *schemas["PredictionRequest"].Value.Properties["riders"].Value.MaxItems, "setups": *schemas["PredictionRequest"].Value.Properties["setups"].Value.MaxItems,
+		"surfaces": *schemas["PredictionRequest"].Value.Properties["surfaces"].Value.MaxItems, "steps": *schemas["Effort"].Value.Properties["steps"].Value.MaxItems,
+		"profile_samples": *schemas["ProfileInput"].Value.Properties["distance_m"].Value.MaxItems, "name_runes": *schemas["Rider"].Value.Properties["name"].Value.MaxLength,
+	} {
+		if stated[name] != float64(place) {
+			t.Errorf("%s: x-limits say %v, the schema %v", name, stated[name], place)
+		}
+	}
+}
