@@ -38,7 +38,7 @@ type call struct {
 }
 
 // calls lists every operation.
-func calls(t *testing.T) map[string]call {
+func calls(t testing.TB) map[string]call {
 	t.Helper()
 	doc, err := loadDoc()
 	if err != nil {

@@ -448,11 +448,15 @@ type BriefSection struct {
 type Climb struct {
 	BottomElevationM float64 `json:"bottom_elevation_m"`
 
-	// ClimbID Example: climb-1
-	ClimbID      string     `json:"climb_id"`
-	Difficulty   Difficulty `json:"difficulty"`
-	EndM         float64    `json:"end_m"`
-	EndsAtFinish bool       `json:"ends_at_finish"`
+	// ClimbID Numbered in course order.
+	//
+	// Example: climb-1
+	ClimbID    string     `json:"climb_id"`
+	Difficulty Difficulty `json:"difficulty"`
+	EndM       float64    `json:"end_m"`
+
+	// EndsAtFinish Its last pass ends at the course's end.
+	EndsAtFinish bool `json:"ends_at_finish"`
 
 	// GainM Top minus bottom.
 	GainM   float64 `json:"gain_m"`
@@ -583,6 +587,7 @@ type CourseShape string
 
 // CourseFile defines model for CourseFile.
 type CourseFile struct {
+	// Content The file itself, or its base64.
 	Content  string              `json:"content"`
 	Encoding *CourseFileEncoding `json:"encoding,omitempty"`
 
@@ -602,13 +607,15 @@ type CourseID = string
 
 // CourseOptions The options that the course was made with.
 type CourseOptions struct {
-	AscentThresholdM *float64   `json:"ascent_threshold_m,omitempty"`
-	Laps             *int       `json:"laps,omitempty"`
-	Name             *string    `json:"name,omitempty"`
-	Reverse          *bool      `json:"reverse,omitempty"`
-	Smoothing        *Smoothing `json:"smoothing,omitempty"`
-	SpacingM         *float64   `json:"spacing_m,omitempty"`
-	Track            *int       `json:"track,omitempty"`
+	AscentThresholdM *float64 `json:"ascent_threshold_m,omitempty"`
+	Laps             *int     `json:"laps,omitempty"`
+	Name             *string  `json:"name,omitempty"`
+
+	// Reverse Ridden the other way round.
+	Reverse   *bool      `json:"reverse,omitempty"`
+	Smoothing *Smoothing `json:"smoothing,omitempty"`
+	SpacingM  *float64   `json:"spacing_m,omitempty"`
+	Track     *int       `json:"track,omitempty"`
 }
 
 // CourseReference Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
@@ -630,7 +637,9 @@ type CourseReference struct {
 type Descent struct {
 	BottomElevationM float64 `json:"bottom_elevation_m"`
 
-	// DescentID Example: descent-1
+	// DescentID Numbered in course order.
+	//
+	// Example: descent-1
 	DescentID string  `json:"descent_id"`
 	DropM     float64 `json:"drop_m"`
 	EndM      float64 `json:"end_m"`
@@ -769,6 +778,7 @@ type LapsSource string
 
 // LineString RFC 7946, with the elevation as third coordinate where there is one.
 type LineString struct {
+	// Coordinates Longitude, latitude and, where known, elevation of each sample.
 	Coordinates [][]float64    `json:"coordinates"`
 	Type        LineStringType `json:"type"`
 }
@@ -780,7 +790,9 @@ type LineStringType string
 type Mark struct {
 	Kind MarkKind `json:"kind"`
 
-	// MarkID Example: mark-1
+	// MarkID Numbered in course order.
+	//
+	// Example: mark-1
 	MarkID string `json:"mark_id"`
 	Name   string `json:"name"`
 
@@ -874,9 +886,13 @@ type Prediction struct {
 	MeanYawDeg *float64 `json:"mean_yaw_deg,omitempty"`
 
 	// Problem RFC 9457.
-	Problem    *Problem `json:"problem,omitempty"`
-	Rider      string   `json:"rider"`
-	RiderIndex int      `json:"rider_index"`
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Rider The rider's name, given or made up.
+	Rider      string `json:"rider"`
+	RiderIndex int    `json:"rider_index"`
+
+	// Setup The set-up's name, given or made up.
 	Setup      string   `json:"setup"`
 	SetupIndex int      `json:"setup_index"`
 	Splits     *[]Split `json:"splits,omitempty"`
@@ -1262,7 +1278,7 @@ type BriefParams struct {
 	Units *UnitsParameter `form:"units,omitempty" json:"units,omitempty"`
 
 	// Rider A rider in short form, repeatable: comma-separated `key=value` of `mass` (kg), `power` (W), `name`, `height`
-	// (m), `cda` (m²), for instance `mass=72,power=250`.
+	// (m), `cda` (m²), `cp` (critical power, W), `wprime` (W′, J), for instance `mass=72,power=250`.
 	Rider *RiderShortParameter `form:"rider,omitempty" json:"rider,omitempty"`
 }
 

@@ -1,0 +1,70 @@
+package api_test
+
+import (
+	"encoding/json"
+	"net/http"
+	"testing"
+	"time"
+
+	"parcours.example/service/engine"
+)
+
+// FuzzCoursesHandler sends any bytes as a course file: never a 5xx, never a reply
+// outside the contract.
+func FuzzCoursesHandler(f *testing.F) {
+	for _, seed := range mutationSeeds(f) {
+		f.Add(seed, "application/gpx+xml", "laps=2")
+		f.Add(seed, "", "include=profile,geometry")
+	}
+	f.Add([]byte("{}"), "application/json", "a=b")
+	h := newHarness(f, engine.Config{CacheBytes: 4 << 20, QueueWait: time.Minute})
+	f.Fuzz(func(t *testing.T, body []byte, contentType, query string) {
+		r := request(http.MethodPost, "/v1/courses", contentType, body)
+		r.URL.RawQuery = query
+		noFault(t, h, r)
+	})
+}
+
+// FuzzPredictionsHandler sends any bytes as a prediction's request.
+func FuzzPredictionsHandler(f *testing.F) {
+	for _, x := range calls(f)["predict"].exchanges {
+		f.Add([]byte(x.Body), x.Query)
+	}
+	f.Add([]byte(`{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [0, 9, 3]}, "options": {"laps": 3, "reverse": true}}, "riders": [{"mass_kg": 70, "critical_power_w": 200, "w_prime_j": 9000, "recovery_law": "integral_2012"}], "start_m": 10, "end_m": 700, "conditions": {"indoor": true, "load_kg": 3}, "surfaces": [{"start_m": 5, "end_m": 9, "crr_factor": 3}], "effort": {"kind": "time", "time_s": 90}}`), "include=trace")
+	h := newHarness(f, engine.Config{CacheBytes: 4 << 20, QueueWait: time.Minute})
+	f.Fuzz(func(t *testing.T, body []byte, query string) {
+		if manyLaps(body) {
+			return
+		}
+		r := request(http.MethodPost, "/v1/predictions", "application/json", body)
+		r.URL.RawQuery = query
+		noFault(t, h, r)
+	})
+}
+
+// manyLaps reports requests that are slow by right: a course of thousands of km.
+func manyLaps(body []byte) bool {
+	var q struct {
+		Course struct {
+			Profile struct {
+				DistanceM []float64 `json:"distance_m"`
+			}
+			Options struct{ Laps int }
+		}
+	}
+	if json.Unmarshal(body, &q) != nil || len(q.Course.Profile.DistanceM) == 0 {
+		return false
+	}
+	d := q.Course.Profile.DistanceM
+	return (d[len(d)-1]-d[0])*float64(max(1, q.Course.Options.Laps)) > 300_000
+}
+
+// noFault sends a request and demands that the reply is in the contract and blames
+// nobody but the request.
+func noFault(t *testing.T, h *harness, r *http.Request) {
+	t.Helper()
+	if w := h.send(t, r); w.Code >= 500 {
+		t.Errorf("status %d: %.1000s\n%s", w.Code, w.Body, h.log)
+	}
+	h.log.Reset()
+}
