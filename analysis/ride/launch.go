@@ -10,7 +10,7 @@ import "math"
 // are smooth down to v = 0, with power (n → P/v) and without, and plain quadratures.
 const (
 	// launchBelowMps is the speed up to which this form is used.
-	launchBelowMps = 12.0
+	launchBelowMps = 8.0
 	// launchStepMps and leastLaunchMps are the longest and the shortest step.
 	launchStepMps  = 0.5
 	leastLaunchMps = 0.02

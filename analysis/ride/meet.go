@@ -15,7 +15,14 @@ func (m *motion) meet(from *start, h float64, l leg) (float64, leg) {
 	if m.kinetic < m.limit(m.at)*(1-limitMargin) {
 		return m.shorten(from, h, l, func(x float64) float64 { return m.limit(m.at + x) })
 	}
-	// It left the limit downwards and came back to it within the step.
+	// It left the limit downwards and came back within the step: ride only a part of it.
+	for h > leastSampleM && l.energy > limit {
+		h /= 2
+		l, limit = m.run(from, h), m.limit(m.at+h)
+	}
+	if l.energy <= limit {
+		return h, l
+	}
 	m.account.BrakingJ += l.energy - limit
 	l.energy = limit
 	return h, l

@@ -63,7 +63,7 @@ func (m *motion) cover(to, asked float64) error {
 	for way := first; way == first && (wheelW > 0) == pedals; wheelW, way = m.choose(asked, to) {
 		switch way {
 		case follow:
-			m.follow(to)
+			m.follow(wheelW, to)
 		case hold:
 			m.hold(m.holdUntil(to))
 		default:
@@ -136,13 +136,11 @@ func (m *motion) hold(to float64) {
 	m.work += h * m.resistance.Force(v) / m.efficiency
 }
 
-// follow rides on along the limit. Its energy is linear in the distance, so that the
-// time is exact; the air's work is by Simpson's rule.
-func (m *motion) follow(to float64) {
-	h := to - m.at
-	if slope := math.Abs(m.limitSlope()); slope > 0 {
-		h = min(h, max(0.1*m.kinetic/slope, h/64))
-	}
+// follow rides on along the limit, as far as the power at the wheel keeps up with it.
+// Its energy is linear in the distance, so that the time is exact; the air's work is by
+// Simpson's rule.
+func (m *motion) follow(wheelW, to float64) {
+	h := m.followed(wheelW, to)
 	if m.at+h >= to {
 		h = to - m.at
 	}
@@ -161,6 +159,34 @@ func (m *motion) follow(to float64) {
 	} else {
 		m.account.BrakingJ -= wheel
 	}
+}
+
+// followed returns the length in metres of a step along the limit: on a sloping one
+// short enough for its energy to change little, and where the power falls short within
+// it no longer than to there.
+func (m *motion) followed(wheelW, to float64) float64 {
+	h := to - m.at
+	slope := m.limitSlope()
+	if slope == 0 {
+		return h
+	}
+	h = min(h, max(0.1*m.kinetic/math.Abs(slope), h/64))
+	short := func(h float64) bool {
+		v := m.speed(m.limit(m.at + h))
+		return wheelW < (m.resistance.Force(v)+slope)*v
+	}
+	if !short(h) {
+		return h
+	}
+	low, high := 0.0, h
+	for high-low > tinyM {
+		if mid := (low + high) / 2; short(mid) {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	return high
 }
 
 // free rides one step with a power at the wheel, as far as the place where the

@@ -184,6 +184,8 @@ func TestFreewheeling(t *testing.T) {
 		power, fastest float64 // power and speed in the end
 	}{
 		{"−0.9 % is no descent", -0.009, 900, 0},
+		{"−1 % is none either", -0.01, 900, 0},
+		{"−1.1 % holds the speed", -0.011, -1, 14},
 		{"−2 % holds the speed", -0.02, -1, 14},
 		{"−8 % runs away without power", -0.08, 0, 0},
 	} {
