@@ -98,17 +98,15 @@ func (m *motion) choose(asked, to float64) (wheelW float64, w way) {
 		return wheelW, free
 	}
 	v := m.speed(m.kinetic)
-	resistance := m.resistance.Force(v)
-	if atLimit && wheelW >= (resistance+m.limitSlope())*v {
-		return wheelW, follow
-	}
+	holding := m.resistance.Force(v) * v
 	if m.kinetic == m.coast {
-		switch {
-		case resistance < 0:
-			wheelW = 0
-		case wheelW >= resistance*v && m.holdUntil(to) > m.at:
-			return wheelW, hold
-		}
+		wheelW = min(wheelW, max(holding, 0))
+	}
+	switch {
+	case atLimit && wheelW >= holding+m.limitSlope()*v:
+		return wheelW, follow
+	case m.kinetic == m.coast && wheelW == holding && m.holdUntil(to) > m.at:
+		return wheelW, hold
 	}
 	return wheelW, free
 }
@@ -145,6 +143,9 @@ func (m *motion) follow(wheelW, to float64) {
 		h = to - m.at
 	}
 	next := m.limit(m.at + h)
+	if math.Abs(next-m.coast) <= limitMargin*next {
+		next = m.coast
+	}
 	v0, v1, mid := m.speed(m.kinetic), m.speed(next), m.speed((m.kinetic+next)/2)
 	l := leg{
 		energy: next,
@@ -162,8 +163,8 @@ func (m *motion) follow(wheelW, to float64) {
 }
 
 // followed returns the length in metres of a step along the limit: on a sloping one
-// short enough for its energy to change little, and where the power falls short within
-// it no longer than to there.
+// short enough for its energy to change little, and no longer than to where the coasting
+// speed is reached or the power falls short.
 func (m *motion) followed(wheelW, to float64) float64 {
 	h := to - m.at
 	slope := m.limitSlope()
@@ -171,6 +172,9 @@ func (m *motion) followed(wheelW, to float64) float64 {
 		return h
 	}
 	h = min(h, max(0.1*m.kinetic/math.Abs(slope), h/64))
+	if toCoast := (m.coast - m.kinetic) / slope; toCoast > 0 {
+		h = min(h, toCoast)
+	}
 	short := func(h float64) bool {
 		v := m.speed(m.limit(m.at + h))
 		return wheelW < (m.resistance.Force(v)+slope)*v
