@@ -231,8 +231,8 @@ func TestTraceAsStepsIsTheSameRide(t *testing.T) {
 		d := drawRide(t)
 		road := mustRoad2(t, d.course, d.conditions)
 		ride := d.over(t, road)
-		if ride == nil {
-			return
+		if ride == nil || ride.TimeS < 10 {
+			return // the power between two samples is too large a part of the ride
 		}
 		again, err := Simulate(context.Background(), road, d.rider, d.setup, Effort{Kind: BySteps, Steps: stepsOf(ride.Trace)}, nil)
 		if err != nil {

@@ -76,11 +76,13 @@ type Trace struct {
 	WBalanceJ []float64
 }
 
-// Simulate rides a rider on a set-up over a road at an effort. Where no constant power
-// of ByTime is meant, the asked power is ridden whatever the rider's limit. Errors are
+// Simulate rides a rider on a set-up over a road at an effort. The asked power is ridden
+// whatever the rider's limit; Feasible tells whether W′ lasts. A start speed above what
+// the first bend allows is brought down to it. The spans must lie on the road. Errors are
 // the context's and *Error: CodeCannotClimb with the place where the speed falls below
-// 0.5 m/s more than 100 m after the start or the bike can't get moving,
-// CodeNeedsCriticalPower, CodeTimeOutOfReach, CodeInvalid. Spans must lie on the road.
+// 0.5 m/s more than 100 m of road after the start, or where the bike stands before that
+// (power and slope don't bring it to 0.1 m/s); CodeNeedsCriticalPower,
+// CodeTimeOutOfReach, CodeInvalid.
 func Simulate(ctx context.Context, road *Road, rider Rider, setup Setup, effort Effort, spans []Span) (*Ride, error) {
 	bike, err := NewBike(rider, setup, road.Conditions)
 	if err != nil {
