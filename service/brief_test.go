@@ -1,0 +1,119 @@
+package main
+
+import (
+	"encoding/json"
+	"flag"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"unicode/utf8"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+// courseFile is a hill of 60 m with a summit and a sprint at the end, 4 km.
+func courseFile() []byte {
+	const stepDeg, points = 20 / 111_195.0, 201
+	var b strings.Builder
+	mark := func(i int, name, kind string) {
+		fmt.Fprintf(&b, "<wpt lat=\"%.7f\" lon=\"3.1000000\"><name>%s</name><type>%s</type></wpt>\n", 47.3+float64(i)*stepDeg, name, kind)
+	}
+	b.WriteString("<gpx version=\"1.1\" creator=\"test\" xmlns=\"http://www.topografix.com/GPX/1/1\">\n")
+	mark(points/2, "Hill of Oster", "summit")
+	mark(points-1, "Market line", "sprint")
+	b.WriteString("<trk><name>Over Oster</name><trkseg>\n")
+	for i := range points {
+		ele := 200 + 60*math.Pow(math.Sin(math.Pi*float64(i)/(points-1)), 2)
+		fmt.Fprintf(&b, "<trkpt lat=\"%.7f\" lon=\"3.1000000\"><ele>%.2f</ele></trkpt>\n", 47.3+float64(i)*stepDeg, ele)
+	}
+	b.WriteString("</trkseg></trk>\n</gpx>\n")
+	return []byte(b.String())
+}
+
+// runBrief runs the brief command on the course file and returns what it prints.
+func runBrief(t *testing.T, args ...string) string {
+	t.Helper()
+	var stdout, stderr strings.Builder
+	args = append([]string{"brief", "-"}, args...)
+	if code := run(args, strings.NewReader(string(courseFile())), &stdout, &stderr); code != exitDone {
+		t.Fatalf("exit code %d: %s", code, stderr.String())
+	}
+	return stdout.String()
+}
+
+func TestBriefCommand(t *testing.T) {
+	for _, tc := range []struct {
+		golden string
+		args   []string
+	}{
+		{"brief.txt", []string{"--rider", "mass=72,power=250,name=Ada"}},
+		{"brief.md", []string{"--format=markdown", "--units=imperial", "--rider", "mass=60,power=200", "--rider", "mass=85,power=280,cp=260,wprime=9000"}},
+		{"brief-short.txt", []string{"--max-chars=200"}},
+	} {
+		t.Run(tc.golden, func(t *testing.T) {
+			got := runBrief(t, tc.args...)
+			path := filepath.Join("testdata", tc.golden)
+			if *update {
+				if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			want, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got != string(want) {
+				t.Errorf("got:\n%s\nwant:\n%s", got, want)
+			}
+		})
+	}
+}
+
+func TestBriefCommandInJSON(t *testing.T) {
+	var doc struct {
+		CourseID string `json:"course_id"`
+		Text     string
+		Facts    []struct{ Name string }
+		Cautions []string
+		Omitted  int `json:"omitted_count"`
+	}
+	if err := json.Unmarshal([]byte(runBrief(t, "--format=json", "--max-chars=300")), &doc); err != nil {
+		t.Fatal(err)
+	}
+	if len(doc.CourseID) != 32 || len(doc.Facts) == 0 || len(doc.Cautions) == 0 || doc.Omitted == 0 || utf8.RuneCountInString(doc.Text) > 300 {
+		t.Errorf("%+v", doc)
+	}
+}
+
+func TestBriefCommandReadsAFile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "course.gpx")
+	if err := os.WriteFile(path, courseFile(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var stdout, stderr strings.Builder
+	if code := run([]string{"brief", path}, strings.NewReader(""), &stdout, &stderr); code != exitDone {
+		t.Fatalf("exit code %d: %s", code, stderr.String())
+	}
+	if stdout.String() != runBrief(t) {
+		t.Error("a file and standard input give two briefs")
+	}
+}
+
+func TestBriefCommandFails(t *testing.T) {
+	for _, tc := range []struct{ name, content, says string }{
+		{"nothing", "", "GPX"},
+		{"another format", "{}", "GPX"},
+		{"cut off", string(courseFile()[:900]), "line"},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			var stdout, stderr strings.Builder
+			code := run([]string{"brief", "-"}, strings.NewReader(tc.content), &stdout, &stderr)
+			if code != exitFailed || stdout.Len() > 0 || !strings.Contains(stderr.String(), tc.says) {
+				t.Errorf("exit code %d, %q, %q; want it to say %q", code, stdout.String(), stderr.String(), tc.says)
+			}
+		})
+	}
+}

@@ -1,0 +1,136 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// usageError names everything that is wrong in a command line or a configuration.
+type usageError struct{ faults []error }
+
+// Error implements error.
+func (e *usageError) Error() string {
+	lines := make([]string, len(e.faults))
+	for i, fault := range e.faults {
+		lines[i] = "\n  " + fault.Error()
+	}
+	return "the configuration is wrong:" + strings.Join(lines, "")
+}
+
+// serveCommand is the server's configuration. The settings are read as text and
+// checked together, so that all faults are named at once.
+type serveCommand struct {
+	Listen            string `default:"127.0.0.1:8080" env:"PARCOURS_LISTEN" placeholder:"HOST:PORT" help:"Address to listen on (${default})."`
+	CacheBytes        string `default:"268435456" env:"PARCOURS_CACHE_BYTES" placeholder:"BYTES" help:"Most memory of cached courses in bytes (${default})."`
+	Workers           string `default:"0" env:"PARCOURS_WORKERS" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
+	QueueWait         string `default:"2s" env:"PARCOURS_QUEUE_WAIT" placeholder:"DURATION" help:"How long a computation waits for a worker before 503 (${default})."`
+	LogLevel          string `default:"info" env:"PARCOURS_LOG_LEVEL" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
+	ReadHeaderTimeout string `default:"5s" env:"PARCOURS_READ_HEADER_TIMEOUT" placeholder:"DURATION" help:"Longest time to read a request's header (${default})."`
+	ReadTimeout       string `default:"60s" env:"PARCOURS_READ_TIMEOUT" placeholder:"DURATION" help:"Longest time to read a request (${default})."`
+	WriteTimeout      string `default:"120s" env:"PARCOURS_WRITE_TIMEOUT" placeholder:"DURATION" help:"Longest time from a request's header to its answer's end (${default})."`
+	IdleTimeout       string `default:"120s" env:"PARCOURS_IDLE_TIMEOUT" placeholder:"DURATION" help:"Longest time that an unused connection stays open (${default})."`
+	MaxHeaderBytes    string `default:"65536" env:"PARCOURS_MAX_HEADER_BYTES" placeholder:"BYTES" help:"Largest request header in bytes (${default})."`
+	StopDelay         string `default:"0s" env:"PARCOURS_STOP_DELAY" placeholder:"DURATION" help:"How long /readyz says “stopping” before no connection is taken any more (${default})."`
+	StopGrace         string `default:"30s" env:"PARCOURS_STOP_GRACE" placeholder:"DURATION" help:"How long running requests may take to finish when stopping (${default})."`
+}
+
+// settings are a checked configuration.
+type settings struct {
+	listen                                                    string
+	cacheBytes                                                int64
+	workers                                                   int
+	queueWait                                                 time.Duration
+	logLevel                                                  slog.Level
+	readHeaderTimeout, readTimeout, writeTimeout, idleTimeout time.Duration
+	maxHeaderBytes                                            int
+	stopDelay, stopGrace                                      time.Duration
+}
+
+// The bounds of the settings.
+const (
+	minCacheBytes, maxCacheBytes   = 1 << 20, 1 << 40
+	maxWorkers                     = 4096
+	minHeaderBytes, maxHeaderBytes = 4 << 10, 1 << 20
+	maxDuration                    = 24 * time.Hour
+)
+
+// check turns the texts into settings, or names every fault in a *usageError.
+func (c *serveCommand) check() (settings, error) {
+	r := &reader{}
+	s := settings{
+		listen:            r.address("listen", c.Listen),
+		cacheBytes:        r.integer("cache-bytes", c.CacheBytes, minCacheBytes, maxCacheBytes),
+		workers:           int(r.integer("workers", c.Workers, 0, maxWorkers)),
+		queueWait:         r.duration("queue-wait", c.QueueWait, time.Millisecond),
+		logLevel:          r.level("log-level", c.LogLevel),
+		readHeaderTimeout: r.duration("read-header-timeout", c.ReadHeaderTimeout, time.Millisecond),
+		readTimeout:       r.duration("read-timeout", c.ReadTimeout, time.Millisecond),
+		writeTimeout:      r.duration("write-timeout", c.WriteTimeout, time.Millisecond),
+		idleTimeout:       r.duration("idle-timeout", c.IdleTimeout, time.Millisecond),
+		maxHeaderBytes:    int(r.integer("max-header-bytes", c.MaxHeaderBytes, minHeaderBytes, maxHeaderBytes)),
+		stopDelay:         r.duration("stop-delay", c.StopDelay, 0),
+		stopGrace:         r.duration("stop-grace", c.StopGrace, 0),
+	}
+	if len(r.faults) > 0 {
+		return settings{}, &usageError{faults: r.faults}
+	}
+	return s, nil
+}
+
+// reader turns texts into values and collects the faults.
+type reader struct{ faults []error }
+
+func (r *reader) fault(flag, text, want string) {
+	env := "PARCOURS_" + strings.ToUpper(strings.ReplaceAll(flag, "-", "_"))
+	r.faults = append(r.faults, fmt.Errorf("--%s (%s): %q is not %s", flag, env, text, want))
+}
+
+func (r *reader) integer(flag, text string, low, high int64) int64 {
+	n, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || n < low || n > high {
+		r.fault(flag, text, fmt.Sprintf("a whole number from %d to %d", low, high))
+	}
+	return n
+}
+
+func (r *reader) duration(flag, text string, low time.Duration) time.Duration {
+	d, err := time.ParseDuration(text)
+	if err != nil || d < low || d > maxDuration {
+		r.fault(flag, text, fmt.Sprintf("a duration from %v to %v, like 500ms or 2s", low, maxDuration))
+	}
+	return d
+}
+
+func (r *reader) level(flag, text string) slog.Level {
+	levels := map[string]slog.Level{
+		"debug": slog.LevelDebug, "info": slog.LevelInfo, "warn": slog.LevelWarn, "error": slog.LevelError,
+	}
+	level, ok := levels[strings.ToLower(text)]
+	if !ok {
+		r.fault(flag, text, "one of debug, info, warn and error")
+	}
+	return level
+}
+
+func (r *reader) address(flag, text string) string {
+	if err := checkAddress(text); err != nil {
+		r.fault(flag, text, "an address: "+err.Error())
+	}
+	return text
+}
+
+func checkAddress(text string) error {
+	_, port, err := net.SplitHostPort(text)
+	if err != nil {
+		return errors.New("write host:port")
+	}
+	if n, err := strconv.Atoi(port); err != nil || n < 0 || n > 65535 {
+		return errors.New("the port is a number from 0 to 65535")
+	}
+	return nil
+}

@@ -1,0 +1,143 @@
+package main
+
+import (
+	"log/slog"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/alecthomas/kong"
+)
+
+// parse reads a command line as the server does.
+func parse(t *testing.T, args ...string) serveCommand {
+	t.Helper()
+	var cli commands
+	parser, err := kong.New(&cli)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := parser.Parse(args); err != nil {
+		t.Fatal(err)
+	}
+	return cli.Serve
+}
+
+func TestDefaults(t *testing.T) {
+	c := parse(t)
+	s, err := c.check()
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := settings{
+		listen: "127.0.0.1:8080", cacheBytes: 256 << 20, workers: 0, queueWait: 2 * time.Second, logLevel: slog.LevelInfo,
+		readHeaderTimeout: 5 * time.Second, readTimeout: time.Minute, writeTimeout: 2 * time.Minute, idleTimeout: 2 * time.Minute,
+		maxHeaderBytes: 64 << 10, stopDelay: 0, stopGrace: 30 * time.Second,
+	}
+	if s != want {
+		t.Errorf("%+v\nwant %+v", s, want)
+	}
+}
+
+func TestEnvironmentAndFlags(t *testing.T) {
+	t.Setenv("PARCOURS_WORKERS", "3")
+	t.Setenv("PARCOURS_LOG_LEVEL", "debug")
+	t.Setenv("PARCOURS_QUEUE_WAIT", "750ms")
+	c := parse(t, "--workers=5", "--listen=:9000")
+	s, err := c.check()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.workers != 5 || s.logLevel != slog.LevelDebug || s.queueWait != 750*time.Millisecond || s.listen != ":9000" {
+		t.Errorf("%+v: the flag wins over the environment, the environment over the default", s)
+	}
+}
+
+func TestFaults(t *testing.T) {
+	for _, tc := range []struct {
+		flag string
+		set  func(*serveCommand, string)
+		bad  []string
+		good []string
+	}{
+		{"--listen (PARCOURS_LISTEN)", func(c *serveCommand, v string) { c.Listen = v }, []string{"", "8080", "host", "host:port", "host:70000", "a:b:c"}, []string{":0", "[::1]:80", "host:8080"}},
+		{"--cache-bytes (PARCOURS_CACHE_BYTES)", func(c *serveCommand, v string) { c.CacheBytes = v }, []string{"", "many", "-1", "1048575", "1e9", "99999999999999999999"}, []string{"1048576", "1073741824"}},
+		{"--workers (PARCOURS_WORKERS)", func(c *serveCommand, v string) { c.Workers = v }, []string{"-1", "1.5", "4097"}, []string{"0", "4096"}},
+		{"--queue-wait (PARCOURS_QUEUE_WAIT)", func(c *serveCommand, v string) { c.QueueWait = v }, []string{"2", "0s", "-1s", "25h"}, []string{"1ms", "24h"}},
+		{"--log-level (PARCOURS_LOG_LEVEL)", func(c *serveCommand, v string) { c.LogLevel = v }, []string{"", "loud"}, []string{"debug", "WARN", "error"}},
+		{"--read-header-timeout (PARCOURS_READ_HEADER_TIMEOUT)", func(c *serveCommand, v string) { c.ReadHeaderTimeout = v }, []string{"0s"}, []string{"1s"}},
+		{"--read-timeout (PARCOURS_READ_TIMEOUT)", func(c *serveCommand, v string) { c.ReadTimeout = v }, []string{"never"}, []string{"1s"}},
+		{"--write-timeout (PARCOURS_WRITE_TIMEOUT)", func(c *serveCommand, v string) { c.WriteTimeout = v }, []string{"0"}, []string{"1s"}},
+		{"--idle-timeout (PARCOURS_IDLE_TIMEOUT)", func(c *serveCommand, v string) { c.IdleTimeout = v }, []string{"-3s"}, []string{"1s"}},
+		{"--max-header-bytes (PARCOURS_MAX_HEADER_BYTES)", func(c *serveCommand, v string) { c.MaxHeaderBytes = v }, []string{"4095", "1048577"}, []string{"4096", "1048576"}},
+		{"--stop-delay (PARCOURS_STOP_DELAY)", func(c *serveCommand, v string) { c.StopDelay = v }, []string{"-1s"}, []string{"0s", "10s"}},
+		{"--stop-grace (PARCOURS_STOP_GRACE)", func(c *serveCommand, v string) { c.StopGrace = v }, []string{"x"}, []string{"0s"}},
+	} {
+		for _, value := range tc.bad {
+			c := parse(t)
+			tc.set(&c, value)
+			if _, err := c.check(); err == nil || !strings.Contains(err.Error(), tc.flag) {
+				t.Errorf("%s = %q: %v, want a fault that names it", tc.flag, value, err)
+			}
+		}
+		for _, value := range tc.good {
+			c := parse(t)
+			tc.set(&c, value)
+			if _, err := c.check(); err != nil {
+				t.Errorf("%s = %q: %v", tc.flag, value, err)
+			}
+		}
+	}
+}
+
+func TestAllFaultsAreNamedAtOnce(t *testing.T) {
+	t.Setenv("PARCOURS_LISTEN", "nowhere")
+	t.Setenv("PARCOURS_WORKERS", "some")
+	var stdout, stderr strings.Builder
+	if code := run([]string{"--queue-wait=soon"}, strings.NewReader(""), &stdout, &stderr); code != exitUsage {
+		t.Errorf("exit code %d, want %d", code, exitUsage)
+	}
+	for _, name := range []string{"PARCOURS_LISTEN", "PARCOURS_WORKERS", "--queue-wait"} {
+		if !strings.Contains(stderr.String(), name) {
+			t.Errorf("%q doesn't name %s", stderr.String(), name)
+		}
+	}
+}
+
+func TestHelpNamesEverySetting(t *testing.T) {
+	var stdout, stderr strings.Builder
+	if code := run([]string{"serve", "--help"}, strings.NewReader(""), &stdout, &stderr); code != exitDone {
+		t.Errorf("exit code %d: %s", code, stderr.String())
+	}
+	for _, name := range []string{
+		"LISTEN", "CACHE_BYTES", "WORKERS", "QUEUE_WAIT", "LOG_LEVEL", "READ_HEADER_TIMEOUT", "READ_TIMEOUT",
+		"WRITE_TIMEOUT", "IDLE_TIMEOUT", "MAX_HEADER_BYTES", "STOP_DELAY", "STOP_GRACE",
+	} {
+		if !strings.Contains(stdout.String(), "$PARCOURS_"+name) {
+			t.Errorf("--help doesn't name PARCOURS_%s:\n%s", name, stdout.String())
+		}
+	}
+}
+
+func TestUsage(t *testing.T) {
+	for _, tc := range []struct {
+		args []string
+		want int
+	}{
+		{[]string{"--help"}, exitDone},
+		{[]string{"--version"}, exitDone},
+		{[]string{"brief"}, exitUsage},
+		{[]string{"brief", "x.gpx", "--units=cubits"}, exitUsage},
+		{[]string{"brief", "x.gpx", "--max-chars=119"}, exitUsage},
+		{[]string{"brief", "x.gpx", "--laps=201"}, exitUsage},
+		{[]string{"brief", "x.gpx", "--rider=mass=heavy"}, exitUsage},
+		{[]string{"--no-such-flag"}, exitUsage},
+		{[]string{"no-such-command"}, exitUsage},
+		{[]string{"brief", "testdata/no-such-file.gpx"}, exitFailed},
+	} {
+		var stdout, stderr strings.Builder
+		if code := run(tc.args, strings.NewReader(""), &stdout, &stderr); code != tc.want {
+			t.Errorf("%v: exit code %d, want %d; %s", tc.args, code, tc.want, stderr.String())
+		}
+	}
+}

@@ -1,0 +1,118 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"os/signal"
+	"sync/atomic"
+	"syscall"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
+
+	"parcours.example/analysis"
+	"parcours.example/api"
+	"parcours.example/service/engine"
+)
+
+// Run serves until a signal ends it: the first lets running requests finish, the
+// second ends them.
+func (c *serveCommand) Run(std streams) error {
+	s, err := c.check()
+	if err != nil {
+		return err
+	}
+	signals := make(chan os.Signal, 2)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	defer signal.Stop(signals)
+	logger := slog.New(slog.NewJSONHandler(std.err, &slog.HandlerOptions{Level: s.logLevel}))
+	return serve(s, logger, signals)
+}
+
+// serve runs the server and returns once it has stopped.
+func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
+	registry := prometheus.NewRegistry()
+	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	eng, err := engine.New(engine.Config{
+		CacheBytes: s.cacheBytes, Workers: s.workers, QueueWait: s.queueWait, Registerer: registry,
+	})
+	if err != nil {
+		return err
+	}
+	var stopping atomic.Bool
+	handler, err := api.New(api.Config{
+		Engine: eng, Logger: logger, Registry: registry, Ready: func() bool { return !stopping.Load() },
+	})
+	if err != nil {
+		return err
+	}
+	listener, err := new(net.ListenConfig).Listen(context.Background(), "tcp", s.listen)
+	if err != nil {
+		return fmt.Errorf("listen: %w", err)
+	}
+	server := newServer(s, handler, logger)
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(listener) }()
+	logger.Info("serving", "address", listener.Addr().String(), "engine_version", analysis.EngineVersion)
+
+	select {
+	case err := <-failed:
+		return fmt.Errorf("serve: %w", err)
+	case sig := <-signals:
+		logger.Info("stopping", "signal", sig.String())
+	}
+	stopping.Store(true)
+	if err := stop(server, s, logger, signals); err != nil {
+		return err // at once, without waiting for what still runs
+	}
+	eng.Close()
+	logger.Info("stopped")
+	return nil
+}
+
+// newServer returns a server in which no phase of a connection is without a
+// limit.
+func newServer(s settings, handler http.Handler, logger *slog.Logger) *http.Server {
+	return &http.Server{
+		Handler:           handler,
+		ReadHeaderTimeout: s.readHeaderTimeout,
+		ReadTimeout:       s.readTimeout,
+		WriteTimeout:      s.writeTimeout,
+		IdleTimeout:       s.idleTimeout,
+		MaxHeaderBytes:    s.maxHeaderBytes,
+		ErrorLog:          slog.NewLogLogger(logger.Handler(), slog.LevelWarn),
+	}
+}
+
+// errCutShort says that requests were still running when the server ended.
+var errCutShort = errors.New("stopped before all requests were answered")
+
+// stop keeps answering for the delay, in which balancers learn that the service is
+// no longer ready, then takes no more connections and waits for the running
+// requests. A further signal, or the end of the grace, ends them.
+func stop(server *http.Server, s settings, logger *slog.Logger, signals <-chan os.Signal) error {
+	select {
+	case <-time.After(s.stopDelay):
+	case <-signals:
+		return errors.Join(errCutShort, server.Close())
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), s.stopGrace)
+	defer cancel()
+	go func() {
+		select {
+		case <-signals:
+			cancel()
+		case <-ctx.Done():
+		}
+	}()
+	if err := server.Shutdown(ctx); err != nil {
+		return errors.Join(errCutShort, server.Close())
+	}
+	return nil
+}
