@@ -53,7 +53,7 @@ func (m *motion) enter(p *Piece, r Resistance) {
 func (m *motion) limit(x float64) float64 { return m.halfInertia * m.piece.limitAt(x) }
 
 // cover rides towards a place on the piece with a power asked at the wheel, until it is
-// there or the way of riding changes. The rider gives
+// there or the power changes. The rider gives
 //   - all of it on open road,
 //   - at most what holds the coasting speed downhill, nothing above it,
 //   - at most what keeps to the speed limit; the brakes take what is too much.
@@ -71,7 +71,7 @@ func (m *motion) cover(to, asked float64) error {
 				return err
 			}
 		}
-		if m.at >= to {
+		if m.at >= to || (way == follow && m.limitSlope() > 0) {
 			break
 		}
 	}
@@ -162,6 +162,13 @@ func (m *motion) follow(wheelW, to float64) {
 	}
 }
 
+// The largest changes of the energy in a step along the limit. On a rising one the rider
+// gives power, which is sampled as a mean.
+const (
+	fallingChange = 0.1
+	risingChange  = 0.03
+)
+
 // followed returns the length in metres of a step along the limit: on a sloping one
 // short enough for its energy to change little, and no longer than to where the coasting
 // speed is reached or the power falls short.
@@ -171,7 +178,11 @@ func (m *motion) followed(wheelW, to float64) float64 {
 	if slope == 0 {
 		return h
 	}
-	h = min(h, max(0.1*m.kinetic/math.Abs(slope), h/64))
+	change := fallingChange
+	if slope > 0 {
+		change = risingChange
+	}
+	h = min(h, max(change*m.kinetic/math.Abs(slope), h/64))
 	if toCoast := (m.coast - m.kinetic) / slope; toCoast > 0 {
 		h = min(h, toCoast)
 	}
