@@ -142,7 +142,8 @@ const checkEvery = 256
 // travel rides a bike over a road with the power of the steps and samples it at the
 // pieces' ends and the cuts.
 func travel(ctx context.Context, road *Road, bike *Bike, steps []Step, cuts []float64) (*record, error) {
-	rec := newRecord(road, bike, len(road.Pieces)+len(cuts)+1)
+	nodes := len(road.Pieces) + len(cuts) + 1
+	rec := newRecord(road, bike, nodes+nodes/8+64) // and some changes of power
 	m := &rec.motion
 	for i := range road.Pieces {
 		if i%checkEvery == 0 && ctx.Err() != nil {
