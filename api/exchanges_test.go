@@ -71,7 +71,11 @@ func TestExchanges(t *testing.T) {
 	for id, c := range calls(t) {
 		for _, x := range c.exchanges {
 			t.Run(id+"/"+x.Name, func(t *testing.T) {
-				h := newHarness(t, engine.Config{Workers: 1, QueueWait: time.Millisecond})
+				cfg := engine.Config{Workers: 1}
+				if x.Busy {
+					cfg.QueueWait = 100 * time.Millisecond
+				}
+				h := newHarness(t, cfg)
 				h.stopping = x.Stopping
 				courseID := ""
 				if x.Cached != "" {
