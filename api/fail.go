@@ -5,6 +5,8 @@ import (
 	"errors"
 	"log/slog"
 	"math"
+	"math/rand/v2"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -48,7 +50,7 @@ func problemOf(err error) *problem {
 	case errors.Is(err, engine.ErrNotCached):
 		return &problem{kind: kindCourseNotCached, detail: "The course isn't cached (any more); send its file again."}
 	case errors.As(err, &busy):
-		return &problem{kind: kindBusy, detail: "All workers are busy; try again after Retry-After seconds.", retryAfterS: int(math.Ceil(busy.RetryAfter.Seconds()))}
+		return &problem{kind: kindBusy, detail: "All workers are busy; try again after Retry-After seconds.", retryAfterS: jittered(busy.RetryAfter)}
 	case errors.As(err, &file):
 		return fileProblem(file)
 	case errors.As(err, &made):
@@ -65,6 +67,13 @@ func problemOf(err error) *problem {
 		return &problem{kind: kindBusy, detail: "The work took longer than it may; try again later.", retryAfterS: 5}
 	}
 	return &problem{kind: kindInternal, detail: "Something went wrong while answering; the request_id is in our log."}
+}
+
+// jittered returns a wait in whole seconds, up to twice as long, so that those who
+// were refused together don't come back together.
+func jittered(wait time.Duration) int {
+	s := max(1, int(math.Ceil(wait.Seconds())))
+	return s + rand.IntN(s+1)
 }
 
 // fileKinds gives the kind of problem for each reason of package track.

@@ -1,11 +1,12 @@
 package api
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"maps"
+	"regexp"
 	"slices"
-	"sort"
 	"strconv"
 	"strings"
 
@@ -18,7 +19,7 @@ import (
 type reference struct {
 	Style                         template.CSS
 	Title, Version, EngineVersion string
-	Description                   []string
+	Description                   []template.HTML
 	Operations                    []referenceCall
 	Problems                      []referenceProblem
 	Limits                        []referenceLimit
@@ -26,23 +27,25 @@ type reference struct {
 }
 
 type referenceCall struct {
-	ID, Method, Path, Summary, Example string
-	Description                        []string
-	Parameters                         []referenceField
-	Bodies                             []referenceBody
-	Answers                            []referenceAnswer
+	ID, Group, Method, Path, Summary, Example string
+	Description                               []template.HTML
+	Parameters                                []referenceField
+	Bodies                                    []referenceBody
+	Answers                                   []referenceAnswer
 }
 
 type referenceField struct {
-	Name, Type, Ref, Meaning string
-	Required                 bool
+	Name, Type, Ref string
+	Meaning         template.HTML
+	Required        bool
 }
 
 type referenceBody struct{ MediaType, Schema string }
 
 type referenceAnswer struct {
-	Status, Meaning string
-	Bodies          []referenceBody
+	Status  string
+	Meaning template.HTML
+	Bodies  []referenceBody
 }
 
 type referenceProblem struct {
@@ -54,7 +57,7 @@ type referenceLimit struct{ Name, Value string }
 
 type referenceSchema struct {
 	Name, Type  string
-	Description []string
+	Description []template.HTML
 	Fields      []referenceField
 }
 
@@ -69,12 +72,11 @@ func referenceOf(doc *openapi3.T) reference {
 			r.Operations = append(r.Operations, callOf(method, path, op))
 		}
 	}
-	sort.Slice(r.Operations, func(i, j int) bool { // the service's own calls last
-		a, b := r.Operations[i], r.Operations[j]
-		if va, vb := strings.HasPrefix(a.Path, "/v1/"), strings.HasPrefix(b.Path, "/v1/"); va != vb {
-			return va
-		}
-		return a.Path+a.Method < b.Path+b.Method
+	group := func(c referenceCall) int {
+		return slices.IndexFunc(doc.Tags, func(tag *openapi3.Tag) bool { return tag.Name == c.Group })
+	}
+	slices.SortFunc(r.Operations, func(a, b referenceCall) int { // in the contract's order of tags
+		return cmp.Or(cmp.Compare(group(a), group(b)), cmp.Compare(a.Path, b.Path), cmp.Compare(a.Method, b.Method))
 	})
 	for _, kind := range problemKinds() {
 		r.Problems = append(r.Problems, referenceProblem{Type: kind.typeURI(), Title: kind.title, Status: kind.status})
@@ -86,21 +88,21 @@ func referenceOf(doc *openapi3.T) reference {
 }
 
 func callOf(method, path string, op *openapi3.Operation) referenceCall {
-	call := referenceCall{ID: op.OperationID, Method: method, Path: path, Summary: op.Summary, Description: paragraphs(op.Description), Example: exampleOf(method, path, op)}
+	call := referenceCall{ID: op.OperationID, Group: op.Tags[0], Method: method, Path: path, Summary: op.Summary, Description: paragraphs(op.Description), Example: exampleOf(method, path, op)}
 	for _, p := range op.Parameters {
 		name := p.Value.Name
 		if p.Value.In != openapi3.ParameterInQuery {
 			name += " (" + p.Value.In + ")"
 		}
 		typ, _ := typeOf(p.Value.Schema)
-		call.Parameters = append(call.Parameters, referenceField{Name: name, Type: typ, Meaning: p.Value.Description})
+		call.Parameters = append(call.Parameters, referenceField{Name: name, Type: typ, Meaning: inline(p.Value.Description)})
 	}
 	if op.RequestBody != nil {
 		call.Bodies = referenceBodies(op.RequestBody.Value.Content)
 	}
 	for _, status := range slices.Sorted(maps.Keys(op.Responses.Map())) {
 		answer := op.Responses.Map()[status].Value
-		call.Answers = append(call.Answers, referenceAnswer{Status: status, Meaning: *answer.Description, Bodies: referenceBodies(answer.Content)})
+		call.Answers = append(call.Answers, referenceAnswer{Status: status, Meaning: inline(*answer.Description), Bodies: referenceBodies(answer.Content)})
 	}
 	return call
 }
@@ -148,7 +150,7 @@ func schemaOf(name string, s *openapi3.Schema) referenceSchema {
 		ref := s.Properties[field]
 		typ, target := typeOf(ref)
 		out.Fields = append(out.Fields, referenceField{
-			Name: field, Type: typ, Ref: target, Meaning: ref.Value.Description, Required: slices.Contains(s.Required, field),
+			Name: field, Type: typ, Ref: target, Meaning: inline(ref.Value.Description), Required: slices.Contains(s.Required, field),
 		})
 	}
 	return out
@@ -195,16 +197,27 @@ func rangeOf(s *openapi3.Schema) string {
 // refName is the last segment of a reference.
 func refName(ref string) string { return ref[strings.LastIndexByte(ref, '/')+1:] }
 
-// paragraphs splits a description at empty lines and takes off the marks of
-// emphasis and code.
-func paragraphs(text string) []string {
-	var out []string
-	for _, p := range strings.Split(strings.NewReplacer("**", "", "`", "").Replace(text), "\n\n") {
+// paragraphs splits a description at empty lines.
+func paragraphs(text string) []template.HTML {
+	var out []template.HTML
+	for _, p := range strings.Split(text, "\n\n") {
 		if p = strings.Join(strings.Fields(p), " "); p != "" {
-			out = append(out, p)
+			out = append(out, inline(p))
 		}
 	}
 	return out
+}
+
+// marks are the marks of code and emphasis in escaped text.
+var (
+	codeMark   = regexp.MustCompile("`([^`]*)`")
+	strongMark = regexp.MustCompile(`\*\*([^*]*)\*\*`)
+)
+
+// inline escapes a text of the contract and turns its marks into elements.
+func inline(text string) template.HTML {
+	html := codeMark.ReplaceAllString(template.HTMLEscapeString(text), "<code>$1</code>")
+	return template.HTML(strongMark.ReplaceAllString(html, "<strong>$1</strong>")) //nolint:gosec // escaped, from the contract
 }
 
 // limitsOf reads the contract's x-limits.
