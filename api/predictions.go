@@ -104,21 +104,26 @@ func decodeEffort(e Effort) (ride.Effort, error) {
 // than positions are rounded by.
 const gapM = 0.01
 
-// decodeSteps reads steps, each of which ends after the one before and starts where
-// that ends.
+// decodeSteps reads steps, none of which ends before the one before or starts
+// elsewhere than it ends. Steps of no length, as rounding makes them of close samples
+// of a trace, are left out.
 func decodeSteps(steps []Step) ([]ride.Step, error) {
-	out := make([]ride.Step, len(steps))
+	var out []ride.Step
+	end := 0.0
 	for i, s := range steps {
-		out[i] = ride.Step{EndM: s.EndM, PowerW: s.PowerW}
 		at := fmt.Sprintf("#/effort/steps/%d/", i)
 		switch {
-		case i > 0 && s.EndM <= steps[i-1].EndM:
-			return nil, invalidField(at+"end_m", "out-of-order", "the step doesn't end after the one before")
-		case i == 0 && s.EndM == 0:
-			return nil, invalidField(at+"end_m", "out-of-order", "the step ends where the course starts")
-		case i > 0 && s.StartM != nil && math.Abs(*s.StartM-steps[i-1].EndM) > gapM:
+		case s.EndM < end:
+			return nil, invalidField(at+"end_m", "out-of-order", "the step ends before the one before")
+		case i > 0 && s.StartM != nil && math.Abs(*s.StartM-end) > gapM:
 			return nil, invalidField(at+"start_m", "out-of-order", "the step doesn't start where the one before ends")
+		case s.EndM > end:
+			out = append(out, ride.Step{EndM: s.EndM, PowerW: s.PowerW})
 		}
+		end = s.EndM
+	}
+	if len(steps) > 0 && len(out) == 0 {
+		return nil, invalidField("#/effort/steps/0/end_m", "out-of-order", "the step ends where the course starts")
 	}
 	return out, nil
 }

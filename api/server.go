@@ -88,7 +88,19 @@ func (s *server) routes(v *validator, m *meter, bodies map[string]bodyTypes) (ht
 			writeProblem(c, &problem{kind: kindInvalidRequest, detail: clip(firstLine(err.Error()))})
 		},
 	})
-	return g, nil
+	return headAsGet(g), nil
+}
+
+// headAsGet answers HEAD like GET; net/http keeps the body back.
+func headAsGet(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.Method == http.MethodHead {
+			asked := *r
+			asked.Method = http.MethodGet
+			r = &asked
+		}
+		next.ServeHTTP(w, r)
+	})
 }
 
 // bodiesOf lists the media types that the calls read, by their routes.

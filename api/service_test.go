@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"io"
 	"net/http"
+	"net/http/httptest"
 	"regexp"
 	"strings"
 	"testing"
@@ -196,5 +198,21 @@ func TestPages(t *testing.T) {
 	}
 	if got := h.send(t, request(http.MethodGet, "/openapi.yaml", "", nil)).Body.Bytes(); !bytes.Equal(got, parcours.Contract) {
 		t.Error("the contract isn't served as it is")
+	}
+}
+
+// TestHead demands that HEAD is answered like GET, without the body.
+func TestHead(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	server := httptest.NewServer(h.handler)
+	defer server.Close()
+	defer http.DefaultClient.CloseIdleConnections()
+	answer, err := http.Head(server.URL + "/docs")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer answer.Body.Close() //nolint:errcheck // only read
+	if rest, err := io.ReadAll(answer.Body); err != nil || len(rest) > 0 || answer.StatusCode != http.StatusOK || answer.Header.Get("ETag") == "" || answer.ContentLength < 1000 {
+		t.Errorf("%v: status %d, %d bytes, length %d", err, answer.StatusCode, len(rest), answer.ContentLength)
 	}
 }
