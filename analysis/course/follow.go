@@ -81,6 +81,9 @@ func (r *run) origin(y float64) float64 {
 	if i == len(r.to) {
 		return float64(r.last()) + y - r.to[i-1]
 	}
+	if r.to[i] == y { // also where the place stays the same from sample to sample
+		return float64(r.from + i)
+	}
 	return float64(r.from+i) - (r.to[i]-y)/(r.to[i]-r.to[i-1])
 }
 
@@ -158,17 +161,17 @@ func beside(a, b *ground, i int, good pair, way int) (p pair, near float64) {
 	if way < 0 {
 		lo, hi = good.j-1.5*gone-2, good.j-max(0, gone/2-2)
 	}
-	best, square, any := -1, math.Inf(1), math.Inf(1)
+	best, square, nearest := -1, math.Inf(1), math.Inf(1)
 	for j := max(int(math.Ceil(lo)), 0); j <= min(int(hi), b.last()); j++ {
 		d := b.pos[j].Sub(a.pos[i])
 		s := d.Dot(d)
-		any = min(any, s)
+		nearest = min(nearest, s)
 		if s < square && a.dir[i].Dot(b.dir[j]) > sameDirection {
 			best, square = j, s
 		}
 	}
 	if best < 0 {
-		return pair{i: i, d: math.Inf(1)}, math.Sqrt(any)
+		return pair{i: i, d: math.Inf(1)}, math.Sqrt(nearest)
 	}
 	x, dist := b.project(a.pos[i], best)
 	if way > 0 {
@@ -176,7 +179,7 @@ func beside(a, b *ground, i int, good pair, way int) (p pair, near float64) {
 	} else {
 		x = min(x, good.j)
 	}
-	return pair{i: i, j: x, d: dist}, math.Sqrt(any)
+	return pair{i: i, j: x, d: dist}, math.Sqrt(nearest)
 }
 
 // bridge appends p and, before it, the samples since the last good pair, their

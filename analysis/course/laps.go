@@ -32,7 +32,9 @@ type circuit struct {
 func asCircuit(g *ground, r *run) (circuit, bool) {
 	period := r.to[0] - float64(r.from)
 	slack := min(g.steps(lineSlackM), period/5)
-	return circuit{r, period, slack}, float64(r.last()) >= r.to[0]-slack
+	// On a line that crawls about in one place a run's other pass can fall behind it.
+	isLap := period >= g.steps(minAgainM)/2
+	return circuit{r, period, slack}, isLap && float64(r.last()) >= r.to[0]-slack
 }
 
 // findCircuit returns the circuit that covers most of the course. Every second lap
@@ -76,7 +78,7 @@ func (c circuit) linesBack(g *ground, end float64) []float64 {
 	xs := []float64{end}
 	for x := end; x >= c.to[0]-c.slack; {
 		next, near := c.measure(g, line, max(c.origin(x), 0))
-		if !near || next > x-c.period/2 {
+		if !near || !(next <= x-c.period/2) {
 			break
 		}
 		xs = append([]float64{next}, xs...)
@@ -98,7 +100,7 @@ func (c circuit) linesFrom(g *ground) []float64 {
 	xs := []float64{x}
 	for x <= float64(c.last())+c.slack {
 		next, near := c.measure(g, line, min(c.image(x), float64(g.last())))
-		if !near || next < x+c.period/2 {
+		if !near || !(next >= x+c.period/2) {
 			break
 		}
 		xs = append(xs, next)

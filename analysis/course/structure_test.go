@@ -2,6 +2,7 @@ package course
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -332,5 +333,24 @@ func TestProfileWithoutPositions(t *testing.T) {
 	}
 	if got := c.Passes(300); len(got) != 1 || got[0] != 300 {
 		t.Errorf("passes %v, want 300 alone", got)
+	}
+}
+
+// TestCrawlingAboutEnds is about a line that stays in one place and runs over itself
+// in every direction: it holds runs that fall behind their own other pass.
+func TestCrawlingAboutEnds(t *testing.T) {
+	crawl := start()
+	rng := rand.New(rand.NewPCG(1, 2))
+	e, n := 0.0, 0.0
+	for range 1000 {
+		e, n = e*0.98+10*rng.NormFloat64(), n*0.98+10*rng.NormFloat64()
+		crawl = append(crawl, [2]float64{e, n})
+	}
+	c := lineCourse(crawl.points(47, 11, 0))
+	if err := c.structure(Defaults(), nil); err != nil {
+		t.Fatal(err)
+	}
+	if got := c.Parts[len(c.Parts)-1].EndM; got != c.LengthM() {
+		t.Errorf("the parts end at %v m of %v m", got, c.LengthM())
 	}
 }
