@@ -1,9 +1,13 @@
 package course
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
+
+	"pgregory.net/rapid"
 
 	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/track"
@@ -43,48 +47,277 @@ func straight(length, step float64) [][2]float64 {
 	return xy
 }
 
-func TestZZPos(t *testing.T) {
-	for _, k := range []struct{ step, corr, white float64 }{{8, 0, 0}, {8, 0, 0.5}, {8, 8, 0.5}, {8, 3, 0.3}, {4, 8, 0.5}, {3, 4, 0.5}, {12, 8, 0.5}} {
-		for seed := range uint64(3) {
-			r := rand.New(rand.NewPCG(7, seed))
-			tr := recording(r, straight(10000, k.step), k.corr, k.white)
-			c, err := FromTrack(tr, Defaults())
-			if err != nil {
-				t.Fatal(err)
+func sharpest(c *Course) float64 {
+	worst := 0.0
+	for _, k := range c.Curvature {
+		worst = max(worst, math.Abs(k))
+	}
+	return 1 / worst
+}
+
+// hairpin is a street, a half circle of radius 15 m to the left, and a street back.
+func hairpin() (xy [][2]float64, length float64) {
+	for s := 0.0; s < 300; s += 5 {
+		xy = append(xy, [2]float64{s, 0})
+	}
+	for a := 0.0; a < math.Pi; a += 5.0 / 15 {
+		xy = append(xy, [2]float64{300 + 15*math.Sin(a), 15 - 15*math.Cos(a)})
+	}
+	for s := 300.0; s > 0; s -= 5 {
+		xy = append(xy, [2]float64{s, 30})
+	}
+	return xy, 300 + 15*math.Pi + 295
+}
+
+func mustTrack(t *testing.T, tr *track.Track, opt Options) *Course {
+	t.Helper()
+	c, err := FromTrack(tr, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// A receiver's wander must not bend a straight road, nor its white noise lengthen it.
+func TestStraightRoadStaysStraight(t *testing.T) {
+	for _, k := range []struct{ step, correlated, white, longer float64 }{
+		{8, 0, 0, 0}, {8, 0, 0.5, 0.001}, {8, 3, 0.3, 0.002}, {8, 8, 0.5, 0.01}, {4, 8, 0.5, 0.03}, {12, 8, 0.5, 0.006},
+	} {
+		for seed := range uint64(4) {
+			c := mustTrack(t, recording(rand.New(rand.NewPCG(7, seed)), straight(10000, k.step), k.correlated, k.white), Defaults())
+			t.Logf("%+v: %.0f m of %.0f m as read, σ %.2f m, sharpest radius %.0f m", k, c.LengthM(), c.Quality.DistanceAsReadM, c.Quality.PositionNoiseM, sharpest(c))
+			if r := sharpest(c); r < 100 {
+				t.Errorf("%+v, seed %d: a bend of %.0f m", k, seed, r)
 			}
-			worst := 0.0
-			for _, v := range c.Curvature {
-				worst = max(worst, math.Abs(v))
+			if longer := c.LengthM()/10000 - 1; math.Abs(longer) > k.longer+0.0005 {
+				t.Errorf("%+v, seed %d: the length is off by %.4f", k, seed, longer)
 			}
-			t.Logf("%v: length %.1f as read %.1f σ %.2f sharpest radius %.0f", k, c.LengthM(), c.Quality.DistanceAsReadM, c.Quality.PositionNoiseM, 1/worst)
 		}
 	}
 }
 
-func TestZZHairpin(t *testing.T) {
+func TestHairpinKeepsItsRadius(t *testing.T) {
+	xy, length := hairpin()
 	for _, white := range []float64{0, 0.1, 0.3, 0.5} {
-		for seed := range uint64(3) {
-			r := rand.New(rand.NewPCG(7, seed))
-			var xy [][2]float64
-			for s := 0.0; s < 300; s += 5 {
-				xy = append(xy, [2]float64{s, 0})
+		for seed := range uint64(4) {
+			c := mustTrack(t, recording(rand.New(rand.NewPCG(7, seed)), xy, 0, white), Defaults())
+			if r := sharpest(c); math.Abs(r/15-1) > 0.3 {
+				t.Errorf("noise %.1f m, seed %d: radius %.1f m, want 15 m", white, seed, r)
 			}
-			for a := 0.0; a < math.Pi; a += 5.0 / 15 {
-				xy = append(xy, [2]float64{300 + 15*math.Sin(a), 15 - 15*math.Cos(a)})
+			if math.Abs(c.LengthM()/length-1) > 0.01 {
+				t.Errorf("noise %.1f m, seed %d: length %.1f m, want %.1f m", white, seed, c.LengthM(), length)
 			}
-			for s := 300.0; s > 0; s -= 5 {
-				xy = append(xy, [2]float64{s, 30})
+			if turn := c.Curvature[len(c.S)/2]; turn >= 0 {
+				t.Errorf("a bend to the left has curvature %v", turn)
 			}
-			c, err := FromTrack(recording(r, xy, 0, white), Defaults())
-			if err != nil {
-				t.Fatal(err)
-			}
-			worst := 0.0
-			for _, v := range c.Curvature {
-				worst = max(worst, math.Abs(v))
-			}
-			t.Logf("white %.1f: length %.1f as read %.1f σ %.2f sharpest radius %.1f", white, c.LengthM(), c.Quality.DistanceAsReadM, c.Quality.PositionNoiseM, 1/worst)
 		}
+	}
+}
+
+// A drawn route, whatever its spacing, keeps its points and its corners.
+func TestDrawnRouteStays(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		longest := rapid.SampledFrom([]float64{8, 20, 60, 300}).Draw(t, "longest step")
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 0))
+		tr := &track.Track{}
+		x, y, heading := 0.0, 0.0, 0.0
+		for range 300 {
+			d := 3 + longest*r.Float64()
+			if r.IntN(3) == 0 {
+				heading += 0.3 * r.NormFloat64()
+			}
+			if r.IntN(20) == 0 {
+				heading += math.Pi / 2
+			}
+			x, y = x+d*math.Sin(heading), y+d*math.Cos(heading)
+			tr.Points = append(tr.Points, plane(x, y, 100+x/50))
+		}
+		c, err := FromTrack(tr, Defaults())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(c.LengthM()-c.Quality.DistanceAsReadM) > 1e-6 {
+			t.Fatalf("length %v m, as read %v m", c.LengthM(), c.Quality.DistanceAsReadM)
+		}
+	})
+}
+
+// Without smoothing the course is the polyline through the points.
+func TestNoSmoothingKeepsEveryVertex(t *testing.T) {
+	s := []float64{7, 17, 27.5, 40, 300, 301}
+	z := []float64{5, 6, 4, 9, 9, 9.5}
+	c, err := FromProfile(s, z, Options{Smoothing: None, AscentThresholdM: 0})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range s {
+		if c.S[i] != s[i]-7 || c.Z[i] != z[i] {
+			t.Errorf("node %d is (%v, %v), want (%v, %v)", i, c.S[i], c.Z[i], s[i]-7, z[i])
+		}
+	}
+	if up := c.AscentM(0, c.LengthM()); math.Abs(up-6.5) > 1e-12 {
+		t.Errorf("ascent %v m, want 6.5 m", up)
+	}
+}
+
+// Nodes are evenly spaced with an exact end at every spacing.
+func TestNodesEndExactly(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		opt := Defaults()
+		opt.SpacingM = rapid.Float64Range(2, 100).Draw(t, "spacing")
+		length := rapid.Float64Range(1, 5000).Draw(t, "length")
+		c, err := FromProfile([]float64{3, 3 + length/3, 3 + length}, []float64{1, 2, 1}, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(c.LengthM()-length) > 1e-9 {
+			t.Fatalf("length %v, want %v", c.LengthM(), length)
+		}
+		for i := 1; i < len(c.S); i++ {
+			if math.Abs(c.S[i]-c.S[i-1]-c.Quality.SpacingM) > 1e-9 {
+				t.Fatalf("step %d is %v, want %v", i, c.S[i]-c.S[i-1], c.Quality.SpacingM)
+			}
+		}
+	})
+}
+
+func TestRefusals(t *testing.T) {
+	here := plane(0, 0, 1)
+	_, err := FromTrack(&track.Track{Points: []track.Point{here, here}}, Defaults())
+	wantCode(t, err, "too-short")
+	_, err = FromProfile([]float64{0, 5, 5}, []float64{1, 2, 3}, Defaults())
+	wantCode(t, err, "axis-not-increasing")
+	_, err = FromProfile([]float64{0, math.NaN()}, []float64{1, 2}, Defaults())
+	wantCode(t, err, "axis-not-increasing")
+	laps := Defaults()
+	laps.Laps = 3
+	_, err = FromTrack(&track.Track{Points: []track.Point{here, plane(500, 0, 1)}}, laps)
+	wantCode(t, err, "laps-do-not-close")
+	_, err = FromProfile([]float64{0, 1000, 2000}, []float64{0, 50, 100}, laps)
+	wantCode(t, err, "laps-do-not-close")
+}
+
+func wantCode(t *testing.T, err error, code string) {
+	t.Helper()
+	var e *Error
+	if !errors.As(err, &e) || e.Code != code {
+		t.Errorf("error %v, want code %q", err, code)
+	}
+}
+
+// Every defect of a recording is told, with its place where it has one.
+func TestWarnings(t *testing.T) {
+	base := func() *track.Track {
+		return recording(rand.New(rand.NewPCG(5, 5)), straight(4000, 8), 0, 0.3)
+	}
+	for _, c := range []struct {
+		code  string
+		spoil func(*track.Track) *track.Track
+	}{
+		{"elevation-missing", func(tr *track.Track) *track.Track {
+			for i := range tr.Points {
+				tr.Points[i].Elevation = math.NaN()
+			}
+			return tr
+		}},
+		{"elevation-missing", func(tr *track.Track) *track.Track {
+			for i := 100; i < 140; i++ {
+				tr.Points[i].Elevation = math.NaN()
+			}
+			return tr
+		}},
+		{"spikes-repaired", func(tr *track.Track) *track.Track { tr.Points[200].Elevation += 60; return tr }},
+		{"spikes-repaired", func(tr *track.Track) *track.Track { tr.Points[200] = plane(9000, 0, 200); return tr }},
+		{"elevation-quantised", func(tr *track.Track) *track.Track {
+			for i := range tr.Points {
+				tr.Points[i].Elevation = math.Round(tr.Points[i].Elevation)
+			}
+			return tr
+		}},
+		{"gap", func(tr *track.Track) *track.Track { tr.Points = slices.Delete(tr.Points, 100, 140); return tr }},
+		{"sparse-points", func(tr *track.Track) *track.Track {
+			return recording(rand.New(rand.NewPCG(5, 5)), straight(40000, 150), 0, 0)
+		}},
+		{"points-dropped", func(tr *track.Track) *track.Track {
+			p := tr.Points[250]
+			tr.Points = slices.Insert(tr.Points, 250, slices.Repeat([]track.Point{p}, 200)...)
+			return tr
+		}},
+	} {
+		got := mustTrack(t, c.spoil(base()), Defaults())
+		if !slices.ContainsFunc(got.Quality.Warnings, func(w Warning) bool { return w.Code == c.code }) {
+			t.Errorf("no warning %q among %v", c.code, got.Quality.Warnings)
+		}
+		if math.Abs(got.LengthM()/4000-1) > 0.02 && c.code != "sparse-points" {
+			t.Errorf("%s: length %.0f m, want 4000 m", c.code, got.LengthM())
+		}
+	}
+	if w := mustTrack(t, base(), Defaults()).Quality.Warnings; len(w) > 0 {
+		t.Errorf("warnings of a sound recording: %v", w)
+	}
+}
+
+// Standing about makes no distance and no ascent.
+func TestStopsMakeNoWay(t *testing.T) {
+	r := rand.New(rand.NewPCG(6, 6))
+	tr := recording(r, straight(4000, 8), 0, 0.2)
+	p := tr.Points[250]
+	var stop []track.Point
+	for range 300 {
+		q, level := p, geodesy.FrameAt(p.Pos)
+		q.Pos = q.Pos.Add(level.East.Scale(1.5 * r.NormFloat64())).Add(level.North.Scale(1.5 * r.NormFloat64()))
+		stop = append(stop, q)
+	}
+	tr.Points = slices.Insert(tr.Points, 250, stop...)
+	c := mustTrack(t, tr, Defaults())
+	if math.Abs(c.LengthM()-4000) > 25 {
+		t.Errorf("length %.0f m of %.0f m as read, want 4000 m", c.LengthM(), c.Quality.DistanceAsReadM)
+	}
+}
+
+// Declared laps are equal, and a lap's gap and misfit are mended and told.
+func TestDeclaredLapsAreEqual(t *testing.T) {
+	tr := &track.Track{}
+	for a := 0.0; a < 2*math.Pi-0.02; a += 0.02 {
+		tr.Points = append(tr.Points, plane(400*math.Sin(a), 400*math.Cos(a), 100+20*math.Sin(a)+a))
+	}
+	opt := Defaults()
+	opt.Laps = 3
+	c := mustTrack(t, tr, opt)
+	n := (len(c.S) - 1) / 3
+	for i := range n {
+		for lap := 1; lap < 3; lap++ {
+			if c.Z[i] != c.Z[i+lap*n] || c.Pos[i] != c.Pos[i+lap*n] {
+				t.Fatalf("node %d differs on lap %d", i, lap+1)
+			}
+		}
+	}
+	if math.Abs(c.LengthM()/(3*2*math.Pi*400)-1) > 0.002 {
+		t.Errorf("length %.1f m", c.LengthM())
+	}
+	for _, k := range c.Curvature[3 : len(c.Curvature)-3] {
+		if math.Abs(k*400-1) > 0.3 {
+			t.Errorf("curvature %v, want 1/400 m to the right", k)
+			break
+		}
+	}
+}
+
+// Reversing the travel mirrors the course.
+func TestReverseMirrors(t *testing.T) {
+	tr := recording(rand.New(rand.NewPCG(8, 8)), straight(3000, 8), 0, 0)
+	there := mustTrack(t, tr, Defaults())
+	opt := Defaults()
+	opt.Reverse = true
+	back := mustTrack(t, tr, opt)
+	n := len(there.S) - 1
+	for i := range there.S {
+		if math.Abs(there.Z[i]-back.Z[n-i]) > 1e-3 {
+			t.Fatalf("elevation at node %d: %v there, %v back", i, there.Z[i], back.Z[n-i])
+		}
+	}
+	if math.Abs(there.AscentTo[n]-back.DescentTo[n]) > 0.01 {
+		t.Errorf("ascent %v there, descent %v back", there.AscentTo[n], back.DescentTo[n])
 	}
 }
 
