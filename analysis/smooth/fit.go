@@ -50,7 +50,7 @@ type Fit struct {
 // a pentadiagonal system; as ν → 0 the reweighting tends to the one for sparse
 // changes of slope (Kim, Koh, Boyd & Gorinevsky, ℓ1 trend filtering, SIAM Review 51,
 // 2009). σ² and τ² follow the fixed point of the restricted likelihood for variance
-// components (Wood & Fasiolo, A generalized Fellner–Schall method, Biometrics 73,
+// components (Wood & Fasiolo, A generalised Fellner–Schall method, Biometrics 73,
 // 2017), u its expectation under the line's posterior.
 const (
 	tailFreedom   = 1.5
@@ -73,7 +73,7 @@ func Line(s Samples, opt Options) Fit {
 	}
 	sigma := math.Sqrt(f.sigma2)
 	if q := opt.Rounding; q > 0 && sigma < q {
-		f.refine(s, q)
+		f.refine(q)
 	}
 	return Fit{Y: f.fit, Sigma: sigma, Tau: math.Sqrt(f.tau2), Freedom: f.freedom, Iterations: f.iterations}
 }
@@ -121,7 +121,7 @@ func (f *fitter) iterate(most int, renew func()) {
 // refine goes on from the fit that takes rounding for noise with the samples as
 // intervals. What the noise exceeds that of rounding alone, q²/12, is the noise
 // before rounding.
-func (f *fitter) refine(s Samples, q float64) {
+func (f *fitter) refine(q float64) {
 	rounding := float64(q*q) / 12
 	f.sigma2 = max(f.sigma2-rounding, rounding*leastBeforeRounding)
 	f.fixed = true

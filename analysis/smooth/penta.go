@@ -21,7 +21,7 @@ func (a *penta) clear() {
 func (a *penta) factor() {
 	n := len(a.diag)
 	d, l1, l2 := a.diag, a.low1[:n], a.low2[:n]
-	for i := 0; i < n; i++ {
+	for i := range n {
 		inv := 1 / d[i]
 		c1, c2 := l1[i], l2[i]
 		l1[i], l2[i] = float64(c1*inv), float64(c2*inv)
