@@ -17,20 +17,12 @@ func (s *server) AnalyseCourse(c *gin.Context, params AnalyseCourseParams) {
 			SpacingM: params.SpacingM, AscentThresholdM: params.AscentThresholdM, Track: params.Track,
 		}),
 	}
-	var include []string
-	for _, what := range valueOr(params.Include, nil) {
-		include = append(include, string(what))
-	}
-	s.replyCourse(c, source, include)
+	s.replyCourse(c, source, valueOr(params.Include, nil))
 }
 
 // GetCourse implements GET /v1/courses/{course_id}.
 func (s *server) GetCourse(c *gin.Context, courseID CourseIDParameter, params GetCourseParams) {
-	var include []string
-	for _, what := range valueOr(params.Include, nil) {
-		include = append(include, string(what))
-	}
-	s.replyCourse(c, engine.CourseSource{ID: courseID}, include)
+	s.replyCourse(c, engine.CourseSource{ID: courseID}, valueOr(params.Include, nil))
 }
 
 // replyCourse answers with a course.

@@ -9,14 +9,18 @@ import (
 )
 
 // units are the endings by which a number's name says its unit.
-var units = []string{"_m", "_s", "_w", "_j", "_kg", "_m2", "_mps", "_mps2", "_pct", "_deg", "_c", "_hpa", "_n", "_kg_m3", "_kg_m2", "_n_s_per_m",
-	"_m_per_h", "_w_per_kg", "_j_per_kg", "_per_km", "_chars", "_count"}
+var units = []string{
+	"_m", "_s", "_w", "_j", "_kg", "_m2", "_mps", "_mps2", "_pct", "_deg", "_c", "_hpa", "_n", "_kg_m3", "_kg_m2", "_n_s_per_m",
+	"_m_per_h", "_w_per_kg", "_j_per_kg", "_per_km", "_chars", "_count",
+}
 
 // dimensionless are the numbers without a unit: counts, indices, ratios and what
 // has its unit elsewhere.
-var dimensionless = []string{"status", "line", "point", "limit", "actual", "count", "laps", "lap", "pass", "track", "agreement", "share",
+var dimensionless = []string{
+	"status", "line", "point", "limit", "actual", "count", "laps", "lap", "pass", "track", "agreement", "share",
 	"share_before_last_climb", "h2_index", "points_read", "points_dropped", "value", "rider_index", "setup_index",
-	"crr", "crr_factor", "drivetrain_efficiency", "gross_efficiency", "recovery_rate", "shelter", "of_critical_power", "w_per_kg"}
+	"crr", "crr_factor", "drivetrain_efficiency", "gross_efficiency", "recovery_rate", "shelter", "of_critical_power", "w_per_kg",
+}
 
 // named are the strings, flags and objects whose names say it all.
 var named = []string{"name", "detail", "title", "request_id", "markdown", "heading", "lines", "cautions", "kind", "code", "unit", "source", "indoor", "type", "engine_version"}

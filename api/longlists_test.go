@@ -29,9 +29,11 @@ func TestLongListsAgree(t *testing.T) {
 	}
 	r := rand.New(rand.NewPCG(1, 2))
 	values := []string{"5", "0", "-0.1", "4000", "4000.5", "1e7", "10000000.1", `"x"`, "null", "true", "[1]", `{"a": 1}`, "9000.01", "-500", "-501"}
-	steps := []string{`{"end_m": 1, "power_w": 2}`, `{"end_m": 1}`, `{}`, `{"end_m": 1, "power_w": 2, "of": "x", "reason": "y, \"z\"}"}`, `7`, `[]`,
+	steps := []string{
+		`{"end_m": 1, "power_w": 2}`, `{"end_m": 1}`, `{}`, `{"end_m": 1, "power_w": 2, "of": "x", "reason": "y, \"z\"}"}`, `7`, `[]`,
 		`{"end_m": 1, "power_w": 5000}`, `{"end_m": -1, "power_w": 2, "watts": 3}`, `{"end_m": "1", "power_w": 2}`, `{"end_m": 1, "power_w": 2, "of": "` + strings.Repeat("ä", 201) + `"}`,
-		`{"end_m" : 1 , "power_w":2, "start_m": 3}`, `{"end_m": 1, "power_w": 2, "of": 3}`}
+		`{"end_m" : 1 , "power_w":2, "start_m": 3}`, `{"end_m": 1, "power_w": 2, "of": 3}`,
+	}
 	for range 60 {
 		filled := func(good string, odd []string) string {
 			items := slices.Repeat([]string{good}, maxItemsSeen+20)

@@ -98,14 +98,14 @@ var mutations = []mutation{
 func pick(r *rand.Rand, list []string) string { return list[r.IntN(len(list))] }
 
 // replaceOne replaces one occurrence at or after a random place.
-func replaceOne(r *rand.Rand, f []byte, old, new string) []byte {
+func replaceOne(r *rand.Rand, f []byte, old, replacement string) []byte {
 	from := r.IntN(len(f))
 	i := bytes.Index(f[from:], []byte(old))
 	if i < 0 {
 		return f
 	}
 	i += from
-	return slices.Concat(f[:i], []byte(new), f[i+len(old):])
+	return slices.Concat(f[:i], []byte(replacement), f[i+len(old):])
 }
 
 // insertAtTag inserts text in front of a tag.

@@ -28,66 +28,106 @@ type problemKind struct {
 
 // The kinds of problems, in the order of their page in the reference.
 var (
-	kindMalformedRequest = problemKind{"malformed-request", http.StatusBadRequest, "The request can't be read",
+	kindMalformedRequest = problemKind{
+		"malformed-request", http.StatusBadRequest, "The request can't be read",
 		"The request's syntax is wrong: its JSON breaks off, names a field twice, nests too deeply or goes on after its end, or its coding is damaged.",
-		"Correct the body at the place that `errors` names and send it again."}
-	kindInvalidRequest = problemKind{"invalid-request", http.StatusBadRequest, "The request doesn't fit the contract",
+		"Correct the body at the place that `errors` names and send it again.",
+	}
+	kindInvalidRequest = problemKind{
+		"invalid-request", http.StatusBadRequest, "The request doesn't fit the contract",
 		"A field, a parameter or a header is unknown, missing, of the wrong type or out of its range.",
-		"Compare each entry of `errors` with the reference and correct it."}
-	kindNotTheFormat = problemKind{"not-the-format", http.StatusBadRequest, "The file isn't of the named format",
+		"Compare each entry of `errors` with the reference and correct it.",
+	}
+	kindNotTheFormat = problemKind{
+		"not-the-format", http.StatusBadRequest, "The file isn't of the named format",
 		"The bytes are not of the format that the media type names.",
-		"Send the right media type, or leave it out: the format is then recognised from the bytes."}
-	kindMalformedFile = problemKind{"malformed-file", http.StatusBadRequest, "The file is damaged",
+		"Send the right media type, or leave it out: the format is then recognised from the bytes.",
+	}
+	kindMalformedFile = problemKind{
+		"malformed-file", http.StatusBadRequest, "The file is damaged",
 		"The file is of the right format, but breaks off or is broken at the place that `line` and `point` give.",
-		"Export the file again, or mend it at that place."}
-	kindNotFound = problemKind{"not-found", http.StatusNotFound, "There is no such resource",
+		"Export the file again, or mend it at that place.",
+	}
+	kindNotFound = problemKind{
+		"not-found", http.StatusNotFound, "There is no such resource",
 		"Nothing answers at this address.",
-		"See the reference at /docs for what there is."}
-	kindCourseNotCached = problemKind{"course-not-cached", http.StatusNotFound, "The course has left the cache",
+		"See the reference at /docs for what there is.",
+	}
+	kindCourseNotCached = problemKind{
+		"course-not-cached", http.StatusNotFound, "The course has left the cache",
 		"Courses are kept for a while only.",
-		"Send the course's file again; the same file and options give the same course_id."}
-	kindMethodNotAllowed = problemKind{"method-not-allowed", http.StatusMethodNotAllowed, "This method isn't allowed here",
+		"Send the course's file again; the same file and options give the same course_id.",
+	}
+	kindMethodNotAllowed = problemKind{
+		"method-not-allowed", http.StatusMethodNotAllowed, "This method isn't allowed here",
 		"The address exists, but not with this method.",
-		"Use one of the methods in the Allow field."}
-	kindNotAcceptable = problemKind{"not-acceptable", http.StatusNotAcceptable, "None of the accepted media types can be given",
+		"Use one of the methods in the Allow field.",
+	}
+	kindNotAcceptable = problemKind{
+		"not-acceptable", http.StatusNotAcceptable, "None of the accepted media types can be given",
 		"The Accept field names no media type that this call can answer with.",
-		"Ask for one of the media types that the reference lists for the call."}
-	kindTooLarge = problemKind{"too-large", http.StatusRequestEntityTooLarge, "The body is too large",
+		"Ask for one of the media types that the reference lists for the call.",
+	}
+	kindTooLarge = problemKind{
+		"too-large", http.StatusRequestEntityTooLarge, "The body is too large",
 		"The body, or the body once decoded, has more bytes than `limit`.",
-		"Send fewer points: one point every 5 to 10 m is ample."}
-	kindUnsupportedMediaType = problemKind{"unsupported-media-type", http.StatusUnsupportedMediaType, "The body's media type isn't supported",
+		"Send fewer points: one point every 5 to 10 m is ample.",
+	}
+	kindUnsupportedMediaType = problemKind{
+		"unsupported-media-type", http.StatusUnsupportedMediaType, "The body's media type isn't supported",
 		"The body is of no format that this call reads.",
-		"Send one of the media types in the Accept field."}
-	kindUnsupportedCoding = problemKind{"unsupported-coding", http.StatusUnsupportedMediaType, "The body's coding isn't supported",
+		"Send one of the media types in the Accept field.",
+	}
+	kindUnsupportedCoding = problemKind{
+		"unsupported-coding", http.StatusUnsupportedMediaType, "The body's coding isn't supported",
 		"Content-Encoding names a coding that isn't known here.",
-		"Send one of the codings in the Accept-Encoding field, or none."}
-	kindTooMany = problemKind{"too-many", http.StatusUnprocessableEntity, "There are too many of something",
+		"Send one of the codings in the Accept-Encoding field, or none.",
+	}
+	kindTooMany = problemKind{
+		"too-many", http.StatusUnprocessableEntity, "There are too many of something",
 		"A count is above its limit: `limit` and `actual` give both.",
-		"Send fewer, or split the request."}
-	kindValueOutOfRange = problemKind{"value-out-of-range", http.StatusUnprocessableEntity, "A value in the file is out of range",
+		"Send fewer, or split the request.",
+	}
+	kindValueOutOfRange = problemKind{
+		"value-out-of-range", http.StatusUnprocessableEntity, "A value in the file is out of range",
 		"A point's position is missing, not a number, or not on Earth.",
-		"Mend the point that `line` and `point` name."}
-	kindNoLine = problemKind{"no-line", http.StatusUnprocessableEntity, "The file holds no line to ride",
+		"Mend the point that `line` and `point` name.",
+	}
+	kindNoLine = problemKind{
+		"no-line", http.StatusUnprocessableEntity, "The file holds no line to ride",
 		"The file can be read, but holds no track or route of two or more distinct points.",
-		"Export the course as a track."}
-	kindNoSuchTrack = problemKind{"no-such-track", http.StatusUnprocessableEntity, "The file hasn't got that track",
+		"Export the course as a track.",
+	}
+	kindNoSuchTrack = problemKind{
+		"no-such-track", http.StatusUnprocessableEntity, "The file hasn't got that track",
 		"The parameter `track` counts further than the file goes.",
-		"Leave the parameter out, or choose one of the file's tracks."}
-	kindCourseUnusable = problemKind{"course-unusable", http.StatusUnprocessableEntity, "No course can be made of this",
+		"Leave the parameter out, or choose one of the file's tracks.",
+	}
+	kindCourseUnusable = problemKind{
+		"course-unusable", http.StatusUnprocessableEntity, "No course can be made of this",
 		"The input can be read, but no course can be made of it with these options, for the reason in `detail`.",
-		"Change the file or the options as `detail` says."}
-	kindNotComputable = problemKind{"not-computable", http.StatusUnprocessableEntity, "The request can't be computed",
+		"Change the file or the options as `detail` says.",
+	}
+	kindNotComputable = problemKind{
+		"not-computable", http.StatusUnprocessableEntity, "The request can't be computed",
 		"The request fits the contract, but parts of it contradict each other or something that it needs is missing; `errors` says what.",
-		"Correct each entry of `errors`."}
-	kindCannotClimb = problemKind{"cannot-climb", http.StatusUnprocessableEntity, "The rider can't get up there",
+		"Correct each entry of `errors`.",
+	}
+	kindCannotClimb = problemKind{
+		"cannot-climb", http.StatusUnprocessableEntity, "The rider can't get up there",
 		"At the asked power the speed falls below 0.5 m/s at `at_m`.",
-		"Ask for more power there, or for a lighter or better geared set-up; check the profile at that place."}
-	kindBusy = problemKind{"busy", http.StatusServiceUnavailable, "The service is busy",
+		"Ask for more power there, or for a lighter or better geared set-up; check the profile at that place.",
+	}
+	kindBusy = problemKind{
+		"busy", http.StatusServiceUnavailable, "The service is busy",
 		"More work is waiting than can be done soon, or the service is stopping.",
-		"Wait for as many seconds as Retry-After says and send the request again."}
-	kindInternal = problemKind{"internal", http.StatusInternalServerError, "Something went wrong here",
+		"Wait for as many seconds as Retry-After says and send the request again.",
+	}
+	kindInternal = problemKind{
+		"internal", http.StatusInternalServerError, "Something went wrong here",
 		"The fault is ours, not the request's.",
-		"Report the request_id; sending the same again will hardly help."}
+		"Report the request_id; sending the same again will hardly help.",
+	}
 )
 
 // problemKinds lists every kind there is.
