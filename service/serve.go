@@ -68,7 +68,7 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 		logger.Info("stopping", "signal", sig.String())
 	}
 	stopping.Store(true)
-	if err := stop(server, s, logger, signals); err != nil {
+	if err := stop(server, s, signals); err != nil {
 		return err // at once, without waiting for what still runs
 	}
 	eng.Close()
@@ -96,7 +96,7 @@ var errCutShort = errors.New("stopped before all requests were answered")
 // stop keeps answering for the delay, in which balancers learn that the service is
 // no longer ready, then takes no more connections and waits for the running
 // requests. A further signal, or the end of the grace, ends them.
-func stop(server *http.Server, s settings, logger *slog.Logger, signals <-chan os.Signal) error {
+func stop(server *http.Server, s settings, signals <-chan os.Signal) error {
 	select {
 	case <-time.After(s.stopDelay):
 	case <-signals:

@@ -20,6 +20,9 @@ import (
 const patience = 30 * time.Second
 
 func TestServer(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds and runs the program")
+	}
 	binary := filepath.Join(t.TempDir(), "service")
 	if out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput(); err != nil {
 		t.Fatalf("build: %v\n%s", err, out)

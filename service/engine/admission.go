@@ -39,7 +39,12 @@ func newAdmission(workers int, wait time.Duration, m *meter) *admission {
 // enter waits for a worker and returns the function that gives it back. It fails
 // with the context's error, or with a *BusyError once the wait is over.
 func (a *admission) enter(ctx context.Context) (leave func(), err error) {
-	return a.acquire(ctx, a.workers)
+	release, err := a.acquire(ctx, a.workers)
+	if err != nil {
+		return nil, err
+	}
+	a.meter.inflight.Inc()
+	return func() { a.meter.inflight.Dec(); release() }, nil
 }
 
 // enterLarge is enter for a large computation.
@@ -62,10 +67,12 @@ func (a *admission) more(n int) (taken int, leave func()) {
 	for taken < n && a.workers.TryAcquire(1) {
 		taken++
 	}
-	return taken, func() { a.workers.Release(int64(taken)) }
+	a.meter.inflight.Add(float64(taken))
+	return taken, func() { a.meter.inflight.Sub(float64(taken)); a.workers.Release(int64(taken)) }
 }
 
-func (a *admission) acquire(ctx context.Context, s *semaphore.Weighted) (leave func(), err error) {
+// acquire waits for one unit of s and returns the function that gives it back.
+func (a *admission) acquire(ctx context.Context, s *semaphore.Weighted) (release func(), err error) {
 	waiting, stop := context.WithTimeout(ctx, a.wait)
 	defer stop()
 	if err := s.Acquire(waiting, 1); err != nil {
@@ -75,8 +82,7 @@ func (a *admission) acquire(ctx context.Context, s *semaphore.Weighted) (leave f
 		a.meter.busy.Inc()
 		return nil, &BusyError{RetryAfter: a.retryAfter()}
 	}
-	a.meter.inflight.Inc()
-	return func() { a.meter.inflight.Dec(); s.Release(1) }, nil
+	return func() { s.Release(1) }, nil
 }
 
 // retryAfter is the wait in whole seconds, at least one.

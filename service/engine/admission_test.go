@@ -104,6 +104,24 @@ func TestMoreTakesWhatIsFree(t *testing.T) {
 	}
 }
 
+func TestInflightCountsWorkers(t *testing.T) {
+	m := newMeter()
+	a := newAdmission(4, time.Minute, m)
+	leave, err := a.enterLarge(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, leaveMore := a.more(2)
+	if n := read(t, m.inflight).GetGauge().GetValue(); n != 3 {
+		t.Errorf("%v workers taken, want 3", n)
+	}
+	leaveMore()
+	leave()
+	if n := read(t, m.inflight).GetGauge().GetValue(); n != 0 {
+		t.Errorf("%v workers taken in the end", n)
+	}
+}
+
 func isBusy(err error) bool {
 	var busy *BusyError
 	return errors.As(err, &busy)

@@ -75,7 +75,7 @@ func rootElement(content []byte) string {
 	rest := utf8Head(content)
 	for {
 		rest = bytes.TrimLeft(rest, " \t\r\n")
-		end := ""
+		var end string
 		switch {
 		case bytes.HasPrefix(rest, []byte("<!--")):
 			end = "-->"
