@@ -28,7 +28,7 @@ func FromTrack(t *track.Track, opt Options) (*Course, error) {
 	}
 	c := l.condition(opt, q)
 	c.Name = t.Name
-	return c.finish(opt, t.Marks)
+	return c.finish(opt, t.Marks), nil
 }
 
 // FromProfile makes a course from a table of distances and elevations, both in
@@ -48,7 +48,7 @@ func FromProfile(distanceM, elevationM []float64, opt Options) (*Course, error) 
 			return nil, err
 		}
 	}
-	return l.condition(opt, q).finish(opt, nil)
+	return l.condition(opt, q).finish(opt, nil), nil
 }
 
 // line is a line on its way to a course: points with their distance, elevation and,
@@ -181,7 +181,7 @@ func (l *line) positions(at []float64) []geodesy.Vec {
 }
 
 // finish adds what follows from the nodes, and the structure.
-func (c *Course) finish(opt Options, marks []track.Mark) (*Course, error) {
+func (c *Course) finish(opt Options, marks []track.Mark) *Course {
 	if opt.Name != "" {
 		c.Name = opt.Name
 	}
@@ -195,8 +195,6 @@ func (c *Course) finish(opt Options, marks []track.Mark) (*Course, error) {
 	if c.Z != nil {
 		c.AscentTo, c.DescentTo = cumulativeAscent(c.Z, opt.AscentThresholdM)
 	}
-	if err := c.structure(opt, marks); err != nil {
-		return nil, err
-	}
-	return c, nil
+	c.structure(opt, marks)
+	return c
 }

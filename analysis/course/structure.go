@@ -17,7 +17,7 @@ type again struct {
 // structure finds how the course is built and fills Shape, Laps, Parts, Repeats
 // and Marks from the nodes' distances and positions and from the cumulative ascent.
 // Without positions nothing but declared laps can be seen.
-func (c *Course) structure(opt Options, marks []track.Mark) error {
+func (c *Course) structure(opt Options, marks []track.Mark) {
 	lines, agreed := declaredLines(c.LengthM(), opt.Laps), 1.0
 	source := LapsDeclared
 	if c.HasPositions() {
@@ -33,7 +33,6 @@ func (c *Course) structure(opt Options, marks []track.Mark) error {
 	c.Repeats = c.findRepeats(lines)
 	c.Shape = c.findShape()
 	c.matchMarks(marks)
-	return nil
 }
 
 // declaredLines returns the lap lines of a number of equal laps, nil for none.

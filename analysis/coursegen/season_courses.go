@@ -70,8 +70,11 @@ func lapsAndClimb() drawing {
 	return drawing{
 		name: "morvask-laps-and-climb", title: "Morvask Circuit and Wall", lat: 47.4122, lon: 3.1544, layout: lo, oneLap: true,
 		marks: []placedMark{
-			{"Morvask gate", track.Gate, start}, {"Summit of Undlebeck", track.Summit, start + 2360}, {"Sprint at Tindrake", track.Sprint, start + 4300},
-			{"Feed at Zessel barn", track.Feed, start + 6600}, {"Summit of the Wall", track.Summit, len(lo.path) - 1},
+			{"Morvask gate", track.Gate, start},
+			{"Summit of Undlebeck", track.Summit, start + 2360},
+			{"Sprint at Tindrake", track.Sprint, start + 4300},
+			{"Feed at Zessel barn", track.Feed, start + 6600},
+			{"Summit of the Wall", track.Summit, len(lo.path) - 1},
 		},
 		recordings: []Recording{
 			recorded(1301), barometric(1302), rounded(1303),
@@ -127,9 +130,15 @@ func mountainStage() drawing {
 		name: "ludwether-mountain-stage", title: "Ludwether Mountain Stage", lat: 47.2604, lon: 3.1186,
 		layout: layout{path: road, shape: "point_to_point"},
 		marks: []placedMark{
-			{"Ludwether start", track.Gate, 0}, {"Sprint at Ossigarth", track.Sprint, 11900}, {"Ossigarth Heights", track.Summit, 23708},
-			{"Feed at Vennacre", track.Feed, 36500}, {"Kestreld Rise", track.Summit, 47800}, {"Sprint at Pellowick", track.Sprint, 60800},
-			{"Great Yarnfell", track.Summit, 77100}, {"Hesperwick Edge", track.Summit, 100150}, {"Finish at Hesperwick", track.Gate, len(road) - 1},
+			{"Ludwether start", track.Gate, 0},
+			{"Sprint at Ossigarth", track.Sprint, 11900},
+			{"Ossigarth Heights", track.Summit, 23708},
+			{"Feed at Vennacre", track.Feed, 36500},
+			{"Kestreld Rise", track.Summit, 47800},
+			{"Sprint at Pellowick", track.Sprint, 60800},
+			{"Great Yarnfell", track.Summit, 77100},
+			{"Hesperwick Edge", track.Summit, 100150},
+			{"Finish at Hesperwick", track.Gate, len(road) - 1},
 		},
 		recordings: []Recording{recorded(1501), rounded(1503)},
 	}

@@ -131,11 +131,14 @@ func TestGradedProfile(t *testing.T) {
 		at int
 		z  float64
 	}{
-		{0, 100}, {400, 140},
+		{0, 100},
+		{400, 140},
 		{490, 149},                    // the last metre before the blend
 		{500, 150 - 0.2*10*10/(2*20)}, // its middle: half a blend of a change of −0.2
-		{510, 150 - 1}, {700, 130},    // after it
-		{900, 120 + 5}, {1000, 130}, // on the way to the end elevation
+		{510, 150 - 1},
+		{700, 130}, // after it
+		{900, 120 + 5},
+		{1000, 130}, // on the way to the end elevation
 	} {
 		if z := got[c.at].Z; math.Abs(z-c.z) > 1e-6 {
 			t.Errorf("at %d m: %.4f m, want %.4f m", c.at, z, c.z)

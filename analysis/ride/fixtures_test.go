@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
-	"os"
 	"testing"
 
 	"parcours.example/analysis/course"
@@ -103,9 +102,6 @@ func near(t testing.TB, what string, got, want, tolerance float64) {
 		t.Errorf("%s: got %v, want %v ± %v", what, got, want, tolerance)
 	}
 }
-
-// full reports whether the long forms of statistical tests are asked for.
-func full() bool { return os.Getenv("PARCOURS_FULL") == "1" }
 
 // speedAt is the speed at a sample of the trace.
 func speedAt(t testing.TB, ride *Ride, atM float64) float64 {

@@ -145,14 +145,14 @@ const tinyM = 1e-6
 
 // lay sets the slope, air and wind of every piece.
 func (r *Road) lay(c *course.Course, air air, wind wind) {
-	node, rise := 0, 0.0
+	node := 0
 	for i := range r.Pieces {
 		p := &r.Pieces[i]
 		for i > 0 && node < len(c.S)-2 && c.S[node+1] <= p.StartM {
 			node++
 		}
 		p.Gradient = c.Gradient(node)
-		rise = p.Gradient * (p.EndM - p.StartM)
+		rise := p.Gradient * (p.EndM - p.StartM)
 		p.RoadM = math.Sqrt(float64((p.EndM-p.StartM)*(p.EndM-p.StartM)) + float64(rise*rise))
 		p.Sin, p.Cos = rise/p.RoadM, (p.EndM-p.StartM)/p.RoadM
 		elevation := 0.0

@@ -167,7 +167,7 @@ func (f *fitter) changes() (bend, used float64) {
 		a, b, c := f.a[i], f.b[i], f.c[i]
 		v := float64(a*float64(float64(a*s0[i-1])+2*float64(b*s1[i-1])+2*float64(c*s2[i-1]))) +
 			float64(b*float64(float64(b*s0[i])+2*float64(c*s1[i]))) + float64(float64(c*c)*s0[i+1])
-		v = max(v, 0) * f.sigma2
+		v = float64(max(v, 0) * f.sigma2)
 		d2 := 0.0
 		for _, y := range f.fit {
 			d := float64(a*y[i-1]) + float64(b*y[i]) + float64(c*y[i+1])

@@ -31,8 +31,12 @@ func DefaultLimits() Limits {
 func (l Limits) orDefault() Limits {
 	d := DefaultLimits()
 	for _, f := range []struct{ limit, standard *int }{
-		{&l.Points, &d.Points}, {&l.Marks, &d.Marks}, {&l.Depth, &d.Depth},
-		{&l.NameRunes, &d.NameRunes}, {&l.Parts, &d.Parts}, {&l.Elements, &d.Elements},
+		{&l.Points, &d.Points},
+		{&l.Marks, &d.Marks},
+		{&l.Depth, &d.Depth},
+		{&l.NameRunes, &d.NameRunes},
+		{&l.Parts, &d.Parts},
+		{&l.Elements, &d.Elements},
 	} {
 		if *f.limit == 0 {
 			*f.limit = *f.standard
@@ -119,8 +123,10 @@ func pick(lines []line, asked, marks int) (int, error) {
 		return 0, &Error{Code: CodeNoLine, Detail: fmt.Sprintf(
 			"The file holds no track and no route (but %d waypoints); export the course itself as a track.", marks)}
 	}
-	return 0, &Error{Code: CodeNoLine,
-		Detail: "No track or route of the file has two points or more; export the course itself as a track."}
+	return 0, &Error{
+		Code:   CodeNoLine,
+		Detail: "No track or route of the file has two points or more; export the course itself as a track.",
+	}
 }
 
 // noteOthers warns about the lines that were passed over.

@@ -12,11 +12,15 @@ import (
 // declare is a danger to whoever reads it.
 func (f *filter) directive(d []byte) error {
 	if bytes.HasPrefix(bytes.ToLower(d), []byte("doctype html")) {
-		return &Error{Code: CodeNotTheFormat, Line: f.line,
-			Detail: "This is a web page, not a GPX file; download the file itself."}
+		return &Error{
+			Code: CodeNotTheFormat, Line: f.line,
+			Detail: "This is a web page, not a GPX file; download the file itself.",
+		}
 	}
-	return &Error{Code: CodeMalformed, Line: f.line,
-		Detail: "The file holds a document type declaration (<!DOCTYPE …>), which GPX does not have; remove it."}
+	return &Error{
+		Code: CodeMalformed, Line: f.line,
+		Detail: "The file holds a document type declaration (<!DOCTYPE …>), which GPX does not have; remove it.",
+	}
 }
 
 // broken turns the decoder's error into one that says what to do.
@@ -34,8 +38,10 @@ func (f *filter) broken(err error) error {
 	case errors.Is(err, io.EOF):
 		return &Error{Code: code, Line: f.line, Detail: "The file holds no GPX element; export the course as GPX."}
 	case errors.As(err, &syntax) && syntax.Msg == "unexpected EOF":
-		return &Error{Code: code, Line: syntax.Line,
-			Detail: "The file breaks off here, before it is complete; export it or send it again."}
+		return &Error{
+			Code: code, Line: syntax.Line,
+			Detail: "The file breaks off here, before it is complete; export it or send it again.",
+		}
 	case errors.As(err, &syntax):
 		return &Error{Code: code, Line: syntax.Line, Detail: fmt.Sprintf(
 			"The file is not well-formed XML here (%s); mend this line or export the file again.", clean(syntax.Msg, 120))}

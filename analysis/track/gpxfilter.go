@@ -215,8 +215,10 @@ func (f *filter) endPoint() {
 // chars takes text between tags.
 func (f *filter) chars(text []byte) error {
 	if len(f.open) == 0 && len(bytes.TrimSpace(text)) > 0 {
-		return &Error{Code: CodeNotTheFormat, Line: f.line,
-			Detail: "The file does not start as XML; export the course as GPX, or name the file's true format."}
+		return &Error{
+			Code: CodeNotTheFormat, Line: f.line,
+			Detail: "The file does not start as XML; export the course as GPX, or name the file's true format.",
+		}
 	}
 	if len(f.open) == 0 || f.skipped > 0 || !isField(f.innermost()) {
 		return nil

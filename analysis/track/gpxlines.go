@@ -69,7 +69,7 @@ func (c *contents) read(f *filter) error {
 func (l *line) addTrack(t gpx.GPXTrack, resumed bool, marks int) {
 	l.setName(t.Name)
 	for i, s := range t.Segments {
-		if len(s.Points) > 0 && len(l.points) > 0 && !(i == 0 && resumed) {
+		if len(s.Points) > 0 && len(l.points) > 0 && (i != 0 || !resumed) {
 			l.breaks = append(l.breaks, len(l.points))
 		}
 		l.addPoints(s.Points, marks)

@@ -104,7 +104,8 @@ func FuzzReadGPX(f *testing.F) {
 
 func checkError(t *testing.T, err error, data []byte) {
 	t.Helper()
-	e, ok := err.(*track.Error)
+	e := &track.Error{}
+	ok := errors.As(err, &e)
 	if !ok || e.Code == "" || len(e.Detail) < 20 || !utf8.ValidString(e.Detail) || strings.Contains(e.Detail, "%!") {
 		t.Fatalf("%T %v", err, err)
 	}

@@ -2,6 +2,7 @@ package track_test
 
 import (
 	"encoding/json"
+	"errors"
 	"math"
 	"os"
 	"os/exec"
@@ -141,7 +142,8 @@ func length(points []track.Point) float64 {
 // wantCode fails unless err is a *track.Error with the code and a sentence.
 func wantCode(t *testing.T, err error, code string) *track.Error {
 	t.Helper()
-	e, ok := err.(*track.Error)
+	e := &track.Error{}
+	ok := errors.As(err, &e)
 	if !ok || e.Code != code || len(e.Detail) < 20 {
 		t.Fatalf("got %T %v, want the code %q", err, err, code)
 	}

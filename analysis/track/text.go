@@ -53,8 +53,10 @@ func utf16(data []byte) encoding.Encoding {
 		head  string
 		order unicode.Endianness
 	}{
-		{"\xff\xfe", unicode.LittleEndian}, {"<\x00", unicode.LittleEndian},
-		{"\xfe\xff", unicode.BigEndian}, {"\x00<", unicode.BigEndian},
+		{"\xff\xfe", unicode.LittleEndian},
+		{"<\x00", unicode.LittleEndian},
+		{"\xfe\xff", unicode.BigEndian},
+		{"\x00<", unicode.BigEndian},
 	} {
 		if bytes.HasPrefix(data, []byte(form.head)) {
 			return unicode.UTF16(form.order, unicode.UseBOM)
@@ -116,8 +118,10 @@ func (s *source) end() error {
 	if s.pos >= len(s.data) {
 		return io.EOF
 	}
-	return &Error{Code: CodeTooMany, Line: 1 + bytes.Count(s.data[:s.stop], []byte("\n")), Limit: maxTag, Actual: maxTag + 1,
-		Detail: fmt.Sprintf("A tag is longer than %d bytes; remove its attributes.", maxTag)}
+	return &Error{
+		Code: CodeTooMany, Line: 1 + bytes.Count(s.data[:s.stop], []byte("\n")), Limit: maxTag, Actual: maxTag + 1,
+		Detail: fmt.Sprintf("A tag is longer than %d bytes; remove its attributes.", maxTag),
+	}
 }
 
 // Read implements io.Reader, which the decoder asks for at a declared encoding.
