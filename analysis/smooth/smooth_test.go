@@ -143,14 +143,14 @@ func TestLineKeepsCorners(t *testing.T) {
 // A line rounded to whole units comes back as a line, not as stairs.
 func TestLineOfRoundedSamples(t *testing.T) {
 	r := rand.New(rand.NewPCG(6, 6))
-	x := uneven(r, 800, 8)
+	x := uneven(r, 2000, 3)
 	y := make([]float64, len(x))
 	for i := range x {
-		y[i] = math.Round(0.004*x[i] + 0.3)
+		y[i] = math.Round(0.002*x[i] + 0.3)
 	}
 	fit := Line(Samples{X: x, Y: [][]float64{y}}, Options{Rounding: 1})
 	for i := range x {
-		if want := 0.004*x[i] + 0.3; math.Abs(fit.Y[0][i]-want) > 0.35 {
+		if want := 0.002*x[i] + 0.3; math.Abs(fit.Y[0][i]-want) > 0.35 {
 			t.Errorf("at %.0f: %.2f, want %.2f", x[i], fit.Y[0][i], want)
 		}
 	}
