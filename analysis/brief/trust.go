@@ -84,6 +84,8 @@ func (w writer) fault(f course.Warning) phrase {
 		return say("Points are missing{}; the line is straight there.", w.where(f))
 	case "mark-off-course":
 		return w.strayMarks()
+	case "gradient-implausible":
+		return say("In places the profile is steeper than roads are, first{}: don't trust climbs and times there.", w.where(f))
 	case "sparse-points":
 		return say("Points stand about {} apart: bends and short steep pitches may be missing.", w.length("quality.median_step_m", q.MedianStepM))
 	}

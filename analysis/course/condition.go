@@ -194,6 +194,7 @@ func (c *Course) finish(opt Options, marks []track.Mark) *Course {
 	}
 	if c.Z != nil {
 		c.AscentTo, c.DescentTo = cumulativeAscent(c.Z, opt.AscentThresholdM)
+		c.warnImplausible()
 	}
 	c.structure(opt, marks)
 	return c
