@@ -187,9 +187,16 @@ func TestOutsideTheContract(t *testing.T) {
 	for _, tc := range []struct {
 		method, path, problem, allow string
 	}{
-		{"GET", "/", "not-found", ""}, {"GET", "/v1/courses/", "not-found", ""}, {"GET", "/v2/courses", "not-found", ""}, {"GET", "/livez/", "not-found", ""},
-		{"GET", "/docs/../docs", "not-found", ""}, {"GET", "//docs", "not-found", ""}, {"GET", "/problems/a%2fb", "", ""},
-		{"GET", "/v1/courses", "method-not-allowed", "POST"}, {"DELETE", "/docs", "method-not-allowed", "GET"}, {"BREW", "/livez", "method-not-allowed", "GET"},
+		{"GET", "/", "not-found", ""},
+		{"GET", "/v1/courses/", "not-found", ""},
+		{"GET", "/v2/courses", "not-found", ""},
+		{"GET", "/livez/", "not-found", ""},
+		{"GET", "/docs/../docs", "not-found", ""},
+		{"GET", "//docs", "not-found", ""},
+		{"GET", "/problems/a%2fb", "", ""},
+		{"GET", "/v1/courses", "method-not-allowed", "POST"},
+		{"DELETE", "/docs", "method-not-allowed", "GET"},
+		{"BREW", "/livez", "method-not-allowed", "GET"},
 	} {
 		w := h.serve(request(tc.method, tc.path, "", nil))
 		if tc.problem == "" {

@@ -40,7 +40,8 @@ func newMeter() *meter {
 		misses:    counter("parcours_cache_misses_total", "Courses that were not in the cache."),
 		evictions: counter("parcours_cache_evictions_total", "Courses dropped from the cache for others."),
 		inflight: prometheus.NewGauge(prometheus.GaugeOpts{
-			Name: "parcours_inflight", Help: "Workers that are taken by computations."}),
+			Name: "parcours_inflight", Help: "Workers that are taken by computations.",
+		}),
 		busy: counter("parcours_busy_total", "Computations refused because no worker became free in time."),
 	}
 }
