@@ -445,6 +445,9 @@ type BriefSection struct {
 
 // Climb A stretch with the highest possible gain − 0.02·length among its neighbours (maximal-scoring stretches, Ruzzo
 // and Tompa 1999), reported where that is 8 m or more and the mean gradient 3 % or more.
+// A stretch that scores as much over a gentler mean is searched again with 0.03 in place of 0.02, so that the
+// climbs inside a long drag are told. Inside a climb its steep part is told where it has one: the same with
+// 0.06, at most 70 % of the climb's length and at least a third of its gain, under `parent_climb_id`.
 type Climb struct {
 	BottomElevationM float64 `json:"bottom_elevation_m"`
 
