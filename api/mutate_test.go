@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -67,8 +68,10 @@ var mutations = []mutation{
 		return slices.Concat(f[:cut[0]], f[cut[1]:cut[2]], f[cut[0]:cut[1]], f[cut[2]:])
 	}},
 	{"an encoding lie", func(r *rand.Rand, f []byte) []byte {
-		heads := []string{"\xff\xfe", "\xfe\xff", "\xef\xbb\xbf", `<?xml version="1.0" encoding="UTF-16"?>`, `<?xml version="1.0" encoding="ISO-8859-1"?>`,
-			`<?xml version="1.0" encoding="EBCDIC"?>`, `<?xml version="1.1"?>`, "\x00", "  \n"}
+		heads := []string{
+			"\xff\xfe", "\xfe\xff", "\xef\xbb\xbf", `<?xml version="1.0" encoding="UTF-16"?>`, `<?xml version="1.0" encoding="ISO-8859-1"?>`,
+			`<?xml version="1.0" encoding="EBCDIC"?>`, `<?xml version="1.1"?>`, "\x00", "  \n",
+		}
 		if i := bytes.Index(f, []byte("?>")); i > 0 && r.IntN(2) == 0 {
 			f = f[i+2:]
 		}
@@ -141,8 +144,10 @@ func mutationSeeds(t testing.TB) [][]byte {
 		[]byte(`<gpx version="1.1"><rte><rtept lat="47" lon="3"><ele>1</ele></rtept><rtept lat="47.01" lon="3.02"/><rtept lat="47.02" lon="3.01"/></rte></gpx>`),
 		[]byte(`<g:gpx xmlns:g="http://www.topografix.com/GPX/1/0" version="1.0"><g:trk><g:trkseg><g:trkpt lat="1" lon="2"/><g:trkpt lat="1.1" lon="2"/></g:trkseg></g:trk></g:gpx>`),
 	}
-	for _, name := range []string{"season/skarnholt-hill-climb.gpx", "season/hoskerrow-eight-rounded.gpx", "season/quellmere-criterium-recorded.gpx",
-		"recorded/city-ride.gpx", "recorded/mojstrovka.gpx", "recorded/route-with-cues.gpx", "recorded/iso-8859-1.gpx"} {
+	for _, name := range []string{
+		"season/skarnholt-hill-climb.gpx", "season/hoskerrow-eight-rounded.gpx", "season/quellmere-criterium-recorded.gpx",
+		"recorded/city-ride.gpx", "recorded/mojstrovka.gpx", "recorded/route-with-cues.gpx", "recorded/iso-8859-1.gpx",
+	} {
 		seeds = append(seeds, head(readFile(t, "testdata/"+name), 100))
 	}
 	return seeds
@@ -160,6 +165,9 @@ func head(file []byte, points int) []byte {
 	}
 	return slices.Concat(file[:end], []byte("</trkseg></trk></gpx>"))
 }
+
+// patience is how long an answer may take before it is said never to come.
+const patience = 2 * time.Minute
 
 // TestMutatedFiles sends damaged files to every call that takes one. Whatever
 // comes, nothing panics, nothing answers 5xx or outside the contract, and what is
@@ -182,8 +190,13 @@ func TestMutatedFiles(t *testing.T) {
 		for file != nil && r.IntN(4) == 0 && len(file) > 0 { // some twice and more
 			file = mutations[r.IntN(len(mutations))].do(r, file)
 		}
-		q := mutantRequest(r, file)
+		ctx, cancel := context.WithTimeout(t.Context(), patience)
+		q := mutantRequest(r, file).WithContext(ctx)
 		w := h.serve(q)
+		if ctx.Err() != nil {
+			t.Errorf("no answer within %v", patience)
+		}
+		cancel()
 		statuses[w.Code]++
 		checkMutant(t, h, q, w, i)
 		if w.Code == http.StatusOK {
@@ -205,8 +218,10 @@ func TestMutatedFiles(t *testing.T) {
 // mutantRequest sends a file in one of the ways that files are sent.
 func mutantRequest(r *rand.Rand, file []byte) *http.Request {
 	types := []string{"application/gpx+xml", "", "application/x-www-form-urlencoded", "text/xml", "application/octet-stream", "Application/GPX+XML; charset=utf-8"}
-	targets := []string{"/v1/courses", "/v1/courses", "/v1/courses?laps=2", "/v1/courses?smoothing=none", "/v1/courses?reverse=true&include=profile,geometry",
-		"/v1/briefs?max_chars=400", "/v1/briefs?rider=mass=70,power=220"}
+	targets := []string{
+		"/v1/courses", "/v1/courses", "/v1/courses?laps=2", "/v1/courses?smoothing=none", "/v1/courses?reverse=true&include=profile,geometry",
+		"/v1/briefs?max_chars=400", "/v1/briefs?rider=mass=70,power=220",
+	}
 	contentType := pick(r, types)
 	if r.IntN(10) == 0 {
 		var b bytes.Buffer
