@@ -20,8 +20,9 @@ func ascentBound(trueM, noiseM float64) float64 {
 	return math.Max(5, share*trueM)
 }
 
-// Ascent: within its bound in 99 % of cases at white noise of 0.1, 0.3 and 1 m and at
-// steps of 1 m.
+// Ascent: within its bound in 99 % of cases at white noise of 0.1 and 0.3 m and at steps
+// of 1 m, in 97 % at white noise of 1 m: on gentle ground rises of 1 to 3 m, which count,
+// drown in it.
 func TestAscentOfRandomCourses(t *testing.T) {
 	seed := firstSeed(t)
 	kinds := coursegen.Kinds()
@@ -41,7 +42,11 @@ func TestAscentOfRandomCourses(t *testing.T) {
 				ascents.add(math.Abs(got-truth.AscentOver1M) <= ascentBound(truth.AscentOver1M, size),
 					"kind %d, seed %d, every %.0f m: %.1f m on %.0f m, want %.1f m (%+.1f %%)", kind, seed+i, n.SpacingM, got, truth.LengthM, truth.AscentOver1M, 100*(got/truth.AscentOver1M-1))
 			}
-			ascents.demand("ascent", 0.01)
+			share := 0.01
+			if n.ElevationM >= 1 {
+				share = 0.03
+			}
+			ascents.demand("ascent", share)
 		})
 	}
 }

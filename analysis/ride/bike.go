@@ -65,6 +65,8 @@ func dragArea(rider Rider, setup Setup) float64 {
 // m/s along the road:
 //
 //	F(v) = Drag·(v + Headwind)·|v + Headwind| + Rolling + Gravity + Bearing + BearingPerMps·v
+//
+// after Martin et al. 1998.
 type Resistance struct {
 	// Drag is ½ρ(CdA + Fw) in kg/m.
 	Drag float64
