@@ -11,6 +11,7 @@ import (
 	"github.com/klauspost/compress/gzip"
 	"github.com/klauspost/compress/zstd"
 
+	"parcours.example/analysis/course"
 	"parcours.example/analysis/track"
 	"parcours.example/service/engine"
 )
@@ -36,6 +37,7 @@ func TestLimitsOfTheEngine(t *testing.T) {
 	for name, value := range map[string]int{
 		"points": f.Points, "marks": f.Marks, "xml_depth": f.Depth, "name_runes": f.NameRunes,
 		"profile_samples": e.ProfileSamples, "predictions": e.Predictions, "splits": e.Splits, "trace_samples": e.Samples,
+		"course_m": course.LongestM,
 	} {
 		if stated[name] != value {
 			t.Errorf("%s: the contract says %d, the engine %d", name, stated[name], value)

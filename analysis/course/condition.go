@@ -1,6 +1,7 @@
 package course
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -9,7 +10,7 @@ import (
 )
 
 // FromTrack makes a course from a file's line. It refuses a line of no length
-// ("too-short") and declared laps that do not close ("laps-do-not-close") with an
+// ("too-short"), one of more than 5,000 km ("too-long") and declared laps that do not close ("laps-do-not-close") with an
 // *Error; everything else it mends and reports in Quality.
 func FromTrack(t *track.Track, opt Options) (*Course, error) {
 	points := slices.Clone(t.Points)
@@ -18,6 +19,9 @@ func FromTrack(t *track.Track, opt Options) (*Course, error) {
 	}
 	l, err := lineOf(points)
 	if err != nil {
+		return nil, err
+	}
+	if err := l.checkLength(opt); err != nil {
 		return nil, err
 	}
 	q := l.measure()
@@ -41,6 +45,9 @@ func FromProfile(distanceM, elevationM []float64, opt Options) (*Course, error) 
 	}
 	if opt.Reverse {
 		l.reverse()
+	}
+	if err := l.checkLength(opt); err != nil {
+		return nil, err
 	}
 	q := l.measure()
 	if opt.Laps > 0 {
@@ -78,6 +85,21 @@ func axisOf(pos []geodesy.Vec) []float64 {
 		s[i] = s[i-1] + geodesy.Distance(pos[i-1], pos[i])
 	}
 	return s
+}
+
+// LongestM is the length in metres of the longest course that is made: longer than any
+// race, and short enough that two far points don't become a million nodes.
+const LongestM = 5e6
+
+// checkLength refuses a course that would be too long, all its laps together.
+func (l *line) checkLength(opt Options) error {
+	if length := l.lengthM() * float64(max(opt.Laps, 1)); length > LongestM {
+		return &Error{
+			Code: "too-long", Limit: LongestM, Actual: length,
+			Detail: fmt.Sprintf("the course would be %.0f km long; at most %.0f km are taken", length/1000, LongestM/1000),
+		}
+	}
+	return nil
 }
 
 func (l *line) lengthM() float64 { return l.s[len(l.s)-1] }
