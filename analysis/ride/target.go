@@ -102,6 +102,6 @@ func between(low, high, atLow, atHigh float64) float64 {
 func outOfReach() error {
 	return &Error{
 		Code: CodeTimeOutOfReach, AtM: math.NaN(),
-		Detail: fmt.Sprintf("no constant power up to %.0f W takes this time on this course", mostTargetW),
+		Detail: fmt.Sprintf("no constant power of at most %.0f W takes this time on this course", mostTargetW),
 	}
 }
