@@ -20,15 +20,18 @@ const (
 	// on meanwhile.
 	returnMedians = 3.0
 
-	// A single stray makes a detour of spikeM, and of spikeDetour times the usual step
-	// around it, which is taken over spikeSpan points on either side; the longer of its
-	// two steps is longStep usual ones, the shorter shortStep. A rider who turns round
-	// makes a detour of two steps of the usual length.
+	// A single stray makes a detour of spikeM, and of spikeDetour times a long step
+	// among the spikeSpan points on either side; the longer of its own two steps is
+	// longStep such steps, the shorter shortStep. A rider who turns round makes a detour
+	// of two.
+	// The middle half of the steps around it must lie within a factor of spikeSteps: a
+	// single stray is told from a corner where the line is even only.
+	spikeSteps  = 1.8
 	spikeM      = 40.0
-	spikeDetour = 2.5
+	spikeDetour = 2.2
 	spikeSpan   = 6
-	longStep    = 2.0
-	shortStep   = 1.2
+	longStep    = 1.6
+	shortStep   = 1.0
 )
 
 // dropStrays takes out short runs of points that a recorded line jumps to and back
@@ -93,20 +96,26 @@ func (l *line) isSpike(kept, i int) bool {
 	if detour < spikeM {
 		return false
 	}
-	usual := l.usualStep(i)
-	return detour >= spikeDetour*usual && max(there, back) >= longStep*usual && min(there, back) >= shortStep*usual
+	short, long := l.stepsAround(i)
+	if long > spikeSteps*short {
+		return false
+	}
+	return detour >= spikeDetour*long && max(there, back) >= longStep*long && min(there, back) >= shortStep*long
 }
 
-// usualStep returns the median of the steps around point i.
-func (l *line) usualStep(i int) float64 {
-	var steps [2 * spikeSpan]float64
+// stepsAround returns the lower and the upper quartile of the steps around point i, its
+// own two left out.
+func (l *line) stepsAround(i int) (short, long float64) {
+	var steps [2*spikeSpan + 2]float64
 	n := 0
-	for j := max(1, i-spikeSpan+1); j <= min(len(l.s)-1, i+spikeSpan); j++ {
-		steps[n] = l.s[j] - l.s[j-1]
-		n++
+	for j := max(1, i-spikeSpan); j <= min(len(l.s)-1, i+1+spikeSpan); j++ {
+		if j != i && j != i+1 {
+			steps[n] = l.s[j] - l.s[j-1]
+			n++
+		}
 	}
 	slices.Sort(steps[:n])
-	return steps[n/2]
+	return steps[n/4], steps[n*3/4]
 }
 
 const (
