@@ -45,12 +45,14 @@ type run struct {
 
 // newRun joins what was found backward and forward from a seed.
 func newRun(back []pair, seed pair, ahead []pair) *run {
+	n := len(back) + 1 + len(ahead)
+	r := &run{from: seed.i - len(back), to: make([]float64, 0, n), apart: make([]float64, 0, n)}
 	slices.Reverse(back)
-	pairs := append(append(back, seed), ahead...)
-	r := &run{from: pairs[0].i}
-	for _, p := range pairs {
-		r.to = append(r.to, p.j)
-		r.apart = append(r.apart, p.d)
+	for _, pairs := range [][]pair{back, {seed}, ahead} {
+		for _, p := range pairs {
+			r.to = append(r.to, p.j)
+			r.apart = append(r.apart, p.d)
+		}
 	}
 	return r
 }

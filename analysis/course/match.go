@@ -31,8 +31,9 @@ type matcher struct {
 	runs   []*run
 	active []*run
 	budget int
-	// found is reused for the candidates of one sample.
+	// found and pairs are reused for the candidates of one sample.
 	found []int
+	pairs []pair
 }
 
 // findRuns returns the stretches of the ground that are ridden again in the same
@@ -51,11 +52,12 @@ func findRuns(g *ground, gr *grid) []*run {
 	return m.runs
 }
 
-// candidates returns for sample i its nearest place on each of the next passes.
+// candidates returns for sample i its nearest place on each of the next passes. They
+// hold until the next call.
 func (m *matcher) candidates(i int) []pair {
 	m.gather(i)
-	var pairs []pair
-	for k := 0; k < len(m.found) && len(pairs) < laterPasses; {
+	m.pairs = m.pairs[:0]
+	for k := 0; k < len(m.found) && len(m.pairs) < laterPasses; {
 		best, square := 0, math.Inf(1)
 		start := k
 		for ; k < len(m.found) && (k == start || m.found[k]-m.found[k-1] <= 4); k++ {
@@ -65,9 +67,9 @@ func (m *matcher) candidates(i int) []pair {
 			}
 		}
 		x, d := m.g.project(m.g.pos[i], best)
-		pairs = append(pairs, pair{i: i, j: x, d: d})
+		m.pairs = append(m.pairs, pair{i: i, j: x, d: d})
 	}
-	return pairs
+	return m.pairs
 }
 
 // gather collects in order the later samples within the tolerance of sample i that
