@@ -105,6 +105,7 @@ var shapes = []struct {
 	{"out, laps, back", start().to(3000, 0).rectangle(1000, 700, 3).to(0, 0), Lapped, 3, []float64{3000, 6400, 9800, 13200}, 0},
 	{"a lap in each direction", start().rectangle(1000, 700, 1).to(0, 700).to(1000, 700).to(1000, 0).to(0, 0), OutAndBack, 0, nil, 0},
 	{"two loops over one road", start().to(1500, 0).to(1500, 900).to(0, 900).to(0, 0).to(1500, 0).to(1500, -600).to(0, -600).to(0, 0), Circuit, 0, nil, 1},
+	{"two loops over one road, then a small circuit", start().to(1500, 0).to(1500, 900).to(0, 900).to(0, 0).to(1500, 0).to(1500, -600).to(0, -600).rectangle(-300, -200, 3).to(0, -4000), Lapped, 3, []float64{8400, 9400, 10400, 11400}, 1},
 	{"spiral", spiral(90, 5), PointToPoint, 0, nil, 0},
 	{"hill ridden three times", start().to(0, 1000).rectangle(600, 300, 1).to(0, 1500).to(-900, 1500).to(-900, 0).to(0, 0).to(0, 1000).to(400, 1000).to(400, 2000).to(-1500, 2000).to(-1500, -500).to(0, -500).to(0, 1000), PointToPoint, 0, nil, 2},
 }
