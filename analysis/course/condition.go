@@ -10,8 +10,9 @@ import (
 )
 
 // FromTrack makes a course from a file's line. It refuses a line of no length
-// ("too-short"), one of more than 5,000 km ("too-long") and declared laps that do not close ("laps-do-not-close") with an
-// *Error; everything else it mends and reports in Quality.
+// ("too-short"), one of more than 5,000 km ("too-long") and declared laps that do not
+// close ("laps-do-not-close") with an *Error; everything else it mends and reports in
+// Quality.
 func FromTrack(t *track.Track, opt Options) (*Course, error) {
 	points := slices.Clone(t.Points)
 	if opt.Reverse {
@@ -21,18 +22,7 @@ func FromTrack(t *track.Track, opt Options) (*Course, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := l.checkLength(opt); err != nil {
-		return nil, err
-	}
-	q := l.measure()
-	if opt.Laps > 0 {
-		if err := l.close(&q); err != nil {
-			return nil, err
-		}
-	}
-	c := l.condition(opt, q)
-	c.Name = t.Name
-	return c.finish(opt, t.Marks), nil
+	return l.course(t.Name, opt, t.Marks)
 }
 
 // FromProfile makes a course from a table of distances and elevations, both in
@@ -46,6 +36,11 @@ func FromProfile(distanceM, elevationM []float64, opt Options) (*Course, error) 
 	if opt.Reverse {
 		l.reverse()
 	}
+	return l.course("", opt, nil)
+}
+
+// course makes the course of a line in its direction of travel.
+func (l *line) course(name string, opt Options, marks []track.Mark) (*Course, error) {
 	if err := l.checkLength(opt); err != nil {
 		return nil, err
 	}
@@ -55,7 +50,9 @@ func FromProfile(distanceM, elevationM []float64, opt Options) (*Course, error) 
 			return nil, err
 		}
 	}
-	return l.condition(opt, q).finish(opt, nil), nil
+	c := l.condition(opt, q)
+	c.Name = name
+	return c.finish(opt, marks), nil
 }
 
 // line is a line on its way to a course: points with their distance, elevation and,
