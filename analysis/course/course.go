@@ -42,6 +42,13 @@ type Options struct {
 	// AscentThresholdM is the threshold of the ascent's turning-point filter in
 	// metres, 0…50.
 	AscentThresholdM float64
+	// StartM and EndM cut the line, in its direction of travel, before it becomes the
+	// course: positions in metres on the course that it would be uncut. EndM is its
+	// end at 0. Laps are those of what is left.
+	StartM, EndM float64
+	// Marks are named places beside the file's. One given by its distance stands
+	// there on the course as made.
+	Marks []track.Mark
 }
 
 // Defaults returns the options that hold where nothing else is said: 10 m

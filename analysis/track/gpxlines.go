@@ -14,23 +14,6 @@ import (
 // has the flat form of version 1.0 for files of either version.
 const reducedHead = `<gpx version="1.0">`
 
-// line is one track or route of the file.
-type line struct {
-	id     lineID
-	name   string
-	points []Point
-	breaks []int
-	// named are the marks among the line's own points.
-	named []Mark
-}
-
-// contents are a file's lines and places.
-type contents struct {
-	name           string
-	tracks, routes []line
-	marks          []Mark
-}
-
 // read adds the next chunk of the file.
 func (c *contents) read(f *filter) error {
 	resumed := f.resume()
@@ -73,12 +56,6 @@ func (l *line) addTrack(t gpx.GPXTrack, resumed bool, marks int) {
 			l.breaks = append(l.breaks, len(l.points))
 		}
 		l.addPoints(s.Points, marks)
-	}
-}
-
-func (l *line) setName(name string) {
-	if name != "" {
-		l.name = name
 	}
 }
 

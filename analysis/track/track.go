@@ -11,7 +11,8 @@ import (
 
 // Point is one position of a recorded or drawn line.
 type Point struct {
-	// Pos is the point on the ellipsoid's surface.
+	// Pos is the point on the ellipsoid's surface, the zero vector in a track without
+	// positions.
 	Pos geodesy.Vec
 	// Elevation is in metres above sea level, NaN where the file gives none.
 	Elevation float64
@@ -29,11 +30,19 @@ const (
 	Other  MarkKind = "other"
 )
 
-// Mark is a named place of the file, not yet matched to the line.
+// Mark is a named place, not yet matched to the line.
 type Mark struct {
 	Name string
 	Kind MarkKind
-	Pos  geodesy.Vec
+	// Pos is where it stands; the zero vector for a place that is given by its
+	// distance along the line.
+	Pos geodesy.Vec
+	// AtM is that distance in metres, used where Pos is the zero vector.
+	AtM float64
+	// Directed says that the place counts only where it is passed in about the true
+	// direction HeadingDeg, in degrees.
+	Directed   bool
+	HeadingDeg float64
 }
 
 // Warning is something a reader of the result should know about the input.
@@ -53,6 +62,10 @@ type Track struct {
 	Name string
 	// Points are all points of the chosen track, the segments joined.
 	Points []Point
+	// DistanceM is the distance of each point in metres as the file gives it, where
+	// the file gives no positions; else nil. It never decreases, every Pos is then the
+	// zero vector, and the distances of marks are on the same axis.
+	DistanceM []float64
 	// Breaks are the indices in Points, above 0, at which a new segment starts.
 	Breaks []int
 	// Marks are the named places: the file's waypoints in file order, then the

@@ -1,0 +1,39 @@
+package track
+
+// Options say what to read of a file and how much of it at most.
+type Options struct {
+	// Track is the 1-based number of the line to read, the tracks counted first
+	// and then the routes, in file order. At 0 it is the first track with two or
+	// more points, else the first such route.
+	Track int
+	// Limits bound the file; each limit left at 0 is that of DefaultLimits.
+	Limits Limits
+}
+
+// DefaultLimits returns what a file may hold unless said otherwise: 1,000,000
+// points, 2,000 marks, elements 64 deep, names of 200 runes, 20,000 tracks, routes
+// and segments together, and 20,000,000 elements.
+func DefaultLimits() Limits {
+	return Limits{
+		Points: 1_000_000, Marks: 2_000, Depth: 64, NameRunes: 200,
+		Parts: 20_000, Elements: 20_000_000,
+	}
+}
+
+// orDefault returns l with DefaultLimits in the place of each limit that is 0.
+func (l Limits) orDefault() Limits {
+	d := DefaultLimits()
+	for _, f := range []struct{ limit, standard *int }{
+		{&l.Points, &d.Points},
+		{&l.Marks, &d.Marks},
+		{&l.Depth, &d.Depth},
+		{&l.NameRunes, &d.NameRunes},
+		{&l.Parts, &d.Parts},
+		{&l.Elements, &d.Elements},
+	} {
+		if *f.limit == 0 {
+			*f.limit = *f.standard
+		}
+	}
+	return l
+}
