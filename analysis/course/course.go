@@ -81,12 +81,15 @@ type Course struct {
 	// each S after the turning-point filter; nil when Z is nil.
 	AscentTo, DescentTo []float64
 
-	Shape   Shape
-	Laps    Laps
-	Parts   []Part
-	Repeats []Repeat
-	Marks   []Mark
-	Quality Quality
+	Shape Shape
+	Laps  Laps
+	// OtherCircuits are the circuits ridden for laps before or after those of Laps,
+	// in course order. Their laps lie in the lead-in or the run-out.
+	OtherCircuits []OtherCircuit
+	Parts         []Part
+	Repeats       []Repeat
+	Marks         []Mark
+	Quality       Quality
 
 	// again is where ground is ridden again; nil if unknown.
 	again *again
@@ -124,6 +127,20 @@ type Laps struct {
 	LengthM, AscentM, StartM float64
 	// Agreement is the share of the laps' samples, 0…1, that lie on the first
 	// lap's line within the tolerance and run in its direction.
+	Agreement float64
+}
+
+// OtherCircuit is a circuit that is ridden for laps besides the one that Laps
+// describes, which covers more of the course.
+type OtherCircuit struct {
+	// Count is the number of laps, 2 or more.
+	Count int
+	// StartM and EndM are where its first lap starts and its last one ends, in metres
+	// along the course.
+	StartM, EndM float64
+	// LengthM and AscentM are the mean length and ascent of its laps in metres.
+	LengthM, AscentM float64
+	// Agreement is that of its laps, as in Laps.
 	Agreement float64
 }
 
