@@ -26,6 +26,6 @@ func ReadGPX(data []byte, opt Options) (*Track, error) {
 			return nil, err
 		}
 	}
-	f.noteTrailing()
+	f.noteTrailing(&f.notes)
 	return c.choose(opt.Track, limits, f.notes)
 }

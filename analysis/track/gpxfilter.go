@@ -3,9 +3,7 @@ package track
 import (
 	"bytes"
 	"encoding/xml"
-	"errors"
 	"fmt"
-	"io"
 )
 
 // chunkPoints is how many points and waypoints are handed to the parser at a
@@ -24,10 +22,8 @@ const maxField = 1 << 16
 //
 // The reduced document comes in chunks, each complete in itself.
 type filter struct {
-	src    *source
-	dec    *xml.Decoder
-	limits Limits
-	notes  notebook
+	*xmlTokens
+	notes notebook
 
 	// open are the local names of the known elements around the current place,
 	// outermost first; skipped counts the elements open inside the innermost of
@@ -36,33 +32,28 @@ type filter struct {
 	skipped int
 	space   string // the root's namespace
 	text    []byte // of the field that is open
-	line    int    // 1-based, of the current token's start
 
-	queue []xml.Token // tokens to hand on, from queue[next] on
-	next  int
+	queue []xml.Token // tokens to hand on, from queue[sent] on
+	sent  int
 	attrs [2]xml.Attr // of the point that is handed on
 	chunk int         // points and waypoints in the current chunk
 
-	elements, parts, points, waypoints int
-	lines                              map[string]int // tracks and routes so far
-	current                            lineID
-	index                              int // 0-based, of the current point in its line
-	done                               bool
-	err                                error
+	parts, points, waypoints int
+	lines                    map[string]int // tracks and routes so far
+	current                  lineID
+	index                    int // 0-based, of the current point in its line
+	done                     bool
+	err                      error
 }
 
 func newFilter(text []byte, limits Limits) *filter {
-	src := &source{data: text}
-	dec := xml.NewDecoder(src)
-	// The text is UTF-8 by now, whatever the declaration says.
-	dec.CharsetReader = func(_ string, r io.Reader) (io.Reader, error) { return r, nil }
-	return &filter{src: src, dec: dec, limits: limits, lines: map[string]int{}}
+	return &filter{xmlTokens: newXMLTokens(text, limits, "GPX", "gpx"), lines: map[string]int{}}
 }
 
 // resume opens the next chunk with the elements that were open at the end of the
 // last one, and returns which of trk and rte is among them, if any.
 func (f *filter) resume() string {
-	f.queue, f.next, f.chunk = f.queue[:0], 0, 0
+	f.queue, f.sent, f.chunk = f.queue[:0], 0, 0
 	for _, name := range f.open {
 		f.emit(startTag(name))
 	}
@@ -74,8 +65,8 @@ func (f *filter) resume() string {
 
 // Token implements xml.TokenReader.
 func (f *filter) Token() (xml.Token, error) {
-	for f.next == len(f.queue) {
-		f.queue, f.next = f.queue[:0], 0
+	for f.sent == len(f.queue) {
+		f.queue, f.sent = f.queue[:0], 0
 		if f.err == nil {
 			f.err = f.step()
 		}
@@ -83,8 +74,8 @@ func (f *filter) Token() (xml.Token, error) {
 			return nil, f.err
 		}
 	}
-	f.next++
-	return f.queue[f.next-1], nil
+	f.sent++
+	return f.queue[f.sent-1], nil
 }
 
 func (f *filter) emit(t ...xml.Token) { f.queue = append(f.queue, t...) }
@@ -94,38 +85,28 @@ func endTag(name string) xml.EndElement     { return xml.EndElement{Name: xml.Na
 
 // step reads one token of the file.
 func (f *filter) step() error {
-	f.line, _ = f.dec.InputPos()
-	f.src.startToken(int(f.dec.InputOffset()))
-	t, err := f.dec.Token()
+	t, err := f.xmlTokens.next()
 	if err != nil {
-		return f.broken(err)
+		return err
 	}
 	switch t := t.(type) {
 	case xml.StartElement:
-		return f.start(t)
+		return f.element(t)
 	case xml.EndElement:
 		f.end()
 	case xml.CharData:
-		return f.chars(t)
-	case xml.Directive:
-		return f.directive(t)
+		f.chars(t)
 	}
 	return nil
 }
 
-// start takes an opening tag.
-func (f *filter) start(t xml.StartElement) error {
-	f.elements++
-	if f.elements > f.limits.Elements {
-		return f.tooMany("elements", "export it without extensions", f.limits.Elements, f.elements)
-	}
-	if depth := len(f.open) + f.skipped + 1; depth > f.limits.Depth {
-		return f.tooMany("levels of elements inside each other", "export it without extensions", f.limits.Depth, depth)
-	}
+// element takes an opening tag.
+func (f *filter) element(t xml.StartElement) error {
 	name := t.Name.Local
 	switch {
 	case len(f.open) == 0:
-		return f.root(t)
+		f.gpx(t)
+		return nil
 	case f.skipped > 0 || !f.ours(t.Name.Space) || !passes(f.innermost(), name):
 		f.skipped++
 		return nil
@@ -143,12 +124,8 @@ func (f *filter) start(t xml.StartElement) error {
 
 func (f *filter) innermost() string { return f.open[len(f.open)-1] }
 
-// root takes the first element.
-func (f *filter) root(t xml.StartElement) error {
-	if t.Name.Local != "gpx" {
-		return &Error{Code: CodeNotTheFormat, Line: f.line, Detail: fmt.Sprintf(
-			"The file's root element is <%s>, not <gpx>; export the course as GPX, or name the file's true format.", clean(t.Name.Local, 40))}
-	}
+// gpx takes the root element.
+func (f *filter) gpx(t xml.StartElement) {
 	f.space = t.Name.Space
 	if version, _ := attribute(t, "version"); version != "1.0" && version != "1.1" {
 		f.notes.addFile("version-unknown", fmt.Sprintf(
@@ -156,7 +133,6 @@ func (f *filter) root(t xml.StartElement) error {
 	}
 	f.open = append(f.open, "gpx")
 	f.emit(startTag("gpx"))
-	return nil
 }
 
 // part takes the start of a track, a route or a segment.
@@ -213,36 +189,12 @@ func (f *filter) endPoint() {
 }
 
 // chars takes text between tags.
-func (f *filter) chars(text []byte) error {
-	if len(f.open) == 0 && len(bytes.TrimSpace(text)) > 0 {
-		return &Error{
-			Code: CodeNotTheFormat, Line: f.line,
-			Detail: "The file does not start as XML; export the course as GPX, or name the file's true format.",
-		}
-	}
+func (f *filter) chars(text []byte) {
 	if len(f.open) == 0 || f.skipped > 0 || !isField(f.innermost()) {
-		return nil
+		return
 	}
 	if len(f.text) == 0 {
 		text = bytes.TrimLeft(text, " \t\r\n")
 	}
 	f.text = append(f.text, text[:min(len(text), maxField-len(f.text))]...)
-	return nil
-}
-
-// noteTrailing warns if anything but comments follows the root element.
-func (f *filter) noteTrailing() {
-	for {
-		f.src.startToken(int(f.dec.InputOffset()))
-		t, err := f.dec.Token()
-		if errors.Is(err, io.EOF) {
-			return
-		}
-		text, isText := t.(xml.CharData)
-		_, isElement := t.(xml.StartElement)
-		if err != nil || isElement || isText && len(bytes.TrimSpace(text)) > 0 {
-			f.notes.addFile("content-after-end", "What follows the end of the GPX element was ignored.")
-			return
-		}
-	}
 }

@@ -16,9 +16,9 @@ import (
 // that the last bit of a sine, which depends on the processor, doesn't show.
 const gridDeg = 1e-9
 
-// trackID returns the id of a course: a digest of what was read (points, breaks,
-// marks, and what the reader found odd, which the result repeats) and of the
-// effective options. The file's format and bytes don't enter.
+// trackID returns the id of a course: a digest of what was read (points, distances,
+// breaks, marks, and what the reader found odd, which the result repeats) and of
+// the effective options. The file's format and bytes don't enter.
 func trackID(t *track.Track, opt CourseOptions) string {
 	w := newDigest("track")
 	w.options(opt)
@@ -29,6 +29,7 @@ func trackID(t *track.Track, opt CourseOptions) string {
 		w.number(math.Round(lon / gridDeg))
 		w.number(p.Elevation)
 	}
+	w.numbers(t.DistanceM)
 	w.count(len(t.Breaks))
 	for _, b := range t.Breaks {
 		w.count(b)
@@ -38,6 +39,9 @@ func trackID(t *track.Track, opt CourseOptions) string {
 		lat, lon := m.Pos.Degrees()
 		w.number(math.Round(lat / gridDeg))
 		w.number(math.Round(lon / gridDeg))
+		w.number(m.AtM)
+		w.flag(m.Directed)
+		w.number(m.HeadingDeg)
 		w.text(string(m.Kind))
 		w.text(m.Name)
 	}
@@ -94,11 +98,15 @@ func (w *digest) options(opt CourseOptions) {
 	w.number(opt.AscentThresholdM)
 	w.count(opt.Laps)
 	w.count(opt.Track)
-	reverse := 0
-	if opt.Reverse {
-		reverse = 1
+	w.flag(opt.Reverse)
+}
+
+func (w *digest) flag(b bool) {
+	n := 0
+	if b {
+		n = 1
 	}
-	w.count(reverse)
+	w.count(n)
 }
 
 func (w *digest) count(n int) { w.bits(uint64(n)) }
