@@ -30,6 +30,7 @@ func (l *line) clean(opt Options, q *Quality) {
 		l.dropStrays(q)
 		l.dropStops(q)
 		l.s = axisOf(l.pos)
+		l.merge(opt, q) // the line may go on where it left for a stray
 	}
 	if share := float64(q.PointsDropped) / float64(q.PointsRead); share > manyDropped {
 		q.warn("points-dropped", math.NaN(), "%d of %d points made no way along the course and were dropped", q.PointsDropped, q.PointsRead)

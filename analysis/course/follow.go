@@ -138,6 +138,9 @@ func follow(a, b *ground, seed pair, end int) []pair {
 	}
 	for i := seed.i + way; (end-i)*way >= 0; i += way {
 		p, near := beside(a, b, i, good, way)
+		if a == b && math.Abs(p.j-float64(p.i)) < a.steps(minAgainM)/2 {
+			break // the line meets itself: this is one pass, not two
+		}
 		if p.d <= toleranceM {
 			pairs = bridge(pairs, good, p, way)
 			good, lost, apart = p, 0, 0
