@@ -1,7 +1,6 @@
 package api
 
 import (
-	"errors"
 	"math"
 
 	"github.com/gin-gonic/gin"
@@ -58,6 +57,7 @@ func decodeBrief(c *gin.Context, params BriefParams) (engine.BriefRequest, Brief
 	options := CourseOptions{
 		Name: params.Name, Laps: params.Laps, Reverse: params.Reverse, Smoothing: params.Smoothing,
 		SpacingM: params.SpacingM, AscentThresholdM: params.AscentThresholdM, Track: params.Track,
+		StartM: params.StartM, EndM: params.EndM,
 	}
 	var request BriefRequest
 	asked := engine.BriefRequest{Conditions: engine.UnstatedConditions()}
@@ -72,11 +72,14 @@ func decodeBrief(c *gin.Context, params BriefParams) (engine.BriefRequest, Brief
 			return asked, request, err
 		}
 	} else {
-		asked.Course = engine.CourseSource{File: &engine.File{MediaType: mediaType(c.Request), Content: requestBody(c)}, Options: decodeOptions(&options)}
+		var err error
+		if asked.Course, err = rawSource(c, options, valueOr(params.Mark, nil)); err != nil {
+			return asked, request, err
+		}
 	}
 	asked.Units = brief.Units(valueOr(request.Units, valueOr(params.Units, Metric)))
 	asked.MaxChars = valueOr(request.MaxChars, valueOr(params.MaxChars, 0))
-	short, err := decodeShortRiders(valueOr(params.Rider, nil))
+	short, err := decodeShort(valueOr(params.Rider, nil), engine.ParseRider)
 	asked.Riders = append(asked.Riders, short...)
 	return asked, request, err
 }
@@ -97,6 +100,9 @@ func notBesideJSON(options CourseOptions, params BriefParams, request BriefReque
 	refuse("spacing_m", options.SpacingM != nil)
 	refuse("ascent_threshold_m", options.AscentThresholdM != nil)
 	refuse("track", options.Track != nil)
+	refuse("start_m", options.StartM != nil)
+	refuse("end_m", options.EndM != nil)
+	refuse("mark", params.Mark != nil)
 	refuse("units", params.Units != nil && request.Units != nil)
 	refuse("max_chars", params.MaxChars != nil && request.MaxChars != nil)
 	if p.faults == nil {
@@ -108,7 +114,7 @@ func notBesideJSON(options CourseOptions, params BriefParams, request BriefReque
 // fillBrief turns a JSON request into the engine's.
 func fillBrief(asked *engine.BriefRequest, request BriefRequest) error {
 	var err error
-	if asked.Course, err = decodeSource(request.Course); err != nil {
+	if asked.Course, err = decodeSource("#/course", request.Course); err != nil {
 		return err
 	}
 	if request.Effort != nil {
@@ -125,24 +131,6 @@ func fillBrief(asked *engine.BriefRequest, request BriefRequest) error {
 	asked.Conditions = decodeConditions(request.Conditions)
 	asked.Surfaces = each(valueOr(request.Surfaces, nil), decodeSurface)
 	return nil
-}
-
-// decodeShortRiders reads riders in short form and names every one that can't be
-// read.
-func decodeShortRiders(texts []string) ([]engine.BriefRider, error) {
-	p := &problem{kind: kindInvalidRequest, detail: "The request doesn't fit the contract; see errors."}
-	var riders []engine.BriefRider
-	for _, text := range texts {
-		r, err := engine.ParseRider(text)
-		if e, ok := errors.AsType[*engine.Error](err); ok {
-			p.faults = append(p.faults, Fault{Parameter: optional(e.Parameter), Code: "bad-format", Detail: clip(e.Detail)})
-		}
-		riders = append(riders, r)
-	}
-	if p.faults != nil {
-		return nil, p
-	}
-	return riders, nil
 }
 
 // encodeBrief writes a brief as the contract has it.

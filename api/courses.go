@@ -3,19 +3,20 @@ package api
 import (
 	"github.com/gin-gonic/gin"
 
-	"parcours.example/analysis/course"
 	. "parcours.example/api/contract" //nolint:revive // generated code does the same
 	"parcours.example/service/engine"
 )
 
 // AnalyseCourse implements POST /v1/courses.
 func (s *server) AnalyseCourse(c *gin.Context, params AnalyseCourseParams) {
-	source := engine.CourseSource{
-		File: &engine.File{MediaType: mediaType(c.Request), Content: requestBody(c)},
-		Options: decodeOptions(&CourseOptions{
-			Name: params.Name, Laps: params.Laps, Reverse: params.Reverse, Smoothing: params.Smoothing,
-			SpacingM: params.SpacingM, AscentThresholdM: params.AscentThresholdM, Track: params.Track,
-		}),
+	source, err := rawSource(c, CourseOptions{
+		Name: params.Name, Laps: params.Laps, Reverse: params.Reverse, Smoothing: params.Smoothing,
+		SpacingM: params.SpacingM, AscentThresholdM: params.AscentThresholdM, Track: params.Track,
+		StartM: params.StartM, EndM: params.EndM,
+	}, valueOr(params.Mark, nil))
+	if err != nil {
+		s.fail(c, err)
+		return
 	}
 	s.replyCourse(c, source, valueOr(params.Include, nil))
 }
@@ -58,20 +59,4 @@ func (s *server) replyJSON(c *gin.Context, doc any, key string) {
 		return
 	}
 	reply(c, r)
-}
-
-// decodeOptions turns the contract's options into the engine's.
-func decodeOptions(o *CourseOptions) engine.CourseOptions {
-	out := engine.CourseOptions{Options: course.Defaults()}
-	if o == nil {
-		return out
-	}
-	out.Name = valueOr(o.Name, "")
-	out.Laps = valueOr(o.Laps, 0)
-	out.Reverse = valueOr(o.Reverse, false)
-	out.Smoothing = course.Smoothing(valueOr(o.Smoothing, Smoothing(out.Smoothing)))
-	out.SpacingM = valueOr(o.SpacingM, out.SpacingM)
-	out.AscentThresholdM = valueOr(o.AscentThresholdM, out.AscentThresholdM)
-	out.Track = valueOr(o.Track, 0)
-	return out
 }

@@ -22,8 +22,9 @@ func decodeJSON(body []byte, v any) error {
 // number returns what p points to, NaN for nothing: not given.
 func number(p *float64) float64 { return valueOr(p, math.NaN()) }
 
-// decodeSource turns the contract's course reference into the engine's.
-func decodeSource(r CourseReference) (engine.CourseSource, error) {
+// decodeSource turns the contract's course reference, which stands at a pointer, into
+// the engine's.
+func decodeSource(at string, r CourseReference) (engine.CourseSource, error) {
 	given := 0
 	for _, is := range []bool{r.CourseID != nil, r.File != nil, r.Profile != nil} {
 		if is {
@@ -31,18 +32,21 @@ func decodeSource(r CourseReference) (engine.CourseSource, error) {
 		}
 	}
 	if given != 1 {
-		return engine.CourseSource{}, invalidField("#/course", "exactly-one", "give exactly one of course_id, file and profile")
+		return engine.CourseSource{}, invalidField(at, "exactly-one", "give exactly one of course_id, file and profile")
 	}
 	if r.CourseID != nil && r.Options != nil {
-		return engine.CourseSource{}, invalidField("#/course/options", "not-allowed", "a cached course has its options already; leave them out beside course_id")
+		return engine.CourseSource{}, invalidField(at+"/options", "not-allowed", "a cached course has its options already; leave them out beside course_id")
 	}
-	source := engine.CourseSource{ID: valueOr(r.CourseID, ""), Options: decodeOptions(r.Options)}
+	source := engine.CourseSource{Pointer: at, ID: valueOr(r.CourseID, "")}
+	var err error
+	if source.Options, err = decodeOptions(at+"/options", r.Options); err != nil {
+		return source, err
+	}
 	if r.Profile != nil {
 		source.Profile = decodeProfile(r.Profile)
 	}
-	var err error
 	if r.File != nil {
-		source.File, err = decodeFile(r.File)
+		source.File, err = decodeFile(at+"/file", r.File)
 	}
 	return source, err
 }
@@ -57,13 +61,13 @@ func decodeProfile(p *ProfileInput) *engine.Profile {
 	return out
 }
 
-// decodeFile turns a file inside JSON into its bytes.
-func decodeFile(f *CourseFile) (*engine.File, error) {
+// decodeFile turns a file inside JSON, at a pointer, into its bytes.
+func decodeFile(at string, f *CourseFile) (*engine.File, error) {
 	file := &engine.File{MediaType: valueOr(f.MediaType, ""), Content: []byte(f.Content)}
 	if valueOr(f.Encoding, "utf-8") == "base64" {
 		content, err := base64.StdEncoding.DecodeString(f.Content)
 		if err != nil {
-			return nil, invalidField("#/course/file/content", "bad-format", "the content isn't base64: "+err.Error())
+			return nil, invalidField(at+"/content", "bad-format", "the content isn't base64: "+err.Error())
 		}
 		file.Content = content
 	}

@@ -83,14 +83,6 @@ func encodeRepeat(r course.Repeat) Repeat {
 	return Repeat{StartM: metres(r.StartM), EndM: metres(r.EndM), AgainStartM: metres(r.AgainStartM), AgainEndM: metres(r.AgainEndM)}
 }
 
-func encodeOptions(o engine.CourseOptions) CourseOptions {
-	smoothing := Smoothing(o.Smoothing)
-	return CourseOptions{
-		Name: optional(o.Name), Laps: optional(o.Laps), Reverse: &o.Reverse, Smoothing: &smoothing,
-		SpacingM: &o.SpacingM, AscentThresholdM: &o.AscentThresholdM, Track: optional(o.Track),
-	}
-}
-
 func encodeQuality(c *course.Course) Quality {
 	q := c.Quality
 	out := Quality{

@@ -51,7 +51,7 @@ func decodeRide(body []byte, request *PredictionRequest) (engine.Ride, error) {
 	if err := decodeJSON(body, request); err != nil {
 		return engine.Ride{}, err
 	}
-	source, err := decodeSource(request.Course)
+	source, err := decodeSource("#/course", request.Course)
 	if err != nil {
 		return engine.Ride{}, err
 	}

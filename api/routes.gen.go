@@ -210,6 +210,30 @@ func (siw *ServerInterfaceWrapper) Brief(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "start_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "start_m", c.Request.URL.Query(), &params.StartM, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter start_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "end_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "end_m", c.Request.URL.Query(), &params.EndM, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter end_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "mark" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mark", c.Request.URL.Query(), &params.Mark, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter mark: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "max_chars" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "max_chars", c.Request.URL.Query(), &params.MaxChars, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
@@ -306,6 +330,30 @@ func (siw *ServerInterfaceWrapper) AnalyseCourse(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "track", c.Request.URL.Query(), &params.Track, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter track: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "start_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "start_m", c.Request.URL.Query(), &params.StartM, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter start_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "end_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "end_m", c.Request.URL.Query(), &params.EndM, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter end_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "mark" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mark", c.Request.URL.Query(), &params.Mark, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter mark: %w", err), http.StatusBadRequest)
 		return
 	}
 

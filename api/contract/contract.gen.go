@@ -152,25 +152,52 @@ func (e LineStringType) Valid() bool {
 
 // Defines values for MarkKind.
 const (
-	Feed   MarkKind = "feed"
-	Gate   MarkKind = "gate"
-	Other  MarkKind = "other"
-	Sprint MarkKind = "sprint"
-	Summit MarkKind = "summit"
+	MarkKindFeed   MarkKind = "feed"
+	MarkKindGate   MarkKind = "gate"
+	MarkKindOther  MarkKind = "other"
+	MarkKindSprint MarkKind = "sprint"
+	MarkKindSummit MarkKind = "summit"
 )
 
 // Valid indicates whether the value is a known member of the MarkKind enum.
 func (e MarkKind) Valid() bool {
 	switch e {
-	case Feed:
+	case MarkKindFeed:
 		return true
-	case Gate:
+	case MarkKindGate:
 		return true
-	case Other:
+	case MarkKindOther:
 		return true
-	case Sprint:
+	case MarkKindSprint:
 		return true
-	case Summit:
+	case MarkKindSummit:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for MarkInputKind.
+const (
+	MarkInputKindFeed   MarkInputKind = "feed"
+	MarkInputKindGate   MarkInputKind = "gate"
+	MarkInputKindOther  MarkInputKind = "other"
+	MarkInputKindSprint MarkInputKind = "sprint"
+	MarkInputKindSummit MarkInputKind = "summit"
+)
+
+// Valid indicates whether the value is a known member of the MarkInputKind enum.
+func (e MarkInputKind) Valid() bool {
+	switch e {
+	case MarkInputKindFeed:
+		return true
+	case MarkInputKindGate:
+		return true
+	case MarkInputKindOther:
+		return true
+	case MarkInputKindSprint:
+		return true
+	case MarkInputKindSummit:
 		return true
 	default:
 		return false
@@ -611,14 +638,23 @@ type CourseID = string
 // CourseOptions The options that the course was made with.
 type CourseOptions struct {
 	AscentThresholdM *float64 `json:"ascent_threshold_m,omitempty"`
-	Laps             *int     `json:"laps,omitempty"`
-	Name             *string  `json:"name,omitempty"`
+
+	// EndM Where it was cut to end, in metres along the uncut one; absent for its end.
+	EndM *float64 `json:"end_m,omitempty"`
+	Laps *int     `json:"laps,omitempty"`
+
+	// Marks Marks beside those of the file.
+	Marks *[]MarkInput `json:"marks,omitempty"`
+	Name  *string      `json:"name,omitempty"`
 
 	// Reverse Ridden the other way round.
 	Reverse   *bool      `json:"reverse,omitempty"`
 	Smoothing *Smoothing `json:"smoothing,omitempty"`
 	SpacingM  *float64   `json:"spacing_m,omitempty"`
-	Track     *int       `json:"track,omitempty"`
+
+	// StartM Where the course was cut to start, in metres along the uncut one.
+	StartM *float64 `json:"start_m,omitempty"`
+	Track  *int     `json:"track,omitempty"`
 }
 
 // CourseReference Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
@@ -806,6 +842,28 @@ type Mark struct {
 
 // MarkKind defines model for Mark.Kind.
 type MarkKind string
+
+// MarkInput A named place, given either by `at_m` or by `lat_deg` and `lon_deg`. It gets a pass wherever the course comes
+// by: on every lap, and on both branches of a crossing. A position more than 200 m off the course is left out,
+// with a warning that names it.
+type MarkInput struct {
+	// AtM One of its passes, in metres along the course as answered.
+	AtM *float64 `json:"at_m,omitempty"`
+
+	// HeadingDeg True. Only beside a position: passes whose direction is more than 60° off don't count.
+	HeadingDeg *float64       `json:"heading_deg,omitempty"`
+	Kind       *MarkInputKind `json:"kind,omitempty"`
+
+	// LatDeg WGS 84.
+	LatDeg *float64 `json:"lat_deg,omitempty"`
+
+	// LonDeg WGS 84.
+	LonDeg *float64 `json:"lon_deg,omitempty"`
+	Name   string   `json:"name"`
+}
+
+// MarkInputKind defines model for MarkInput.Kind.
+type MarkInputKind string
 
 // MarkPass defines model for MarkPass.
 type MarkPass struct {
@@ -1192,6 +1250,9 @@ type AscentThresholdMParameter = float64
 // Example: 3f1c0a52be9d47761d0c86b3aa54e2f9
 type CourseIDParameter = CourseID
 
+// EndMParameter defines model for EndMParameter.
+type EndMParameter = float64
+
 // IncludeParameter defines model for IncludeParameter.
 type IncludeParameter = []string
 
@@ -1200,6 +1261,9 @@ type IncludeTraceParameter = []string
 
 // LapsParameter defines model for LapsParameter.
 type LapsParameter = int
+
+// MarkShortParameter defines model for MarkShortParameter.
+type MarkShortParameter = []string
 
 // MaxCharsParameter defines model for MaxCharsParameter.
 type MaxCharsParameter = int
@@ -1218,6 +1282,9 @@ type SmoothingParameter = Smoothing
 
 // SpacingMParameter defines model for SpacingMParameter.
 type SpacingMParameter = float64
+
+// StartMParameter defines model for StartMParameter.
+type StartMParameter = float64
 
 // TrackParameter defines model for TrackParameter.
 type TrackParameter = int
@@ -1274,6 +1341,20 @@ type BriefParams struct {
 	// Track Which of the file's tracks (then routes), counted from 1. Left out, the first with a line.
 	Track *TrackParameter `form:"track,omitempty" json:"track,omitempty"`
 
+	// StartM Cut off what lies before this position, in metres along the course that is answered without a cut. `laps`
+	// then takes what is left as one lap.
+	StartM *StartMParameter `form:"start_m,omitempty" json:"start_m,omitempty"`
+
+	// EndM Cut off what lies behind this position, in metres along the course that is answered without a cut. Left out,
+	// the course's end.
+	EndM *EndMParameter `form:"end_m,omitempty" json:"end_m,omitempty"`
+
+	// Mark A mark beside those of the file, in short form, repeatable: comma-separated `key=value` of `name` (required),
+	// `kind` (`sprint`, `summit`, `gate`, `feed`, `other`) and either `at_m` or both `lat_deg` and `lon_deg`, the
+	// latter with `heading_deg` if it counts in one direction only; as the fields of `MarkInput`. For instance
+	// `name=Mill,kind=sprint,at_m=4200`.
+	Mark *MarkShortParameter `form:"mark,omitempty" json:"mark,omitempty"`
+
 	// MaxChars The most code points that the text may have.
 	MaxChars *MaxCharsParameter `form:"max_chars,omitempty" json:"max_chars,omitempty"`
 
@@ -1309,6 +1390,20 @@ type AnalyseCourseParams struct {
 
 	// Track Which of the file's tracks (then routes), counted from 1. Left out, the first with a line.
 	Track *TrackParameter `form:"track,omitempty" json:"track,omitempty"`
+
+	// StartM Cut off what lies before this position, in metres along the course that is answered without a cut. `laps`
+	// then takes what is left as one lap.
+	StartM *StartMParameter `form:"start_m,omitempty" json:"start_m,omitempty"`
+
+	// EndM Cut off what lies behind this position, in metres along the course that is answered without a cut. Left out,
+	// the course's end.
+	EndM *EndMParameter `form:"end_m,omitempty" json:"end_m,omitempty"`
+
+	// Mark A mark beside those of the file, in short form, repeatable: comma-separated `key=value` of `name` (required),
+	// `kind` (`sprint`, `summit`, `gate`, `feed`, `other`) and either `at_m` or both `lat_deg` and `lon_deg`, the
+	// latter with `heading_deg` if it counts in one direction only; as the fields of `MarkInput`. For instance
+	// `name=Mill,kind=sprint,at_m=4200`.
+	Mark *MarkShortParameter `form:"mark,omitempty" json:"mark,omitempty"`
 
 	// Include More of the course, comma-separated.
 	Include *IncludeParameter `form:"include,omitempty" json:"include,omitempty"`

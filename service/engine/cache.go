@@ -11,6 +11,7 @@ import (
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/terrain"
+	"parcours.example/analysis/track"
 )
 
 // frontEntries bounds the map from file keys to ids; each entry takes some 200
@@ -84,7 +85,11 @@ func weigh(c *Course) uint64 {
 	for _, m := range c.Marks {
 		n += sizeOf(m.At) + len(m.Name)
 	}
-	n += sizeOf(c.Marks)
+	n += sizeOf(c.Marks) + sizeOf(c.OtherCircuits)
+	for _, m := range c.Options.Marks {
+		n += len(m.Name)
+	}
+	n += sizeOf(c.Options.Marks)
 	for _, w := range c.Quality.Warnings {
 		n += len(w.Detail)
 	}
@@ -110,7 +115,7 @@ func weighTerrain(t *terrain.Terrain) int {
 
 // element is what the long lists of a course are made of.
 type element interface {
-	float64 | geodesy.Vec | course.Part | course.Repeat | course.Mark | course.Warning |
+	float64 | geodesy.Vec | track.Mark | course.Part | course.Repeat | course.OtherCircuit | course.Mark | course.Warning |
 		terrain.Climb | terrain.Descent | terrain.Mark | terrain.MarkPass | terrain.Approach | terrain.Bend |
 		terrain.Stretch | terrain.Window | terrain.Pass | terrain.PartClimbing
 }

@@ -13,17 +13,23 @@ import (
 // The same points with the same options always give the same course. Errors:
 // ErrNotCached for an id that isn't cached, *track.Error for a file that can't be
 // read, *course.Error for one that can't become a course, *Error for the request
-// itself, *BusyError, or the context's error.
+// itself, *BusyError, or the context's error. The first three come in a *PlacedError
+// where the source has a pointer.
 func (e *Engine) Course(ctx context.Context, src CourseSource) (*Course, error) {
+	c, err := e.course(ctx, src)
+	return c, src.placed(err)
+}
+
+func (e *Engine) course(ctx context.Context, src CourseSource) (*Course, error) {
 	switch {
 	case src.ID != "":
 		return e.courseByID(src.ID)
 	case src.File != nil:
-		return e.courseOfFile(ctx, src.File, src.Options)
+		return e.courseOfFile(ctx, src)
 	case src.Profile != nil:
-		return e.courseOfProfile(ctx, src.Profile, src.Options)
+		return e.courseOfProfile(ctx, src)
 	}
-	return nil, &Error{Code: CodeNotComputable, Pointer: "#/course", Detail: "Give the course's id, its file or its profile."}
+	return nil, &Error{Code: CodeNotComputable, Pointer: src.at(""), Detail: "Give the course's id, its file or its profile."}
 }
 
 func (e *Engine) courseByID(id string) (*Course, error) {
@@ -35,7 +41,8 @@ func (e *Engine) courseByID(id string) (*Course, error) {
 	return c, nil
 }
 
-func (e *Engine) courseOfFile(ctx context.Context, f *File, opt CourseOptions) (*Course, error) {
+func (e *Engine) courseOfFile(ctx context.Context, src CourseSource) (*Course, error) {
+	f, opt := src.File, src.Options
 	format, err := formatOf(f)
 	if err != nil {
 		return nil, err
@@ -57,17 +64,18 @@ func (e *Engine) courseOfFile(ctx context.Context, f *File, opt CourseOptions) (
 	})
 }
 
-func (e *Engine) courseOfProfile(ctx context.Context, p *Profile, opt CourseOptions) (*Course, error) {
+func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course, error) {
+	p := src.Profile
 	if n, limit := len(p.DistanceM), e.limits.ProfileSamples; n > limit {
-		return nil, tooMany("#/course/profile/distance_m", "samples", limit, n)
+		return nil, tooMany(src.at("/profile/distance_m"), "samples", limit, n)
 	}
 	if p.ElevationM != nil && len(p.ElevationM) != len(p.DistanceM) {
 		return nil, &Error{
-			Code: CodeNotComputable, Pointer: "#/course/profile/elevation_m",
+			Code: CodeNotComputable, Pointer: src.at("/profile/elevation_m"),
 			Detail: fmt.Sprintf("The profile has %d elevations for %d distances; give one for each.", len(p.ElevationM), len(p.DistanceM)),
 		}
 	}
-	opt = opt.effective("")
+	opt := src.Options.effective("")
 	id := profileID(p, opt)
 	c, ok := e.courses.byID(id)
 	e.meter.lookup(ok)

@@ -8,6 +8,7 @@ import (
 	"math"
 
 	"parcours.example/analysis"
+	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/track"
 )
 
@@ -17,34 +18,22 @@ import (
 const gridDeg = 1e-9
 
 // trackID returns the id of a course: a digest of what was read (points, distances,
-// breaks, marks, and what the reader found odd, which the result repeats) and of
-// the effective options. The file's format and bytes don't enter.
+// breaks, marks, and what the reader found odd, which the result repeats) and of the
+// effective options. The file's format and bytes don't enter.
 func trackID(t *track.Track, opt CourseOptions) string {
 	w := newDigest("track")
 	w.options(opt)
 	w.count(len(t.Points))
 	for _, p := range t.Points {
-		lat, lon := p.Pos.Degrees()
-		w.number(math.Round(lat / gridDeg))
-		w.number(math.Round(lon / gridDeg))
+		w.position(p.Pos)
 		w.number(p.Elevation)
 	}
-	w.numbers(t.DistanceM)
 	w.count(len(t.Breaks))
 	for _, b := range t.Breaks {
 		w.count(b)
 	}
-	w.count(len(t.Marks))
-	for _, m := range t.Marks {
-		lat, lon := m.Pos.Degrees()
-		w.number(math.Round(lat / gridDeg))
-		w.number(math.Round(lon / gridDeg))
-		w.number(m.AtM)
-		w.flag(m.Directed)
-		w.number(m.HeadingDeg)
-		w.text(string(m.Kind))
-		w.text(m.Name)
-	}
+	w.numbers(t.DistanceM)
+	w.marks(t.Marks)
 	w.count(len(t.Warnings))
 	for _, x := range t.Warnings {
 		w.text(x.Code)
@@ -99,14 +88,36 @@ func (w *digest) options(opt CourseOptions) {
 	w.count(opt.Laps)
 	w.count(opt.Track)
 	w.flag(opt.Reverse)
+	w.number(opt.StartM)
+	w.number(opt.EndM)
+	w.marks(opt.Marks)
 }
 
-func (w *digest) flag(b bool) {
-	n := 0
-	if b {
-		n = 1
+func (w *digest) marks(marks []track.Mark) {
+	w.count(len(marks))
+	for _, m := range marks {
+		w.flag(m.Pos != geodesy.Vec{}) // which a position at latitude and longitude 0 isn't
+		w.position(m.Pos)
+		w.number(m.AtM)
+		w.flag(m.Directed)
+		w.number(m.HeadingDeg)
+		w.text(string(m.Kind))
+		w.text(m.Name)
 	}
-	w.count(n)
+}
+
+func (w *digest) position(pos geodesy.Vec) {
+	lat, lon := pos.Degrees()
+	w.number(math.Round(lat / gridDeg))
+	w.number(math.Round(lon / gridDeg))
+}
+
+func (w *digest) flag(set bool) {
+	if set {
+		w.count(1)
+	} else {
+		w.count(0)
+	}
 }
 
 func (w *digest) count(n int) { w.bits(uint64(n)) }

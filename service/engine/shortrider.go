@@ -1,0 +1,53 @@
+package engine
+
+import (
+	"math"
+	"slices"
+
+	"parcours.example/analysis/ride"
+)
+
+// BriefRider is a rider with the power of the ride.
+type BriefRider struct {
+	ride.Rider
+	// PowerW is the constant power in W, NaN where not given.
+	PowerW float64
+}
+
+var shortRider = shortForm{parameter: "rider", example: "mass=72,power=250"}
+
+// riderFields are the keys with a number, with the ranges that the contract states.
+var riderFields = []shortField[BriefRider]{
+	{"mass", 20, 250, "kg", func(r *BriefRider) *float64 { return &r.MassKg }},
+	{"power", 0, 4000, "W", func(r *BriefRider) *float64 { return &r.PowerW }},
+	{"height", 1, 2.5, "m", func(r *BriefRider) *float64 { return &r.HeightM }},
+	{"cda", 0.05, 2, "m²", func(r *BriefRider) *float64 { return &r.CdAM2 }},
+	{"cp", 10, 1000, "W", func(r *BriefRider) *float64 { return &r.CriticalPowerW }},
+	{"wprime", 500, 100_000, "J", func(r *BriefRider) *float64 { return &r.WPrimeJ }},
+}
+
+// ParseRider reads a rider's short form, "mass=72,power=250": comma-separated
+// key=value of mass (kg, required), power (W), name, height (m), cda (m²), cp
+// (critical power, W) and wprime (W′, J), each at most once. A fault is an *Error
+// with CodeInvalid and the parameter "rider".
+func ParseRider(text string) (BriefRider, error) {
+	r := BriefRider{Rider: unstatedRider(), PowerW: math.NaN()}
+	err := shortRider.each(text, func(key, value string) (err error) {
+		if key == "name" {
+			r.Name, err = shortRider.name(value)
+			return err
+		}
+		i := slices.IndexFunc(riderFields, func(f shortField[BriefRider]) bool { return f.key == key })
+		if i < 0 {
+			return shortRider.fault("%q is not known; there are mass, power, name, height, cda, cp and wprime", clip(key))
+		}
+		return riderFields[i].set(shortRider, &r, value)
+	})
+	if err == nil && math.IsNaN(r.MassKg) {
+		err = shortRider.fault("a rider needs a mass, as in %s", shortRider.example)
+	}
+	if err != nil {
+		return BriefRider{}, err
+	}
+	return r, nil
+}
