@@ -42,11 +42,14 @@ func problemOf(err error) *problem {
 		ridden *ride.Error
 		asked  *engine.Error
 		busy   *engine.BusyError
+		placed *engine.PlacedError
 		own    *problem
 	)
 	switch {
 	case errors.As(err, &own):
 		return own
+	case errors.As(err, &placed):
+		return placedProblem(placed)
 	case errors.Is(err, engine.ErrNotCached):
 		return &problem{kind: kindCourseNotCached, detail: "The course isn't cached (any more); send its file again."}
 	case errors.As(err, &busy):
@@ -54,11 +57,7 @@ func problemOf(err error) *problem {
 	case errors.As(err, &file):
 		return fileProblem(file)
 	case errors.As(err, &made):
-		p := &problem{kind: kindCourseUnusable, detail: made.Detail, faults: []Fault{{Code: made.Code, Detail: made.Detail}}}
-		if made.Limit != 0 {
-			p.limit, p.actual = &made.Limit, finite(made.Actual, decimalsM)
-		}
-		return p
+		return courseProblem(made)
 	case errors.As(err, &ridden):
 		return rideProblem(ridden)
 	case errors.As(err, &asked):
@@ -74,6 +73,38 @@ func problemOf(err error) *problem {
 func jittered(wait time.Duration) int {
 	s := max(1, int(math.Ceil(wait.Seconds())))
 	return s + rand.IntN(s+1)
+}
+
+// placedProblem is the problem of a fault with its place in the request.
+func placedProblem(e *engine.PlacedError) *problem {
+	p := problemOf(e.Err)
+	if len(p.faults) == 0 {
+		p.faults = []Fault{{Code: p.kind.name, Detail: p.detail}}
+	}
+	for i := range p.faults {
+		p.faults[i].Pointer, p.faults[i].Parameter = optional(e.Pointer), optional(e.Parameter)
+	}
+	return p
+}
+
+// courseKinds gives the kind of problem for each reason of package course.
+var courseKinds = map[string]problemKind{
+	course.CodeTooShort: kindTooShort, course.CodeTooLong: kindTooLong, course.CodeAxisNotIncreasing: kindAxisNotIncreasing,
+	course.CodeLapsDoNotClose: kindLapsDoNotClose, course.CodeCutOutside: kindCutOutside, course.CodeMarkOutside: kindMarkOutside,
+	course.CodePartsDoNotJoin: kindPartsDoNotJoin,
+}
+
+// courseProblem is the problem of an input that can't become a course.
+func courseProblem(e *course.Error) *problem {
+	kind, known := courseKinds[e.Code]
+	if !known {
+		kind = kindNotComputable
+	}
+	p := &problem{kind: kind, detail: e.Detail, faults: []Fault{{Code: e.Code, Detail: e.Detail}}}
+	if e.Limit != 0 {
+		p.limit, p.actual = finite(e.Limit, decimalsM), finite(e.Actual, decimalsM)
+	}
+	return p
 }
 
 // fileKinds gives the kind of problem for each reason of package track.

@@ -103,10 +103,40 @@ var (
 		"The parameter `track` counts further than the file goes.",
 		"Leave the parameter out, or choose one of the file's tracks.",
 	}
-	kindCourseUnusable = problemKind{
-		"course-unusable", http.StatusUnprocessableEntity, "No course can be made of this",
-		"The input can be read, but no course can be made of it with these options, for the reason in `detail`.",
-		"Change the file or the options as `detail` says.",
+	kindTooShort = problemKind{
+		"too-short", http.StatusUnprocessableEntity, "The course would have no length",
+		"A course needs two points at different places, also after `start_m` and `end_m` have cut it.",
+		"Send the whole line, or cut less of it off.",
+	}
+	kindTooLong = problemKind{
+		"too-long", http.StatusUnprocessableEntity, "The course would be too long",
+		"All its laps together, the course would be longer than `limit` metres.",
+		"Check the file for points far away, and the number of laps: `laps` counts all of them, of a file that holds one.",
+	}
+	kindAxisNotIncreasing = problemKind{
+		"axis-not-increasing", http.StatusUnprocessableEntity, "The distances don't increase",
+		"In a table of distance and elevation each distance must be greater than the one before.",
+		"Sort the rows by distance and leave out those that repeat one.",
+	}
+	kindLapsDoNotClose = problemKind{
+		"laps-do-not-close", http.StatusUnprocessableEntity, "What is to be ridden as laps isn't closed",
+		"A lap must end where it starts. Its ends are `actual` metres apart, on the ground or in elevation, as `detail` says; up to `limit` is mended.",
+		"Send the file of one whole lap, cut the file to one with `start_m` and `end_m`, or assemble lead-in, lap and run-out at /v1/courses/assemble.",
+	}
+	kindCutOutside = problemKind{
+		"cut-outside", http.StatusUnprocessableEntity, "The cut is beyond the course's end",
+		"A start or an end to cut at is at `actual` metres, but the course ends at `limit`.",
+		"Read the positions off the answer without the cut, after `reverse`.",
+	}
+	kindMarkOutside = problemKind{
+		"mark-outside", http.StatusUnprocessableEntity, "A mark is beyond the course's end",
+		"A mark's `at_m` is `actual`, but the course ends at `limit` metres.",
+		"Give positions on the course as it is answered, with all its laps and cuts; or the mark's latitude and longitude.",
+	}
+	kindPartsDoNotJoin = problemKind{
+		"parts-do-not-join", http.StatusUnprocessableEntity, "The parts don't join",
+		"A part starts `actual` metres from where the part before ends, on the ground or in elevation, as `detail` says; up to `limit` is mended.",
+		"Check the order of the parts, their `reverse`, and where `from_m` and `to_m` cut them; or put the road between them in as a part.",
 	}
 	kindNotComputable = problemKind{
 		"not-computable", http.StatusUnprocessableEntity, "The request can't be computed",
@@ -135,7 +165,8 @@ func problemKinds() []problemKind {
 	return []problemKind{
 		kindMalformedRequest, kindInvalidRequest, kindNotTheFormat, kindMalformedFile, kindNotFound,
 		kindCourseNotCached, kindMethodNotAllowed, kindNotAcceptable, kindTooLarge, kindUnsupportedMediaType,
-		kindUnsupportedCoding, kindTooMany, kindValueOutOfRange, kindNoLine, kindNoSuchTrack, kindCourseUnusable,
+		kindUnsupportedCoding, kindTooMany, kindValueOutOfRange, kindNoLine, kindNoSuchTrack,
+		kindTooShort, kindTooLong, kindAxisNotIncreasing, kindLapsDoNotClose, kindCutOutside, kindMarkOutside, kindPartsDoNotJoin,
 		kindNotComputable, kindCannotClimb, kindBusy, kindInternal,
 	}
 }

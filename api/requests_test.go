@@ -59,6 +59,9 @@ func TestFaultsOfJSON(t *testing.T) {
 		{"two courses", `{"course": {"course_id": "00000000000000000000000000000000", "profile": {"distance_m": [0, 1000]}}, "riders": [{"mass_kg": 70}], ` + effort + `}`, "invalid-request", "#/course", "exactly-one"},
 		{"no course", `{"course": {}, "riders": [{"mass_kg": 70}], ` + effort + `}`, "invalid-request", "#/course", "exactly-one"},
 		{"options of a cached course", `{"course": {"course_id": "00000000000000000000000000000000", "options": {}}, "riders": [{"mass_kg": 70}], ` + effort + `}`, "invalid-request", "#/course/options", "not-allowed"},
+		{"a mark without a place", `{"course": {"profile": {"distance_m": [0, 1000]}, "options": {"marks": [{"name": "Mill", "at_m": 5}, {"name": "Weir"}]}}, "riders": [{"mass_kg": 70}], ` + effort + `}`, "invalid-request", "#/course/options/marks/1/at_m", "bad-combination"},
+		{"half a position", `{"course": {"profile": {"distance_m": [0, 1000]}, "options": {"marks": [{"name": "Mill", "lat_deg": 5}]}}, "riders": [{"mass_kg": 70}], ` + effort + `}`, "invalid-request", "#/course/options/marks/0/lon_deg", "bad-combination"},
+		{"a mark of an unknown kind", `{"course": {"profile": {"distance_m": [0, 1000]}, "options": {"marks": [{"name": "Mill", "kind": "hill", "at_m": 5}]}}, "riders": [{"mass_kg": 70}], ` + effort + `}`, "invalid-request", "#/course/options/marks/0/kind", "not-allowed"},
 		{"no base64", `{"course": {"file": {"content": "?", "encoding": "base64"}}, "riders": [{"mass_kg": 70}], ` + effort + `}`, "invalid-request", "#/course/file/content", "bad-format"},
 		{"lengths that differ", `{"course": {"profile": {"distance_m": [0, 1000], "elevation_m": [1, 2, 3]}}, "riders": [{"mass_kg": 70}], ` + effort + `}`, "not-computable", "#/course/profile/elevation_m", "not-computable"},
 		{"no critical power", `{` + course + `, "riders": [{"mass_kg": 70}], "effort": {"kind": "fraction", "of_critical_power": 0.9}}`, "not-computable", "#/riders/0/critical_power_w", "needs-critical-power"},
@@ -111,6 +114,7 @@ func TestParameters(t *testing.T) {
 		"smoothing=hard": "smoothing", "spacing_m=1.9": "spacing_m", "spacing_m=NaN": "spacing_m", "include=profile,colour": "include",
 		"include=profile,profile": "include", "reverse=yes": "reverse", "name=": "name", "name=" + strings.Repeat("x", 201): "name",
 		"Laps=2": "Laps", "track=0": "track", "track=1.5": "track", "ascent_threshold_m=-1": "ascent_threshold_m", "ascent_threshold_m=Inf": "ascent_threshold_m",
+		"start_m=-1": "start_m", "end_m=0": "end_m", "end_m=5000001": "end_m", "mark=": "mark", "mark=name=Mill": "mark", "mark=name=Mill,at_m=4&mark=at_m=4": "mark",
 	} {
 		w := h.send(t, request(http.MethodPost, "/v1/courses?"+query, "", file))
 		checkProblem(t, w, "invalid-request")

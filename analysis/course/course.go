@@ -210,14 +210,3 @@ type Warning struct {
 	// AtM is the place along the course in metres, NaN for the whole course.
 	AtM float64
 }
-
-// Error says why a readable input can't become a course.
-type Error struct {
-	// Code is stable: "too-short", "axis-not-increasing", "laps-do-not-close", ….
-	Code, Detail string
-	// Limit and Actual are set where a number was exceeded.
-	Limit, Actual float64
-}
-
-// Error implements error.
-func (e *Error) Error() string { return e.Detail }

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"parcours.example/analysis/course"
+	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/track"
 )
 
@@ -122,19 +123,48 @@ func TestEveryOptionChangesTheID(t *testing.T) {
 		"smoothing": func(o *CourseOptions) { o.Smoothing = course.Light },
 		"spacing":   func(o *CourseOptions) { o.SpacingM = 20 },
 		"threshold": func(o *CourseOptions) { o.AscentThresholdM = 3 },
+		"start":     func(o *CourseOptions) { o.StartM = 300 },
+		"end":       func(o *CourseOptions) { o.EndM = 300 },
+		"mark":      func(o *CourseOptions) { o.Marks = []track.Mark{{Name: "Mill", AtM: 300}} },
+		"its kind":  func(o *CourseOptions) { o.Marks = []track.Mark{{Name: "Mill", AtM: 300, Kind: track.Sprint}} },
+		"its name":  func(o *CourseOptions) { o.Marks = []track.Mark{{Name: "Mills", AtM: 300}} },
+		"its place": func(o *CourseOptions) { o.Marks = []track.Mark{{Name: "Mill", Pos: geodesy.FromDegrees(47.301, 3.1)}} },
+		"its way": func(o *CourseOptions) {
+			o.Marks = []track.Mark{{Name: "Mill", Pos: geodesy.FromDegrees(47.301, 3.1), Directed: true}}
+		},
+		"its heading": func(o *CourseOptions) {
+			o.Marks = []track.Mark{{Name: "Mill", Pos: geodesy.FromDegrees(47.301, 3.1), Directed: true, HeadingDeg: 10}}
+		},
+		"the start": func(o *CourseOptions) { o.Marks = []track.Mark{{Name: "Mill"}} },
+		"off Africa": func(o *CourseOptions) {
+			o.Marks = []track.Mark{{Name: "Mill", Pos: geodesy.FromDegrees(0, 0)}}
+		},
 	}
-	seen := map[string]string{}
+	content := gpx("Oster loop", 100)
+	seen, keys := map[string]string{}, map[string]string{}
 	for name, set := range options {
-		src := fromFile(gpx("Oster loop", 100))
-		set(&src.Options)
-		c, err := e.Course(t.Context(), src)
-		if err != nil {
-			t.Fatalf("%s: %v", name, err)
+		var id string
+		for range 2 { // equal options, equal ids
+			src := fromFile(content)
+			set(&src.Options)
+			c, err := e.Course(t.Context(), src)
+			if err != nil {
+				t.Fatalf("%s: %v", name, err)
+			}
+			if id != "" && c.ID != id {
+				t.Errorf("%s: two ids for one course", name)
+			}
+			id = c.ID
+			key := fileKey("gpx", content, src.Options)
+			if other, ok := keys[key]; ok && other != name {
+				t.Errorf("%s and %s have the same key", name, other)
+			}
+			keys[key] = name
 		}
-		if other, ok := seen[c.ID]; ok {
+		if other, ok := seen[id]; ok {
 			t.Errorf("%s and %s have the same id", name, other)
 		}
-		seen[c.ID] = name
+		seen[id] = name
 	}
 }
 

@@ -42,20 +42,6 @@ type Error struct {
 // Error implements error.
 func (e *Error) Error() string { return e.Detail }
 
-// PlacedError is a fault of a file or of a course with the place in a JSON request of
-// the source that has it: a *track.Error at its file, a *course.Error at the source,
-// ErrNotCached at the id.
-type PlacedError struct {
-	Pointer string
-	Err     error
-}
-
-// Error implements error.
-func (e *PlacedError) Error() string { return e.Err.Error() }
-
-// Unwrap returns the fault.
-func (e *PlacedError) Unwrap() error { return e.Err }
-
 // tooMany is the error of a count above its limit. what completes "The request
 // comes to 12 …".
 func tooMany(pointer, what string, limit, actual int) *Error {

@@ -1,11 +1,8 @@
 package engine
 
 import (
-	"errors"
-
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/terrain"
-	"parcours.example/analysis/track"
 )
 
 // Course is an analysed course under the digest of its points and options. It is
@@ -54,36 +51,6 @@ type CourseSource struct {
 	Profile *Profile
 	// Options go with File and Profile. Start from course.Defaults.
 	Options CourseOptions
-}
-
-// at is the pointer to a part of the source, empty where the source has none.
-func (s CourseSource) at(part string) string {
-	if s.Pointer == "" {
-		return ""
-	}
-	return s.Pointer + part
-}
-
-// placed adds to an error the place in the request of what it is about.
-func (s CourseSource) placed(err error) error {
-	var file *track.Error
-	var made *course.Error
-	var asked *Error
-	switch {
-	case err == nil || s.Pointer == "":
-		return err
-	case errors.As(err, &asked) && asked.Code == CodeUnsupportedMediaType:
-		placed := *asked
-		placed.Pointer = s.at("/file/media_type")
-		return &placed
-	case errors.Is(err, ErrNotCached):
-		return &PlacedError{Pointer: s.Pointer + "/course_id", Err: err}
-	case errors.As(err, &file):
-		return &PlacedError{Pointer: s.Pointer + "/file", Err: err}
-	case errors.As(err, &made):
-		return &PlacedError{Pointer: s.Pointer, Err: err}
-	}
-	return err
 }
 
 // File is a route file as received, decoded.
