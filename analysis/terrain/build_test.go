@@ -34,19 +34,21 @@ func (p profile) every(spacing float64) profile {
 // course makes the profile a course of one part.
 func (p profile) course() *course.Course {
 	c := &course.Course{S: p.s, Z: p.z}
-	for i := range p.s {
-		up, down := 0.0, 0.0
-		if i > 0 {
-			dz := p.z[i] - p.z[i-1]
-			up, down = c.AscentTo[i-1]+max(0, dz), c.DescentTo[i-1]+max(0, -dz)
-		}
-		c.AscentTo, c.DescentTo = append(c.AscentTo, up), append(c.DescentTo, down)
-	}
+	addUp(c)
 	c.Parts = []course.Part{{
 		Kind: course.Whole, EndM: c.LengthM(),
 		AscentM: c.AscentM(0, c.LengthM()), DescentM: c.DescentM(0, c.LengthM()),
 	}}
 	return c
+}
+
+// addUp sums the rises and falls of a course's elevations, all of them.
+func addUp(c *course.Course) {
+	c.AscentTo, c.DescentTo = make([]float64, len(c.Z)), make([]float64, len(c.Z))
+	for i := 1; i < len(c.Z); i++ {
+		dz := c.Z[i] - c.Z[i-1]
+		c.AscentTo[i], c.DescentTo[i] = c.AscentTo[i-1]+max(0, dz), c.DescentTo[i-1]+max(0, -dz)
+	}
 }
 
 // laps repeats the profile, which must close, and makes it a course of laps.

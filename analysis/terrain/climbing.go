@@ -13,7 +13,8 @@ func climbing(c *course.Course, p profile, climbs []Climb, window float64) Climb
 	return Climbing{
 		ByPart:               byPart(c),
 		ShareBeforeLastClimb: shareBeforeLastClimb(c, climbs),
-		Rolling:              rolling(p, climbs, window),
+		Rolling:              rolling(c, p, climbs, window),
+		FalseFlats:           falseFlats(c, p, climbs, window),
 	}
 }
 
@@ -22,7 +23,7 @@ func withoutElevation() Climbing {
 	nan := math.NaN()
 	return Climbing{
 		ShareBeforeLastClimb: nan,
-		Rolling:              Rolling{RisesPerKm: nan, MeanRiseM: nan, LargestRiseM: nan},
+		Rolling:              Rolling{RisesPerKm: nan, MeanRiseM: nan, LargestRiseM: nan, AscentMPerKm: nan},
 	}
 }
 
@@ -48,11 +49,12 @@ func shareBeforeLastClimb(c *course.Course, climbs []Climb) float64 {
 }
 
 // rolling measures the ground outside the climbs' passes.
-func rolling(p profile, climbs []Climb, window float64) Rolling {
+func rolling(c *course.Course, p profile, climbs []Climb, window float64) Rolling {
 	r := Rolling{LongestSteady: longestSteady(p, window)}
-	var length, sum, count float64
+	var length, sum, count, ascent float64
 	for _, gap := range outside(p, climbs) {
 		length += gap.length()
+		ascent += c.AscentM(gap.start, gap.end)
 		for _, rise := range risesOf(p.cut(gap.start, gap.end), rollingRiseM) {
 			count++
 			sum += rise
@@ -61,6 +63,9 @@ func rolling(p profile, climbs []Climb, window float64) Rolling {
 	}
 	if count > 0 {
 		r.RisesPerKm, r.MeanRiseM = 1000*count/length, sum/count
+	}
+	if length > 0 {
+		r.AscentMPerKm = 1000 * ascent / length
 	}
 	return r
 }

@@ -2,6 +2,7 @@ package terrain
 
 import (
 	"fmt"
+	"slices"
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/track"
@@ -9,13 +10,16 @@ import (
 
 // climbs returns the climbs of a course, each followed by the steep parts in it.
 func climbs(c *course.Course, p profile, window float64) []Climb {
+	groups := groupPasses(c, rises(p))
+	ids := make([]string, len(groups))
 	var all []Climb
-	for _, passes := range groupPasses(c, rises(p)) {
-		outer := climb(c, p, passes, window)
+	for i, g := range groups {
+		outer := climb(c, p, g, window)
 		outer.ID = fmt.Sprintf("climb-%d", len(all)+1)
+		ids[i] = outer.ID
 		all = append(all, outer)
-		for _, steep := range innerRises(p.cut(passes[0].start, passes[0].end)) {
-			inner := climb(c, p, innerPasses(c, steep, passes), window)
+		for _, steep := range innerRises(p.cut(g.passes[0].start, g.passes[0].end)) {
+			inner := climb(c, p, group{passes: innerPasses(c, steep, g.passes)}, window)
 			inner.ID = fmt.Sprintf("climb-%d", len(all)+1)
 			inner.ParentID = outer.ID
 			if inner.Name == outer.Name {
@@ -24,7 +28,20 @@ func climbs(c *course.Course, p profile, window float64) []Climb {
 			all = append(all, inner)
 		}
 	}
+	nameWholes(all, groups, ids)
 	return all
+}
+
+// nameWholes tells of each climb that is a part of another one which.
+func nameWholes(all []Climb, groups []group, ids []string) {
+	for i, g := range groups {
+		whole := partOf(g, groups)
+		if whole < 0 {
+			continue
+		}
+		k := slices.IndexFunc(all, func(c Climb) bool { return c.ID == ids[i] })
+		all[k].PartOfID = ids[whole]
+	}
 }
 
 // innerPasses returns the passes of a steep part that lie in passes of its climb.
@@ -39,8 +56,8 @@ func innerPasses(c *course.Course, steep span, climb []span) []span {
 }
 
 // climb measures a climb on its first pass.
-func climb(c *course.Course, p profile, passes []span, window float64) Climb {
-	first, last := passes[0], passes[len(passes)-1]
+func climb(c *course.Course, p profile, g group, window float64) Climb {
+	first, last := g.passes[0], g.passes[len(g.passes)-1]
 	in := p.cut(first.start, first.end)
 	bottom, top := in.z[0], in.z[len(in.z)-1]
 	return Climb{
@@ -52,7 +69,7 @@ func climb(c *course.Course, p profile, passes []span, window float64) Climb {
 		Difficulty:   difficulty(top-bottom, first.length(), top),
 		Sections:     sections(in, window),
 		Steepest:     steepestWindows(in),
-		Passes:       passesAt(c, passes),
+		Passes:       g.told(c),
 		EndsAtFinish: last.end >= c.LengthM()-finishSlackM,
 	}
 }

@@ -31,6 +31,17 @@ const (
 	indifferenceM = 1e-6
 )
 
+// What makes a false flat, by the same search outside climbs.
+const (
+	// falseFlatThreshold is g0 for false flats; as that of climbs, it lies a little
+	// below the least mean gradient, so that a short rest doesn't end one.
+	falseFlatThreshold = 0.005
+	// minFalseFlat and minMeanGradient bound a false flat's mean gradient,
+	// minFalseFlatM its length in metres from below.
+	minFalseFlat  = 0.01
+	minFalseFlatM = 500
+)
+
 // What makes two stretches the same ground, and where a stretch belongs.
 const (
 	// sameGround is the share of the longer of two stretches that they must have

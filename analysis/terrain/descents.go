@@ -13,8 +13,8 @@ import (
 func descents(c *course.Course, p profile, bends []Bend, window float64) []Descent {
 	down := p.upsideDown()
 	var all []Descent
-	for i, passes := range groupPasses(c, rises(down)) {
-		first := passes[0]
+	for i, g := range groupPasses(c, rises(down)) {
+		first := g.passes[0]
 		s := stretch(down, first, window)
 		s.MeanGradientPct, s.MaxGradientPct = -s.MeanGradientPct, -s.MaxGradientPct
 		top, bottom := p.at(first.start), p.at(first.end)
@@ -24,7 +24,7 @@ func descents(c *course.Course, p profile, bends []Bend, window float64) []Desce
 			DropM:         top - bottom,
 			TopM:          top,
 			BottomM:       bottom,
-			Passes:        passesAt(c, passes),
+			Passes:        g.told(c),
 			SharpestBends: sharpest(bends, first),
 		})
 	}

@@ -38,7 +38,10 @@ func firstAt(m Mark) float64 {
 }
 
 func markPass(c *course.Course, at float64, bends []Bend, window float64) MarkPass {
-	pass := MarkPass{Lap: c.LapAt(at), AtM: at, ToFinishM: c.LengthM() - at, GradientPct: math.NaN()}
+	pass := MarkPass{Lap: c.LapAt(at), AtM: at, ToFinishM: c.LengthM() - at, GradientPct: math.NaN(), AscentBeforeM: math.NaN(), AscentAfterM: math.NaN()}
+	if c.HasElevation() {
+		pass.AscentBeforeM, pass.AscentAfterM = c.AscentM(0, at), c.AscentM(at, c.LengthM())
+	}
 	if c.HasElevation() && at > 0 {
 		from := max(0, at-markGradientM)
 		pass.GradientPct = 100 * profile{c.S, c.Z}.gradient(from, at)

@@ -61,6 +61,7 @@ func TestMarks(t *testing.T) {
 	for i, s := range c.S {
 		c.Z[i] = 0.05 * max(0, s-2900)
 	}
+	addUp(c)
 	c.Parts = []course.Part{
 		{Kind: course.LeadIn, EndM: 1000},
 		{Kind: course.Lap, Lap: 1, StartM: 1000, EndM: 2000},
@@ -88,6 +89,9 @@ func TestMarks(t *testing.T) {
 		t.Errorf("the hairpin is more than 1000 m before, the corner is not: %+v", p)
 	}
 	line := got[1].Passes[1]
+	if math.Abs(line.AscentBeforeM-5) > 1e-9 || line.AscentAfterM != 0 || math.Abs(got[1].Passes[0].AscentAfterM-5) > 1e-9 {
+		t.Errorf("ascent before and after: %+v", got[1].Passes)
+	}
 	if math.Abs(line.GradientPct-5) > 1e-9 || len(line.Approach) != 3 {
 		t.Fatalf("at the line %+v", line)
 	}
@@ -148,6 +152,9 @@ func TestRolling(t *testing.T) {
 	got := Analyse(p.every(10).course()).Climbing.Rolling
 	if math.Abs(got.RisesPerKm-2/4.0) > 1e-9 || math.Abs(got.MeanRiseM-5) > 1e-9 || math.Abs(got.LargestRiseM-6) > 1e-9 {
 		t.Errorf("got %+v", got)
+	}
+	if math.Abs(got.AscentMPerKm-12/4.0) > 1e-9 { // the low rise counts too
+		t.Errorf("%g m of ascent per km, want 3", got.AscentMPerKm)
 	}
 	if s := got.LongestSteady; s.StartM != 0 || math.Abs(s.EndM-1000) > 150 {
 		t.Errorf("longest steady %+v", s)

@@ -16,6 +16,16 @@ type sighting struct {
 	support int
 }
 
+// group is a distinct stretch with the times that it is ridden.
+type group struct {
+	passes []span
+	// again are all times that the ground of the stretch that stands for the group
+	// is ridden.
+	again []span
+	// cut says that the last pass is cut short by the end of the course.
+	cut bool
+}
+
 // groupPasses gathers stretches detected along the course, in order, into the
 // passes of each distinct stretch; groups and passes are in course order.
 //
@@ -25,32 +35,49 @@ type sighting struct {
 // there or not. What is left is told on its own only where the passes told so far
 // cover less than 80 % of it. A stretch that the end of the course cuts short is
 // the last pass of the stretch whose lower part it is.
-func groupPasses(c *course.Course, detected []span) [][]span {
-	var groups [][]span
+func groupPasses(c *course.Course, detected []span) []group {
+	var groups []group
 	var told []span
 	for _, s := range sightings(c, detected) {
 		if covered(s.span, told) {
 			continue
 		}
 		if g := cutShort(c, s, groups); g >= 0 {
-			groups[g] = append(groups[g], s.span)
+			groups[g].passes = append(groups[g].passes, s.span)
+			groups[g].cut = true
 			told = append(told, s.span)
 			continue
 		}
-		group := []span{s.span}
+		g := group{passes: []span{s.span}, again: s.passes}
 		for _, p := range s.passes {
 			if p.overlap(s.span) == 0 && !covered(p, told) {
-				group = append(group, p)
+				g.passes = append(g.passes, p)
 			}
 		}
-		groups = append(groups, group)
-		told = append(told, group...)
+		groups = append(groups, g)
+		told = append(told, g.passes...)
 	}
 	for _, g := range groups {
-		slices.SortFunc(g, byStart)
+		slices.SortFunc(g.passes, byStart)
 	}
-	slices.SortFunc(groups, func(a, b []span) int { return byStart(a[0], b[0]) })
+	slices.SortFunc(groups, func(a, b group) int { return byStart(a.passes[0], b.passes[0]) })
 	return groups
+}
+
+// partOf returns the index of the group of whose ground a group is a part and no
+// more, −1 if there is none.
+func partOf(g group, groups []group) int {
+	for i, whole := range groups {
+		if g.passes[0].length() >= sameGround*whole.passes[0].length() {
+			continue
+		}
+		for _, p := range whole.passes {
+			if slices.ContainsFunc(g.again, func(s span) bool { return s.within(p) }) {
+				return i
+			}
+		}
+	}
+	return -1
 }
 
 func byStart(a, b span) int {
@@ -112,13 +139,13 @@ func covered(s span, by []span) bool {
 
 // cutShort returns the group of which a stretch that ends at the end of the
 // course is a cut pass, −1 if none.
-func cutShort(c *course.Course, s sighting, groups [][]span) int {
+func cutShort(c *course.Course, s sighting, groups []group) int {
 	if s.end < c.LengthM()-finishSlackM {
 		return -1
 	}
 	for g, group := range groups {
 		for _, p := range s.passes {
-			for _, whole := range group {
+			for _, whole := range group.passes {
 				if p.overlap(s.span) == 0 && p.within(whole) {
 					return g
 				}
@@ -126,6 +153,13 @@ func cutShort(c *course.Course, s sighting, groups [][]span) int {
 		}
 	}
 	return -1
+}
+
+// told turns a group into passes with their laps and what is left to ride.
+func (g group) told(c *course.Course) []Pass {
+	passes := passesAt(c, g.passes)
+	passes[len(passes)-1].Partial = g.cut
+	return passes
 }
 
 // passesAt turns spans into passes with their laps and what is left to ride.

@@ -44,6 +44,14 @@ func TestTheLineInsideTheClimb(t *testing.T) {
 	if b := bounds(got[0].Passes); b != "1:0-500 " || got[0].EndsAtFinish {
 		t.Errorf("the start: %s", b)
 	}
+	if got[0].PartOfID != "climb-2" || got[1].PartOfID != "" {
+		t.Errorf("parts of %q and %q", got[0].PartOfID, got[1].PartOfID)
+	}
+	for i, p := range got[1].Passes {
+		if p.Partial != (i == 2) {
+			t.Errorf("pass %d is partial: %v", i+1, p.Partial)
+		}
+	}
 	if b := bounds(got[1].Passes); b != "1:4000-5500 2:9000-10500 3:14000-15000 " || !got[1].EndsAtFinish {
 		t.Errorf("the climb: %s, ends at finish %v", b, got[1].EndsAtFinish)
 	}

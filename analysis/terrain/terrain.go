@@ -43,6 +43,9 @@ type Pass struct {
 	// where it starts up to 20 m before the lap's line.
 	Lap                     int
 	StartM, EndM, ToFinishM float64
+	// Partial says that the course ends on it: its end is the finish, not the top of
+	// the climb or the bottom of the descent.
+	Partial bool
 }
 
 // Climb is a stretch that goes up, ridden once or more. Its own positions are
@@ -55,6 +58,10 @@ type Climb struct {
 	// ParentID is the climb of which this one is the steep part, else empty. Steep
 	// parts follow their climb in the list.
 	ParentID string
+	// PartOfID is the longer climb of whose ground this one is all that is ridden
+	// here, where the course starts on it, joins it midway or leaves it below the
+	// top; else empty. It stands on its own because its measures are its own.
+	PartOfID string
 	Stretch
 	GainM, BottomM, TopM float64
 	Difficulty           Difficulty
@@ -110,6 +117,9 @@ type MarkPass struct {
 	// GradientPct is the mean gradient of the last 100 m before the mark, of what
 	// there is within 100 m of the start; NaN at the start and without elevation.
 	GradientPct float64
+	// AscentBeforeM and AscentAfterM are the course's ascent from the start to the
+	// mark and from there to the finish, in metres; NaN without elevation.
+	AscentBeforeM, AscentAfterM float64
 	// Approach holds the last 1000, 500 and 200 m that fit before the mark.
 	Approach []Approach
 }
@@ -131,6 +141,21 @@ type Climbing struct {
 	// climb's last pass over the whole ascent, 0…1; NaN without a climb.
 	ShareBeforeLastClimb float64
 	Rolling              Rolling
+	// FalseFlats are in order of first pass.
+	FalseFlats []FalseFlat
+}
+
+// FalseFlat is a stretch outside the climbs that rises at 1 % or more and less than
+// 3 % on average over 500 m or more: too little to be called a climb and enough to
+// cost a bunch its shelter and a rider more than it looks. Of all stretches it is
+// one with the highest gain − 0.005·length among its neighbours, found as climbs are
+// (maximal-scoring stretches); one that holds a longer and gentler rise than 1 % is
+// searched again with 0.01. Ridden again, it appears once with its passes, and its
+// own positions are those of the first.
+type FalseFlat struct {
+	Stretch
+	GainM  float64
+	Passes []Pass
 }
 
 // PartClimbing is the climbing of one part of the course.
@@ -148,6 +173,9 @@ type Rolling struct {
 	RisesPerKm float64
 	// MeanRiseM and LargestRiseM are their heights in metres, 0 without any.
 	MeanRiseM, LargestRiseM float64
+	// AscentMPerKm is the course's ascent outside climbs, in metres per km outside
+	// climbs; 0 where climbs are all there is.
+	AscentMPerKm float64
 	// LongestSteady is the longest stretch whose gradient stays within one
 	// percentage point of its mean.
 	LongestSteady Stretch

@@ -97,12 +97,15 @@ func weigh(c *Course) uint64 {
 }
 
 func weighTerrain(t *terrain.Terrain) int {
-	n := sizeOf(t.Climbs) + sizeOf(t.Descents) + sizeOf(t.Marks) + sizeOf(t.Bends) + sizeOf(t.Climbing.ByPart)
+	n := sizeOf(t.Climbs) + sizeOf(t.Descents) + sizeOf(t.Marks) + sizeOf(t.Bends) + sizeOf(t.Climbing.ByPart) + sizeOf(t.Climbing.FalseFlats)
 	for _, c := range t.Climbs {
 		n += sizeOf(c.Sections) + sizeOf(c.Steepest) + sizeOf(c.Passes)
 	}
 	for _, d := range t.Descents {
 		n += sizeOf(d.Passes) + sizeOf(d.SharpestBends)
+	}
+	for _, f := range t.Climbing.FalseFlats {
+		n += sizeOf(f.Passes)
 	}
 	for _, m := range t.Marks {
 		n += sizeOf(m.Passes)
@@ -117,7 +120,7 @@ func weighTerrain(t *terrain.Terrain) int {
 type element interface {
 	float64 | geodesy.Vec | track.Mark | course.Part | course.Repeat | course.OtherCircuit | course.Mark | course.Warning |
 		terrain.Climb | terrain.Descent | terrain.Mark | terrain.MarkPass | terrain.Approach | terrain.Bend |
-		terrain.Stretch | terrain.Window | terrain.Pass | terrain.PartClimbing
+		terrain.Stretch | terrain.Window | terrain.Pass | terrain.PartClimbing | terrain.FalseFlat
 }
 
 // sizeOf returns the memory of a list in bytes without what its elements refer to.
