@@ -46,6 +46,16 @@ func (b *notebook) add(line lineID, index int, code, detail string) {
 	}
 }
 
+// move gives the warnings about points of a line the indices that the points moved
+// to.
+func (b *notebook) move(line lineID, moved func(index int) int) {
+	for i := range b.notes {
+		if n := &b.notes[i]; n.line == line && n.Point >= 0 {
+			n.Point = moved(n.Point)
+		}
+	}
+}
+
 // warnings returns what concerns a line and the whole file. The last warning kept
 // of a code tells how many more there were.
 func (b *notebook) warnings(line lineID) []Warning {
