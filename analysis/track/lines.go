@@ -7,7 +7,7 @@ import (
 	"parcours.example/analysis/geodesy"
 )
 
-// line is one track or route of the file.
+// line is one line of the file that may be a course: a track, a route, a geometry.
 type line struct {
 	id     lineID
 	name   string
@@ -19,7 +19,8 @@ type line struct {
 	named []Mark
 }
 
-// contents are a file's lines and places.
+// contents are a file's lines and places. Formats that know but one sort of line have
+// them all in tracks.
 type contents struct {
 	name           string
 	tracks, routes []line
@@ -62,7 +63,7 @@ func (c *contents) choose(asked int, limits Limits, notes notebook) (*Track, err
 func pick(lines []line, asked, marks int) (int, error) {
 	if asked < 0 || asked > len(lines) {
 		return 0, &Error{Code: CodeNoSuchTrack, Detail: fmt.Sprintf(
-			"Track %d was asked for, but the file holds %d tracks and routes; ask for one of these, or for none to take the first.", asked, len(lines))}
+			"Track %d was asked for, but the number of lines in the file is %d; ask for one of these, or for none to take the first.", asked, len(lines))}
 	}
 	if asked > 0 {
 		if len(lines[asked-1].points) < 2 {
@@ -76,13 +77,13 @@ func pick(lines []line, asked, marks int) (int, error) {
 			return i, nil
 		}
 	}
-	if len(lines) == 0 {
+	if len(lines) == 0 && marks > 0 {
 		return 0, &Error{Code: CodeNoLine, Detail: fmt.Sprintf(
-			"The file holds no track and no route (but %d waypoints); export the course itself as a track.", marks)}
+			"The file holds no line that could be a course, only single places (%d of them); export the course itself as a line.", marks)}
 	}
 	return 0, &Error{
 		Code:   CodeNoLine,
-		Detail: "No track or route of the file has two points or more; export the course itself as a track.",
+		Detail: "No line of the file has two points or more; export the course itself as a line.",
 	}
 }
 
@@ -104,14 +105,17 @@ func noteOthers(lines []line, chosen int, notes *notebook) {
 		return
 	}
 	notes.addFile("several-tracks", fmt.Sprintf(
-		"The file holds several tracks or routes; number %d (%s) was read. The option track takes another: %s.",
+		"The file holds several lines; number %d (%s) was read. The option track takes another: %s.",
 		chosen+1, lines[chosen].title(), strings.Join(others, ", ")))
 }
 
 // title names the line for people.
 func (l *line) title() string {
-	kind := "track"
-	if l.id.part == "rte" {
+	kind := "line"
+	switch l.id.part {
+	case "trk":
+		kind = "track"
+	case "rte":
 		kind = "route"
 	}
 	if l.name != "" {
@@ -123,6 +127,9 @@ func (l *line) title() string {
 // noteGaps warns where consecutive segments do not meet.
 func (l *line) noteGaps(notes *notebook) {
 	const widest = 100 // m
+	if l.distanceM != nil {
+		return // its points have no positions
+	}
 	for _, b := range l.breaks {
 		if gap := geodesy.Distance(l.points[b-1].Pos, l.points[b].Pos); gap > widest {
 			notes.add(l.id, b, "segment-gap", fmt.Sprintf(

@@ -2,8 +2,8 @@ package track
 
 import "fmt"
 
-// lineID names a line of the file: trk or rte, and its 0-based number among
-// those. Its zero value stands for the whole file.
+// lineID names a line of the file: what sort of line it is (trk or rte in GPX, else
+// line), and its 0-based number among those. Its zero value stands for the whole file.
 type lineID struct {
 	part string
 	n    int

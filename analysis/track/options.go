@@ -2,9 +2,9 @@ package track
 
 // Options say what to read of a file and how much of it at most.
 type Options struct {
-	// Track is the 1-based number of the line to read, the tracks counted first
-	// and then the routes, in file order. At 0 it is the first track with two or
-	// more points, else the first such route.
+	// Track is the 1-based number of the line to read, in file order; in GPX the
+	// tracks are counted first and then the routes. At 0 it is the first line with two or
+	// more points.
 	Track int
 	// Limits bound the file; each limit left at 0 is that of DefaultLimits.
 	Limits Limits
@@ -12,11 +12,11 @@ type Options struct {
 
 // DefaultLimits returns what a file may hold unless said otherwise: 1,000,000
 // points, 2,000 marks, elements 64 deep, names of 200 runes, 20,000 tracks, routes
-// and segments together, and 20,000,000 elements.
+// and segments together, 20,000,000 elements, and 160 MiB unpacked.
 func DefaultLimits() Limits {
 	return Limits{
 		Points: 1_000_000, Marks: 2_000, Depth: 64, NameRunes: 200,
-		Parts: 20_000, Elements: 20_000_000,
+		Parts: 20_000, Elements: 20_000_000, Bytes: 160 << 20,
 	}
 }
 
@@ -30,6 +30,7 @@ func (l Limits) orDefault() Limits {
 		{&l.NameRunes, &d.NameRunes},
 		{&l.Parts, &d.Parts},
 		{&l.Elements, &d.Elements},
+		{&l.Bytes, &d.Bytes},
 	} {
 		if *f.limit == 0 {
 			*f.limit = *f.standard

@@ -85,6 +85,8 @@ type Limits struct {
 	Points, Marks, Depth, NameRunes int
 	// Parts bounds tracks, routes and segments together, Elements all elements.
 	Parts, Elements int
+	// Bytes bounds what a compressed file unpacks to.
+	Bytes int
 }
 
 // Error says why a file can't be read, and where.
