@@ -52,6 +52,7 @@ type fitReader struct {
 	pos        int // of the current piece
 	header     int // start of the current file in the chain
 	start, end int // of its data
+	inside     bool
 	complete   int // files in the chain that were read to their end
 	layouts    [proto.LocalMesgNumMask + 1]fitLayout
 	current    recording
@@ -97,7 +98,7 @@ func (f *fitReader) startFile(b []byte) error {
 		return &Error{Code: CodeTooMany, Limit: f.limits.Parts, Actual: f.complete + 1, Detail: fmt.Sprintf(
 			"More than %d files are chained in this one; keep the one of the course alone.", f.limits.Parts)}
 	}
-	f.header, f.start, f.end = f.pos-len(b), f.pos, f.pos+size
+	f.inside, f.header, f.start, f.end = true, f.pos-len(b), f.pos, f.pos+size
 	f.layouts = [len(f.layouts)]fitLayout{}
 	f.current = recording{id: lineID{"trk", len(f.tracks)}}
 	return nil
@@ -166,25 +167,24 @@ func (f *fitReader) outOfRange(what string, deg, limit float64, pos int) error {
 
 // endFile takes the checksum at the end of a file in the chain.
 func (f *fitReader) endFile(sum []byte) {
-	f.complete++
 	if !f.checked(sum) {
-		f.noteChecksum("The file's checksum doesn't fit what is in it")
+		f.notes.add(f.current.id, -1, "checksum-wrong",
+			"The file's checksum is missing or wrong: some of it may have been changed or damaged. All of it was read; look whether the course is right.")
 	}
+	f.inside = false
+	f.complete++
 	if len(f.current.points) > 0 {
 		f.tracks = append(f.tracks, f.current.line(&f.notes))
 	}
-}
-
-// noteChecksum warns that the current file may be damaged.
-func (f *fitReader) noteChecksum(what string) {
-	f.notes.add(f.current.id, -1, "checksum-wrong",
-		what+": some of it may have been changed or damaged. All of it was read; look whether the course is right.")
 }
 
 // checked tells whether the checksums of the current file are right. That of the
 // data may include the header, which makes a difference only where the header has
 // none of its own.
 func (f *fitReader) checked(sum []byte) bool {
+	if len(sum) < fitSum {
+		return false
+	}
 	header, data := f.data[f.header:f.start], f.data[f.start:f.end]
 	if len(header) == fitLongHeader {
 		given := binary.LittleEndian.Uint16(header[fitShortHeader:])
@@ -215,7 +215,7 @@ func (f *fitReader) settle(err error) error {
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return f.cutOff()
 	case errors.Is(err, decoder.ErrNotFITFile) && f.complete > 0:
-		f.notes.addFile("content-after-end", fmt.Sprintf("What follows the end of the FIT file at byte %d was ignored.", f.pos))
+		f.noteTrailing()
 		return nil
 	case errors.Is(err, decoder.ErrNotFITFile):
 		return notFIT()
@@ -228,20 +228,20 @@ func (f *fitReader) settle(err error) error {
 // cutOff says what is wrong with a file that ends too early.
 func (f *fitReader) cutOff() error {
 	switch {
-	case f.complete > 0 && f.pos >= f.end: // in what would be the header of a further file
-		f.notes.addFile("content-after-end", fmt.Sprintf("What follows the end of the FIT file at byte %d was ignored.", f.pos))
+	case f.inside && f.pos == f.end:
+		f.endFile(nil)
 		return nil
-	case f.start == 0:
-		return notFIT()
-	case f.pos == f.end:
-		f.complete++
-		f.noteChecksum("The file ends without its checksum")
-		if len(f.current.points) > 0 {
-			f.tracks = append(f.tracks, f.current.line(&f.notes))
-		}
+	case f.inside:
+		return f.broken(f.pos, "The file breaks off: it has %d bytes of the %d that its header tells", len(f.data), f.end+fitSum)
+	case f.complete > 0:
+		f.noteTrailing()
 		return nil
 	}
-	return f.broken(f.pos, "The file breaks off: it has %d bytes of the %d that its header tells", len(f.data), f.end+fitSum)
+	return notFIT()
+}
+
+func (f *fitReader) noteTrailing() {
+	f.notes.addFile("content-after-end", fmt.Sprintf("What follows the end of the FIT file at byte %d was ignored.", f.pos))
 }
 
 func notFIT() error {

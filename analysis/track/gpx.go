@@ -17,8 +17,7 @@ func ReadGPX(data []byte, opt Options) (*Track, error) {
 	}
 	f := newFilter(text, limits)
 	if guessed {
-		f.notes.addFile("encoding-guessed",
-			"The file is not in the encoding that it declares; it was read as Windows-1252, names may hold wrong letters.")
+		f.notes.addEncodingGuessed()
 	}
 	var c contents
 	for !f.done {

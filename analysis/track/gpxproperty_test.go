@@ -13,6 +13,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/track"
 )
 
@@ -119,7 +120,16 @@ func checkTrack(t *testing.T, got *track.Track, limits track.Limits) {
 	if len(got.Points) < 2 || len(got.Points) > limits.Points || len(got.Marks) > limits.Marks {
 		t.Fatalf("%d points, %d marks", len(got.Points), len(got.Marks))
 	}
+	if got.DistanceM != nil && (len(got.DistanceM) != len(got.Points) || !slices.IsSorted(got.DistanceM) || math.IsNaN(got.DistanceM[0])) {
+		t.Fatalf("distances %v of %d points", got.DistanceM, len(got.Points))
+	}
 	for i, p := range got.Points {
+		if got.DistanceM != nil {
+			if p.Pos != (geodesy.Vec{}) || math.Abs(p.Elevation) > 9000 {
+				t.Fatalf("point %d: %+v", i, p)
+			}
+			continue
+		}
 		lat, lon := p.Pos.Degrees()
 		if !(math.Abs(lat) <= 90 && math.Abs(lon) <= 180) || math.Abs(p.Pos.Norm()-6.367e6) > 12e3 || math.Abs(p.Elevation) > 9000 {
 			t.Fatalf("point %d: %+v", i, p)

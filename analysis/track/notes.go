@@ -34,6 +34,12 @@ type notebook struct {
 // addFile adds a warning about the whole file.
 func (b *notebook) addFile(code, detail string) { b.add(lineID{}, -1, code, detail) }
 
+// addEncodingGuessed adds the warning of text that was not in the declared encoding.
+func (b *notebook) addEncodingGuessed() {
+	b.addFile("encoding-guessed",
+		"The file is not in the encoding that it declares; it was read as Windows-1252, names may hold wrong letters.")
+}
+
 // add adds a warning about the point at the 0-based index of a line.
 func (b *notebook) add(line lineID, index int, code, detail string) {
 	if b.counts == nil {
