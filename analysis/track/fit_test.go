@@ -89,7 +89,7 @@ func TestReadFITRefuses(t *testing.T) {
 		"no definition":          {(&fitWriter{data: []byte{3, 0, 0}}).file(), track.CodeMalformed, 0, "no definition"},
 		"message over the end":   {overrun(), track.CodeMalformed, 1, "over the end of the data"},
 		"latitude":               {onePointAt(91, 7).file(), track.CodeOutOfRange, 1, "latitude 91.000000"},
-		"no record":              {fitLine(0).file(), track.CodeNoLine, 0, "no track"},
+		"no record":              {fitLine(0).file(), track.CodeNoLine, 0, "two points"},
 		"one record":             {fitLine(1).file(), track.CodeNoLine, 0, "two points"},
 		"second file broken off": {append(slices.Clone(whole), whole[:40]...), track.CodeMalformed, 3, "breaks off"},
 	} {

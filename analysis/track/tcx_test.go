@@ -109,7 +109,7 @@ func TestReadTCXRefuses(t *testing.T) {
 		"document type":     {tcxHead + "<!DOCTYPE x>", track.CodeMalformed, 2, 0, "document type"},
 		"broken off":        {tcxHead + "\n<Courses><Course><Track>" + tcxTwo, track.CodeMalformed, 3, 0, "breaks off"},
 		"not well-formed":   {tcxTrack(tcxTwo + "</Lap>"), track.CodeMalformed, 2, 0, "not well-formed"},
-		"no course":         {tcxHead + "<Courses/></TrainingCenterDatabase>", track.CodeNoLine, 0, 0, "no track"},
+		"no course":         {tcxHead + "<Courses/></TrainingCenterDatabase>", track.CodeNoLine, 0, 0, "two points"},
 		"one point":         {tcxTrack(tcxAt("45", "7")), track.CodeNoLine, 0, 0, "two points"},
 		"latitude 91":       {tcxTrack(tcxTwo + "\n" + tcxAt("91", "7")), track.CodeOutOfRange, 3, 3, `latitude "91" is beyond`},
 		"longitude NaN":     {tcxTrack(tcxTwo + "\n" + tcxAt("45", "NaN")), track.CodeOutOfRange, 3, 3, `longitude "NaN" is not a decimal`},
