@@ -16,7 +16,7 @@ func encodeCourse(e *engine.Course) *Course {
 	doc := &Course{
 		CourseID: e.ID, EngineVersion: analysis.EngineVersion, Name: optional(c.Name),
 		DistanceM: metres(c.LengthM()), RoadLengthM: metres(roadLength(c)), Shape: CourseShape(c.Shape),
-		Laps: encodeLaps(c), Parts: each(c.Parts, func(p course.Part) Part { return encodePart(c, p) }),
+		Laps: encodeLaps(c), OtherCircuits: each(c.OtherCircuits, encodeCircuit(c)), Parts: each(c.Parts, func(p course.Part) Part { return encodePart(c, p) }),
 		Climbs: each(t.Climbs, encodeClimb(t.MaxWindowM)), Descents: each(t.Descents, encodeDescent(t.MaxWindowM)),
 		Marks: each(t.Marks, encodeMark), Climbing: encodeClimbing(c, t),
 		GradientBands: each(t.GradientBands, encodeBand), Bends: each(t.Bends, encodeBend),
@@ -66,6 +66,19 @@ func encodeLaps(c *course.Course) Laps {
 		}
 	}
 	return l
+}
+
+func encodeCircuit(c *course.Course) func(course.OtherCircuit) OtherCircuit {
+	return func(o course.OtherCircuit) OtherCircuit {
+		out := OtherCircuit{
+			Count: o.Count, StartM: metres(o.StartM), EndM: metres(o.EndM), LengthM: metres(o.LengthM),
+			Agreement: round(o.Agreement, decimalsRatio),
+		}
+		if c.HasElevation() {
+			out.AscentM = finite(o.AscentM, decimalsM)
+		}
+		return out
+	}
 }
 
 func encodePart(c *course.Course, p course.Part) Part {

@@ -18,13 +18,13 @@ func encodeWindow(w terrain.Window) Window {
 }
 
 func encodePass(p terrain.Pass) Pass {
-	return Pass{Lap: optional(p.Lap), StartM: metres(p.StartM), EndM: metres(p.EndM), ToFinishM: metres(p.ToFinishM)}
+	return Pass{Lap: optional(p.Lap), StartM: metres(p.StartM), EndM: metres(p.EndM), ToFinishM: metres(p.ToFinishM), Partial: p.Partial}
 }
 
 func encodeClimb(maxWindowM float64) func(terrain.Climb) Climb {
 	return func(c terrain.Climb) Climb {
 		return Climb{
-			ClimbID: c.ID, ParentClimbID: optional(c.ParentID), Name: optional(c.Name),
+			ClimbID: c.ID, ParentClimbID: optional(c.ParentID), PartOfClimbID: optional(c.PartOfID), Name: optional(c.Name),
 			StartM: metres(c.StartM), EndM: metres(c.EndM), LengthM: metres(c.LengthM()),
 			GainM: metres(c.GainM), BottomElevationM: metres(c.BottomM), TopElevationM: metres(c.TopM),
 			MeanGradientPct: metres(c.MeanGradientPct), MaxGradientPct: metres(c.MaxGradientPct), MaxWindowM: metres(maxWindowM),
@@ -64,6 +64,7 @@ func encodeMark(m terrain.Mark) Mark {
 			return MarkPass{
 				Lap: optional(p.Lap), AtM: metres(p.AtM), ToFinishM: metres(p.ToFinishM),
 				GradientPct: finite(p.GradientPct, decimalsM), Approach: each(p.Approach, encodeApproach),
+				AscentBeforeM: finite(p.AscentBeforeM, decimalsM), AscentAfterM: finite(p.AscentAfterM, decimalsM),
 			}
 		}),
 	}
@@ -76,12 +77,22 @@ func encodeApproach(a terrain.Approach) Approach {
 	}
 }
 
+func encodeFalseFlat(f terrain.FalseFlat) FalseFlat {
+	return FalseFlat{
+		StartM: metres(f.StartM), EndM: metres(f.EndM), LengthM: metres(f.LengthM()), GainM: metres(f.GainM),
+		MeanGradientPct: metres(f.MeanGradientPct), MaxGradientPct: metres(f.MaxGradientPct), Passes: each(f.Passes, encodePass),
+	}
+}
+
 func encodeClimbing(c *course.Course, t *terrain.Terrain) Climbing {
 	if !c.HasElevation() {
-		return Climbing{ByPart: []PartClimbing{}}
+		return Climbing{ByPart: []PartClimbing{}, FalseFlats: []FalseFlat{}}
 	}
 	r := t.Climbing.Rolling
-	rolling := &Rolling{RisesPerKm: metres(r.RisesPerKm), MeanRiseM: metres(r.MeanRiseM), LargestRiseM: metres(r.LargestRiseM)}
+	rolling := &Rolling{
+		RisesPerKm: metres(r.RisesPerKm), MeanRiseM: metres(r.MeanRiseM), LargestRiseM: metres(r.LargestRiseM),
+		AscentMPerKm: metres(r.AscentMPerKm),
+	}
 	if r.LongestSteady.LengthM() > 0 {
 		steady := encodeStretch(r.LongestSteady)
 		rolling.LongestSteady = &steady
@@ -89,6 +100,7 @@ func encodeClimbing(c *course.Course, t *terrain.Terrain) Climbing {
 	return Climbing{
 		ShareBeforeLastClimb: finite(t.Climbing.ShareBeforeLastClimb, decimalsRatio),
 		Rolling:              rolling,
+		FalseFlats:           each(t.Climbing.FalseFlats, encodeFalseFlat),
 		ByPart: each(t.Climbing.ByPart, func(p terrain.PartClimbing) PartClimbing {
 			return PartClimbing{
 				Kind: PartClimbingKind(p.Part.Kind), Lap: optional(p.Part.Lap), StartM: metres(p.Part.StartM), EndM: metres(p.Part.EndM),

@@ -499,7 +499,10 @@ type Climb struct {
 	Name            *string `json:"name,omitempty"`
 
 	// ParentClimbID The climb whose steep part this is.
-	ParentClimbID *string   `json:"parent_climb_id,omitempty"`
+	ParentClimbID *string `json:"parent_climb_id,omitempty"`
+
+	// PartOfClimbID The longer climb of which only this much is ridden here: the course starts on it, joins it midway or leaves it below the top.
+	PartOfClimbID *string   `json:"part_of_climb_id,omitempty"`
 	Passes        []Pass    `json:"passes"`
 	Sections      []Section `json:"sections"`
 	StartM        float64   `json:"start_m"`
@@ -509,8 +512,9 @@ type Climb struct {
 
 // Climbing defines model for Climbing.
 type Climbing struct {
-	ByPart  []PartClimbing `json:"by_part"`
-	Rolling *Rolling       `json:"rolling,omitempty"`
+	ByPart     []PartClimbing `json:"by_part"`
+	FalseFlats []FalseFlat    `json:"false_flats"`
+	Rolling    *Rolling       `json:"rolling,omitempty"`
 
 	// ShareBeforeLastClimb The ascent from the start to the foot of the last climb's last pass over the whole ascent, 0…1; absent
 	// without a climb.
@@ -597,7 +601,10 @@ type Course struct {
 
 	// Options The options that the course was made with.
 	Options CourseOptions `json:"options"`
-	Parts   []Part        `json:"parts"`
+
+	// OtherCircuits Circuits ridden for laps besides that of `laps`, which covers more of the course; their laps lie in its lead-in or run-out.
+	OtherCircuits []OtherCircuit `json:"other_circuits"`
+	Parts         []Part         `json:"parts"`
 
 	// Profile The conditioned samples. `gradient_pct` has one value less, one for each piece.
 	Profile *Profile `json:"profile,omitempty"`
@@ -753,6 +760,19 @@ type Fact struct {
 	Value float64 `json:"value"`
 }
 
+// FalseFlat A stretch outside the climbs that rises at 1 % or more and less than 3 % on average over 500 m or more: of all
+// stretches one with the highest gain − 0.005·length among its neighbours (maximal-scoring stretches, as for
+// climbs). One that holds a longer and gentler rise than 1 % is searched again with 0.01.
+type FalseFlat struct {
+	EndM            float64 `json:"end_m"`
+	GainM           float64 `json:"gain_m"`
+	LengthM         float64 `json:"length_m"`
+	MaxGradientPct  float64 `json:"max_gradient_pct"`
+	MeanGradientPct float64 `json:"mean_gradient_pct"`
+	Passes          []Pass  `json:"passes"`
+	StartM          float64 `json:"start_m"`
+}
+
 // Fault defines model for Fault.
 type Fault struct {
 	// Code Stable.
@@ -868,12 +888,39 @@ type MarkInputKind string
 // MarkPass defines model for MarkPass.
 type MarkPass struct {
 	Approach []Approach `json:"approach"`
-	AtM      float64    `json:"at_m"`
+
+	// AscentAfterM The ascent from here to the finish; absent without elevation.
+	AscentAfterM *float64 `json:"ascent_after_m,omitempty"`
+
+	// AscentBeforeM The ascent from the start to here; absent without elevation.
+	AscentBeforeM *float64 `json:"ascent_before_m,omitempty"`
+	AtM           float64  `json:"at_m"`
 
 	// GradientPct The mean of the last 100 m.
 	GradientPct *float64 `json:"gradient_pct,omitempty"`
 	Lap         *int     `json:"lap,omitempty"`
 	ToFinishM   float64  `json:"to_finish_m"`
+}
+
+// OtherCircuit defines model for OtherCircuit.
+type OtherCircuit struct {
+	// Agreement The share of its laps, 0…1, that lies on the first of them.
+	Agreement float64 `json:"agreement"`
+
+	// AscentM The mean of its laps.
+	AscentM *float64 `json:"ascent_m,omitempty"`
+
+	// Count Its laps, 2 or more.
+	Count int `json:"count"`
+
+	// EndM Where its last lap ends.
+	EndM float64 `json:"end_m"`
+
+	// LengthM The mean of its laps.
+	LengthM float64 `json:"length_m"`
+
+	// StartM Where its first lap starts.
+	StartM float64 `json:"start_m"`
 }
 
 // Part defines model for Part.
@@ -911,8 +958,11 @@ type Pass struct {
 	EndM float64 `json:"end_m"`
 
 	// Lap The lap it starts on; absent outside laps.
-	Lap    *int    `json:"lap,omitempty"`
-	StartM float64 `json:"start_m"`
+	Lap *int `json:"lap,omitempty"`
+
+	// Partial The course ends on it: `end_m` is the finish, not the top of the climb or the bottom of the descent.
+	Partial bool    `json:"partial"`
+	StartM  float64 `json:"start_m"`
 
 	// ToFinishM From the pass's start.
 	ToFinishM float64 `json:"to_finish_m"`
@@ -1116,6 +1166,8 @@ type RiderRecoveryLaw string
 
 // Rolling defines model for Rolling.
 type Rolling struct {
+	// AscentMPerKm The ascent outside climbs per km outside climbs; 0 where climbs are all there is.
+	AscentMPerKm  float64  `json:"ascent_m_per_km"`
 	LargestRiseM  float64  `json:"largest_rise_m"`
 	LongestSteady *Section `json:"longest_steady,omitempty"`
 	MeanRiseM     float64  `json:"mean_rise_m"`
