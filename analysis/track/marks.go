@@ -25,14 +25,17 @@ func waypointMark(p gpx.GPXPoint, n int) Mark {
 // pointMark returns the mark of a point. What the file says that it is counts
 // before its name, and the name before its symbol, which is often left as it was.
 func pointMark(p gpx.GPXPoint, name string) Mark {
-	m := Mark{Name: name, Kind: Other, Pos: geodesy.FromDegrees(p.Latitude, p.Longitude)}
-	for _, text := range []string{p.Type, name, p.Symbol} {
+	return Mark{Name: name, Kind: firstKind(p.Type, name, p.Symbol), Pos: geodesy.FromDegrees(p.Latitude, p.Longitude)}
+}
+
+// firstKind returns the kind that the first telling text stands for.
+func firstKind(texts ...string) MarkKind {
+	for _, text := range texts {
 		if k := kindOf(text); k != Other {
-			m.Kind = k
-			break
+			return k
 		}
 	}
-	return m
+	return Other
 }
 
 // isPlaceName tells the name of a place from the running number that many

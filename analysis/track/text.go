@@ -46,21 +46,17 @@ func decodeText(data []byte) (text []byte, guessed bool, err error) {
 	return text, guessed, nil
 }
 
-// utf16 returns the decoder for a file that starts with a byte order mark of
-// UTF-16 or with "<" in it, else nil.
+// utf16 returns the decoder for a file that starts with a byte order mark of UTF-16,
+// or with a letter or sign of ASCII in it, else nil.
 func utf16(data []byte) encoding.Encoding {
-	for _, form := range []struct {
-		head  string
-		order unicode.Endianness
-	}{
-		{"\xff\xfe", unicode.LittleEndian},
-		{"<\x00", unicode.LittleEndian},
-		{"\xfe\xff", unicode.BigEndian},
-		{"\x00<", unicode.BigEndian},
-	} {
-		if bytes.HasPrefix(data, []byte(form.head)) {
-			return unicode.UTF16(form.order, unicode.UseBOM)
-		}
+	if len(data) < 2 {
+		return nil
+	}
+	switch a, b := data[0], data[1]; {
+	case a == 0xff && b == 0xfe, a != 0 && b == 0:
+		return unicode.UTF16(unicode.LittleEndian, unicode.UseBOM)
+	case a == 0xfe && b == 0xff, a == 0 && b != 0:
+		return unicode.UTF16(unicode.BigEndian, unicode.UseBOM)
 	}
 	return nil
 }
