@@ -113,8 +113,8 @@ func TestSeasonClimbs(t *testing.T) {
 					t.Errorf("%d climbs, want %d", len(found), len(r.Truth.Climbs))
 				}
 				for _, s := range r.Truth.Climbs {
-					if !matched(s, found) {
-						t.Errorf("the climb %.0f–%.0f m is not among %.0f", s.StartM, s.EndM, found)
+					if _, ok := toldOf(s, found, nearOn(r.Line)); !ok {
+						t.Errorf("the climb %.0f–%.0f m is not among %+v", s.StartM, s.EndM, found)
 					}
 				}
 			})

@@ -83,68 +83,176 @@ func markNamed(c *course.Course, name string) course.Mark {
 	return course.Mark{}
 }
 
-// decided reports whether a climb is far enough from the definition's thresholds, a
-// score of 8 m and a mean of 3 %, to be found or left out without doubt.
+// borderline is the share of the definition's thresholds, a score of 8 m and a mean
+// gradient of 3 %, within which noise may decide: a climb that misses or exceeds one by
+// no more may be told or left out, and road that scores no more may belong to a climb
+// or not.
+const borderline = 0.1
+
+// decided reports whether a climb is clear of the thresholds.
 func decided(s coursegen.Stretch) bool {
-	length := s.EndM - s.StartM
-	return s.GainM-0.02*length > 12 && s.GainM > 0.035*length
+	return scoreM(s) > 8*(1+borderline) && s.GainM > 0.03*(1+borderline)*(s.EndM-s.StartM)
 }
 
-// overlap is the length that two stretches share over the length that they cover.
-func overlap(a, b coursegen.Stretch) float64 {
-	shared := math.Min(a.EndM, b.EndM) - math.Max(a.StartM, b.StartM)
-	return math.Max(0, shared) / (math.Max(a.EndM, b.EndM) - math.Min(a.StartM, b.StartM))
+func scoreM(s coursegen.Stretch) float64 { return s.GainM - 0.02*(s.EndM-s.StartM) }
+
+// told is a pass of an outer climb of a course, brought to the line's length.
+type told struct {
+	coursegen.Stretch
+	climb string
 }
 
-// climbsFound returns all passes of the outer climbs of a course, brought to the
-// line's length.
-func climbsFound(c *course.Course, lengthM float64) []coursegen.Stretch {
+// climbsFound returns all passes of the outer climbs of a course.
+func climbsFound(c *course.Course, lengthM float64) []told {
 	scale := lengthM / c.LengthM()
-	var found []coursegen.Stretch
+	var found []told
 	for _, climb := range terrain.Analyse(c).Climbs {
 		if climb.ParentID != "" {
 			continue
 		}
 		for _, p := range climb.Passes {
-			found = append(found, coursegen.Stretch{StartM: p.StartM * scale, EndM: p.EndM * scale, GainM: c.ElevationAt(p.EndM) - c.ElevationAt(p.StartM)})
+			gain := c.ElevationAt(p.EndM) - c.ElevationAt(p.StartM)
+			found = append(found, told{coursegen.Stretch{StartM: p.StartM * scale, EndM: p.EndM * scale, GainM: gain}, climb.ID})
 		}
 	}
 	return found
 }
 
-// matched reports whether a stretch has one among others that is nearly the same.
-func matched(s coursegen.Stretch, others []coursegen.Stretch) bool {
-	for _, o := range others {
-		if overlap(s, o) >= 0.8 {
-			return true
-		}
-	}
-	return false
+// sameBounds is a way to tell whether two stretches start and end at the same places.
+type sameBounds func(a, b coursegen.Stretch) bool
+
+// near is to 50 m or 3 % of the first one's length.
+func near(a, b coursegen.Stretch) bool {
+	return math.Max(math.Abs(a.StartM-b.StartM), math.Abs(a.EndM-b.EndM)) <= boundSlack(a)
 }
 
-// Climbs: by the stated definition on the noise-free profile, each is found on each
-// pass, and none is invented, in 97 % of cases at elevation noise of up to 0.3 m. Two
-// rises with a dip between them that is hardly worth crossing may join by a hair.
-func TestClimbsOfRandomCourses(t *testing.T) {
-	seed := firstSeed(t)
-	missed, invented := &tally{t: t}, &tally{t: t}
-	for _, kind := range coursegen.Kinds() {
-		for i := range uint64(cases(60)) {
-			l, truth := coursegen.Random(kind, seed+i)
-			noise := coursegen.Noise{SpacingM: 10, PositionM: 2, WhiteM: 0.2, ElevationM: 0.1 * float64(i%4)}
-			found := climbsFound(conditioned(t, coursegen.Record(l, noise, seed+i), nil), truth.LengthM)
-			for _, s := range truth.Climbs {
-				if decided(s) {
-					missed.add(matched(s, found), "kind %d, seed %d: the climb %.0f–%.0f m, %.0f m up, is not found", kind, seed+i, s.StartM, s.EndM, s.GainM)
-				}
-			}
-			for _, s := range found {
-				if decided(s) {
-					invented.add(matched(s, truth.Climbs), "kind %d, seed %d: %.0f–%.0f m, %.0f m up, is not a climb", kind, seed+i, s.StartM, s.EndM, s.GainM)
-				}
-			}
+func boundSlack(s coursegen.Stretch) float64 { return math.Max(50, 0.03*(s.EndM-s.StartM)) }
+
+// nearOn is near or, where it is not, with hardly a difference in score on a line.
+func nearOn(l coursegen.Line) sameBounds {
+	alike := func(x, y, slack float64) bool {
+		i, j := nodeAt(l, math.Min(x, y)), nodeAt(l, math.Max(x, y))
+		between := coursegen.Stretch{StartM: l.S[i], EndM: l.S[j], GainM: l.Z[j] - l.Z[i]}
+		return math.Abs(x-y) <= slack || math.Abs(scoreM(between)) <= 8*borderline
+	}
+	return func(a, b coursegen.Stretch) bool {
+		slack := boundSlack(a)
+		return math.Min(a.EndM, b.EndM) > math.Max(a.StartM, b.StartM) && alike(a.StartM, b.StartM, slack) && alike(a.EndM, b.EndM, slack)
+	}
+}
+
+// toldOf returns the climb of which one is told as a pass.
+func toldOf(s coursegen.Stretch, found []told, same sameBounds) (climb string, ok bool) {
+	for _, f := range found {
+		if same(s, f.Stretch) {
+			return f.climb, true
 		}
 	}
-	missed.demand("climbs missed", 0.03)
-	invented.demand("climbs invented", 0.03)
+	return "", false
+}
+
+// grounds gathers the climbs of the truth that are the same one lap after the other.
+func grounds(truth coursegen.Truth) [][]coursegen.Stretch {
+	var all [][]coursegen.Stretch
+next:
+	for _, s := range truth.Climbs {
+		for i, g := range all {
+			laps := (s.StartM - g[0].StartM) / truth.LapLengthM
+			if truth.Laps > 1 && math.Abs(laps-math.Round(laps))*truth.LapLengthM < 5 && math.Abs(s.EndM-s.StartM-g[0].EndM+g[0].StartM) < 5 {
+				all[i] = append(g, s)
+				continue next
+			}
+		}
+		all = append(all, []coursegen.Stretch{s})
+	}
+	return all
+}
+
+// climbTally counts what is told of climbs: strictly by their bounds, and with those
+// bounds alike between which hardly anything scores.
+type climbTally struct{ missedStrictly, missed, invented, split *tally }
+
+// Climbs by the stated definition on the noise-free line are told where they are, on
+// each pass, and no others are, in 97 % of cases; climbs within 10 % of the thresholds
+// may be told or left out. Where a road goes over into a climb so gradually that 50 m
+// more score less than 0.8 m, noise moves the foot farther: strictly by their bounds
+// 97 % are found up to 0.1 m of noise, 95 % at 0.3 m, 85 % at 1 m. A climb ridden on
+// each lap is one climb.
+func TestClimbsOfRandomCourses(t *testing.T) {
+	seed := firstSeed(t)
+	kinds := coursegen.Kinds()
+	for _, level := range []struct{ noiseM, strictly float64 }{{0, 0.03}, {0.1, 0.03}, {0.3, 0.05}, {1, 0.15}} {
+		t.Run(fmt.Sprintf("white %.1f m", level.noiseM), func(t *testing.T) {
+			n := climbTally{&tally{t: t}, &tally{t: t}, &tally{t: t}, &tally{t: t}}
+			for i := range uint64(cases(500)) {
+				kind := kinds[int(i)%len(kinds)]
+				l, truth := coursegen.Random(kind, seed+i)
+				noise := coursegen.Noise{SpacingM: 10, PositionM: 2, WhiteM: 0.2, ElevationM: level.noiseM}
+				found := climbsFound(conditioned(t, coursegen.Record(l, noise, seed+i), nil), truth.LengthM)
+				n.count(fmt.Sprintf("kind %d, seed %d", kind, seed+i), grounds(truth), found, nearOn(l))
+			}
+			n.missedStrictly.demand("climbs missed strictly by their bounds", level.strictly)
+			n.missed.demand("climbs missed", 0.03)
+			n.invented.demand("climbs invented", 0.03)
+			n.split.demand("climbs told as several", 0.01)
+		})
+	}
+}
+
+// count counts each ground and each climb told once, bad where any pass is.
+func (n climbTally) count(which string, truth [][]coursegen.Stretch, found []told, alike sameBounds) {
+	for _, passes := range truth {
+		s := passes[0]
+		if !decided(s) {
+			continue
+		}
+		strictly, loosely := true, true
+		ids := map[string]bool{}
+		for _, p := range passes {
+			_, exact := toldOf(p, found, near)
+			id, ok := toldOf(p, found, alike)
+			strictly, loosely = strictly && exact, loosely && ok
+			if ok {
+				ids[id] = true
+			}
+		}
+		n.missedStrictly.add(strictly, "%s: the climb %.0f–%.0f m, %.0f m up, is not found there", which, s.StartM, s.EndM, s.GainM)
+		n.missed.add(loosely, "%s: the climb %.0f–%.0f m, %.0f m up, is not found", which, s.StartM, s.EndM, s.GainM)
+		n.split.add(len(ids) <= 1, "%s: the climb %.0f–%.0f m is told as %d", which, s.StartM, s.EndM, len(ids))
+	}
+	for i, f := range found {
+		if !decided(f.Stretch) || i > 0 && found[i-1].climb == f.climb {
+			continue
+		}
+		real := false
+		for _, passes := range truth {
+			for _, s := range passes {
+				real = real || alike(s, f.Stretch)
+			}
+		}
+		n.invented.add(real, "%s: %.0f–%.0f m, %.0f m up, is not a climb", which, f.StartM, f.EndM, f.GainM)
+	}
+}
+
+// Level roads stay without climbs, descents and false flats, however restless their
+// elevations: white noise of 0.3 to 1 m and a barometer's drift of up to 4 m in 20
+// minutes.
+func TestNothingRisesOnLevelRoads(t *testing.T) {
+	seed := firstSeed(t)
+	kinds := coursegen.Kinds()
+	climbs, gentle := &tally{t: t}, &tally{t: t}
+	for i := range uint64(cases(500)) {
+		kind := kinds[int(i)%len(kinds)]
+		l, _ := coursegen.Random(kind, seed+i)
+		for k := range l.Z {
+			l.Z[k] = 200
+		}
+		share := float64(i%25) / 24
+		noise := coursegen.Noise{IntervalS: float64(1 + i%7), PositionM: 5, WhiteM: 0.3, ElevationM: 0.3 + 0.7*share, DriftM: 4 * share, StartM: 5}
+		got := terrain.Analyse(conditioned(t, coursegen.Record(l, noise, seed+i), nil))
+		climbs.add(len(got.Climbs)+len(got.Descents) == 0, "kind %d, seed %d: %d climbs, %d descents", kind, seed+i, len(got.Climbs), len(got.Descents))
+		gentle.add(len(got.Climbing.FalseFlats) == 0, "kind %d, seed %d: %d false flats on %.0f m: %+v", kind, seed+i, len(got.Climbing.FalseFlats), l.LengthM(), got.Climbing.FalseFlats)
+	}
+	climbs.demand("climbs on level roads", 0)
+	gentle.demand("false flats on level roads", 0.01)
 }

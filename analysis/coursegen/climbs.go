@@ -12,28 +12,57 @@ const (
 // the same is done with what lies before and with what lies after it. (W. L. Ruzzo
 // and M. Tompa, A linear time algorithm for finding all maximal scoring
 // subsequences, 1999, give this definition, and a faster way that is not used here.)
-// Those with a score of 8 m or more and a mean gradient of 3 % or more are climbs.
-// They come in course order.
+// Those with a score of 8 m or more and a mean gradient of 3 % or more are climbs. In
+// one that scores as much over a gentler mean the same is done once more with 0.03
+// in place of 0.02, and what scores 8 m with 0.02 there is a climb. They come in
+// course order.
 func Climbs(l Line) []Stretch {
-	score := make([]float64, len(l.S))
-	for i := range score {
-		score[i] = l.Z[i] - float64(freeGradient*l.S[i])
-	}
-	return climbsWithin(l, score, 0, len(score)-1, nil)
+	gentle := scored(l, freeGradient)
+	gentle.least = leastScoreM
+	return gentle.climbs(0, len(l.S)-1, func(from, to int) []Stretch {
+		s := gentle.stretch(from, to)
+		if s.GainM >= leastMean*(s.EndM-s.StartM) {
+			return []Stretch{s}
+		}
+		return scored(l, leastMean).climbs(from, to, func(from, to int) []Stretch {
+			if gentle.of(from, to) < leastScoreM {
+				return nil
+			}
+			return []Stretch{gentle.stretch(from, to)}
+		})
+	})
 }
 
-// climbsWithin appends the climbs between two nodes.
-func climbsWithin(l Line, score []float64, first, last int, climbs []Stretch) []Stretch {
-	from, to := best(score, first, last)
-	if score[to]-score[from] < leastScoreM {
-		return climbs // and no part scores more
+// score is a line with gain − gradient·length up to each node, and the least score
+// that is asked for.
+type score struct {
+	Line
+	upTo  []float64
+	least float64
+}
+
+func scored(l Line, gradient float64) score {
+	c := score{Line: l, upTo: make([]float64, len(l.S))}
+	for i := range c.upTo {
+		c.upTo[i] = l.Z[i] - float64(gradient*l.S[i])
 	}
-	climbs = climbsWithin(l, score, first, from, climbs)
-	s := Stretch{StartM: l.S[from], EndM: l.S[to], GainM: l.Z[to] - l.Z[from]}
-	if s.GainM >= leastMean*(s.EndM-s.StartM) {
-		climbs = append(climbs, s)
+	return c
+}
+
+func (c score) of(from, to int) float64 { return c.upTo[to] - c.upTo[from] }
+
+func (c score) stretch(from, to int) Stretch {
+	return Stretch{StartM: c.S[from], EndM: c.S[to], GainM: c.Z[to] - c.Z[from]}
+}
+
+// climbs returns what each best stretch between two nodes holds, in order.
+func (c score) climbs(first, last int, in func(from, to int) []Stretch) []Stretch {
+	from, to := best(c.upTo, first, last)
+	if to == from || c.of(from, to) < c.least {
+		return nil // and no part of it scores more
 	}
-	return climbsWithin(l, score, to, last, climbs)
+	all := append(c.climbs(first, from, in), in(from, to)...)
+	return append(all, c.climbs(to, last, in)...)
 }
 
 // best returns the two nodes, in order, between which the score grows most.
