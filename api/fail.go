@@ -91,7 +91,7 @@ func placedProblem(e *engine.PlacedError) *problem {
 var courseKinds = map[string]problemKind{
 	course.CodeTooShort: kindTooShort, course.CodeTooLong: kindTooLong, course.CodeAxisNotIncreasing: kindAxisNotIncreasing,
 	course.CodeLapsDoNotClose: kindLapsDoNotClose, course.CodeCutOutside: kindCutOutside, course.CodeMarkOutside: kindMarkOutside,
-	course.CodePartsDoNotJoin: kindPartsDoNotJoin,
+	course.CodePartsDoNotJoin: kindPartsDoNotJoin, course.CodeTooManyNodes: kindTooMany,
 }
 
 // courseProblem is the problem of an input that can't become a course.

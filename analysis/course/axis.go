@@ -29,10 +29,13 @@ func (c *Course) ElevationAt(at float64) float64 { return c.interpolate(c.Z, at)
 
 // PieceAt returns the index i of the piece [S[i], S[i+1]] that holds a position,
 // the later one at a node, clamped to the course.
-func (c *Course) PieceAt(at float64) int {
+func (c *Course) PieceAt(at float64) int { return pieceAt(c.S, at) }
+
+// pieceAt is PieceAt on an axis s.
+func pieceAt(s []float64, at float64) int {
 	// First node strictly beyond at.
-	i := sort.Search(len(c.S), func(i int) bool { return c.S[i] > at }) - 1
-	return min(max(i, 0), len(c.S)-2)
+	i := sort.Search(len(s), func(i int) bool { return s[i] > at }) - 1
+	return min(max(i, 0), len(s)-2)
 }
 
 // Gradient returns the gradient (rise over run, 0.08 for 8 %) of a piece; 0

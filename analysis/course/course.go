@@ -34,17 +34,21 @@ type Options struct {
 	SpacingM float64
 	// Smoothing is the strength of conditioning.
 	Smoothing Smoothing
-	// Laps is the total number of laps, 1…200, that the line, taken as one lap, is
-	// ridden; 0 detects laps instead.
+	// Laps is the number of laps in all, 1…200; 0 detects laps instead. The line may
+	// be one lap whose ends lie at most 100 m apart, or hold one between a way in and
+	// a way out, where it comes by a place again in the same direction; these are
+	// kept. Where it holds several laps already, laps are left out or copies of the
+	// last one added before the way out. Without positions the whole line is a lap.
 	Laps int
 	// Reverse turns the direction of travel.
 	Reverse bool
 	// AscentThresholdM is the threshold of the ascent's turning-point filter in
 	// metres, 0…50.
 	AscentThresholdM float64
-	// StartM and EndM cut the line, in its direction of travel, before it becomes the
-	// course: positions in metres on the course that it would be uncut. EndM is its
-	// end at 0. Laps are those of what is left.
+	// StartM and EndM cut the line, in its direction of travel, once it is conditioned
+	// and before laps are declared or detected: positions in metres on the course that
+	// would be answered without them and without Laps. EndM is its end at 0. Warnings
+	// and marks of what is cut off go with it.
 	StartM, EndM float64
 	// Marks are named places beside the file's. One given by its distance stands
 	// there on the course as made.
@@ -61,7 +65,9 @@ func Defaults() Options {
 type Course struct {
 	Name string
 	// S is the distance axis in metres: S[0] = 0, strictly increasing. It is
-	// uniform (Quality.SpacingM, exact end) unless smoothing is None.
+	// uniform (Quality.SpacingM, exact end) unless smoothing is None, the line is cut,
+	// laps are declared or courses are assembled: then there are shorter steps at the
+	// cuts and joints.
 	S []float64
 	// Z is the elevation in metres at each S; nil when the input has none.
 	Z []float64
@@ -179,11 +185,19 @@ type Mark struct {
 	Kind track.MarkKind
 	// OffCourseM is the distance of the place from the line in metres.
 	OffCourseM float64
-	// At are the positions of its passes in metres along the course, in order.
+	// At are the positions of its passes in metres along the course, in order. Without
+	// a direction of its own, every branch of a crossing that it stands on is a pass.
 	At []float64
+
+	// place is the mark as given, with a distance on this course's axis.
+	place track.Mark
 }
 
-// Quality says how far the course can be trusted and what was done to it.
+// Quality says how far the course can be trusted and what was done to it. It is that
+// of the file as read: where laps are declared, of the line without them; of a cut
+// line only DistanceAsReadM and AscentUnsmoothedM are those of what is left. Of an
+// assembly the counts and sums are added up over the parts, each as often and as far
+// as it is ridden, and the worst noise and the widest spacing stand.
 type Quality struct {
 	PointsRead    int
 	PointsDropped int

@@ -1,7 +1,5 @@
 package course
 
-import "parcours.example/analysis/geodesy"
-
 // cutTolerance is the distance in metres within which a node counts as the bound
 // of a cut, so that a cut makes no piece of rounding's length.
 const cutTolerance = 1e-6
@@ -11,7 +9,7 @@ const cutTolerance = 1e-6
 // profile, bends and ascent are those of the stretch. It has no structure: it is one
 // part, from one point to another, without marks.
 func (c *Course) Cut(from, to float64) *Course {
-	at := c.nodesBetween(from, to)
+	at := nodesBetween(c.S, from, to)
 	cut := &Course{
 		Name:      c.Name,
 		S:         make([]float64, len(at)),
@@ -27,42 +25,34 @@ func (c *Course) Cut(from, to float64) *Course {
 		cut.S[i] = x - from
 	}
 	if c.HasPositions() {
-		cut.Pos = make([]geodesy.Vec, len(at))
+		cut.Pos = positionsAt(c.S, c.Pos, at)
 		cut.Heading = make([]float64, len(at)-1)
-		for i, x := range at {
-			piece := c.PieceAt(x)
-			cut.Pos[i] = c.Pos[piece].Lerp(c.Pos[piece+1], (x-c.S[piece])/(c.S[piece+1]-c.S[piece]))
-			if i < len(cut.Heading) {
-				cut.Heading[i] = c.Heading[c.PieceAt((x+at[i+1])/2)]
-			}
+		for i := range cut.Heading {
+			cut.Heading[i] = c.Heading[c.PieceAt((at[i]+at[i+1])/2)]
 		}
 	}
 	cut.Parts = []Part{cut.part(Whole, 0, 0, cut.LengthM())}
 	return cut
 }
 
-// nodesBetween returns the two bounds and the nodes between them.
-func (c *Course) nodesBetween(from, to float64) []float64 {
+// nodesBetween returns the two bounds and, between them, the nodes of an axis.
+func nodesBetween(s []float64, from, to float64) []float64 {
 	at := []float64{from}
-	for i := c.PieceAt(from) + 1; i < len(c.S) && c.S[i] < to-cutTolerance; i++ {
-		if c.S[i] > from+cutTolerance {
-			at = append(at, c.S[i])
+	for i := pieceAt(s, from) + 1; i < len(s) && s[i] < to-cutTolerance; i++ {
+		if s[i] > from+cutTolerance {
+			at = append(at, s[i])
 		}
 	}
 	return append(at, to)
 }
 
-// sampled returns the values at positions of a quantity given at the nodes, nil
-// where there is none.
+// sampled returns the values at increasing positions of a quantity given at the
+// nodes, nil where there is none.
 func (c *Course) sampled(y, at []float64) []float64 {
 	if y == nil {
 		return nil
 	}
-	values := make([]float64, len(at))
-	for i, x := range at {
-		values[i] = c.interpolate(y, x)
-	}
-	return values
+	return interpolateAll(c.S, y, at)
 }
 
 // rebased takes the first value away from all.

@@ -3,121 +3,176 @@ package course
 import (
 	"fmt"
 	"math"
-
-	"parcours.example/analysis/geodesy"
+	"slices"
 )
 
-// How far the two ends of a line may be apart for the line to be taken as one lap:
-// on the ground in metres, and in elevation both in metres and as the gradient that
-// spreading the misfit over the lap adds.
-const (
-	maxLapGapM        = 100.0
-	freeLapMisfitM    = 10.0
-	maxMisfitGradient = 0.01
-	// saidLapMisfitM is the misfit of elevation from which it is worth a warning.
-	saidLapMisfitM = 1.0
-)
+// declaredLaps are laps that are known before anything is looked for. Its zero value
+// stands for none.
+type declaredLaps struct {
+	// lines are the places of the lap line in metres along the course, from the first
+	// lap's start to the last one's end.
+	lines []float64
+	// agreed is the share of the laps that lies on the first one's line.
+	agreed float64
+	// copies is above 0 for a course that is so many copies of one lap and nothing
+	// else.
+	copies int
+	// others are the lines of other circuits.
+	others [][]float64
+}
 
-// close makes the line a lap: it ends where it starts, a gap is bridged straight
-// and a misfit of the elevation spread evenly over the lap.
-func (l *line) close(q *Quality) error {
-	if l.pos != nil {
-		if err := l.closeGap(q); err != nil {
-			return err
-		}
+// lappedHalf is the least share of a closed line that laps found in it must cover to
+// be its laps. A small circuit within a large lap covers less: then all of it is the
+// lap.
+const lappedHalf = 0.5
+
+// declare makes the line one of that many laps in all. It may hold
+//
+//   - several laps, with or without a way in and a way out: these stay, and laps are
+//     left out or copies of the last one added in front of the way out;
+//   - one lap from end to end, its ends at most maxGapM apart;
+//   - one lap with a way in, a way out or both: the line meets itself, see loop.
+//
+// Without positions the whole line is the lap.
+func (c *making) declare(laps int) error {
+	r := c.strip()
+	if r.pos == nil {
+		return c.ride(0, r.lengthM(), laps)
 	}
-	first, last := firstKnown(l.z), lastKnown(l.z)
-	if first < 0 {
-		return nil
+	a := newAgain(c.Course, 0)
+	lines, agreed := detectLaps(a.g, a.runs)
+	a.inMetres(lines)
+	gap := r.gapTo(r)
+	if n := len(lines) - 1; n >= 2 && (gap > maxGapM || lines[n]-lines[0] >= lappedHalf*r.lengthM()) {
+		return c.recount(lines, agreed, laps)
 	}
-	misfit := l.z[last] - l.z[first]
-	limit := max(freeLapMisfitM, maxMisfitGradient*l.lengthM())
-	if math.Abs(misfit) > limit {
+	if gap <= maxGapM {
+		return c.ride(0, r.lengthM(), laps)
+	}
+	from, to, found := a.loop()
+	if !found {
 		return &Error{
-			Code:   "laps-do-not-close",
-			Detail: fmt.Sprintf("the line can't be ridden as laps: it ends %.0f m higher or lower than it starts", math.Abs(misfit)),
-			Limit:  limit, Actual: math.Abs(misfit),
+			Code: CodeLapsDoNotClose, Limit: maxGapM, Actual: gap,
+			Detail: fmt.Sprintf("the line can't be ridden as laps: its ends are %.0f m apart, and it comes back to no place in the same direction", gap),
 		}
 	}
-	for i := range l.z {
-		l.z[i] -= misfit * l.s[i] / l.lengthM()
+	return c.ride(from, to, laps)
+}
+
+// ride lays the line with the lap between two places ridden a number of times.
+func (c *making) ride(from, to float64, laps int) error {
+	r := c.strip()
+	lap := stretchOf(r, from, to)
+	if bad := lap.close(laps); bad != nil {
+		return notClosing(bad)
 	}
-	l.z[len(l.z)-1] = l.z[0]
-	if math.Abs(misfit) >= saidLapMisfitM {
-		q.warn("lap-elevation-spread", math.NaN(), "the lap ends %.1f m off the elevation it starts at; the difference is spread over the lap", misfit)
+	var stretches []stretch
+	if from > 0 {
+		stretches = append(stretches, stretchOf(r, 0, from))
+	}
+	lead := len(stretches)
+	stretches = append(stretches, lap)
+	if to < r.lengthM() {
+		stretches = append(stretches, stretchOf(r, to, r.lengthM()))
+	}
+	l, err := c.relay(stretches)
+	if err != nil {
+		return err
+	}
+	c.laps = declaredLaps{lines: append(l.starts[lead:], c.endIf(to >= r.lengthM())...), agreed: 1}
+	if len(stretches) == 1 {
+		c.laps.copies, c.laps.lines = laps, declaredLines(l.lengthM(), laps)
 	}
 	return nil
 }
 
-// closeGap joins the end of the line to its start.
-func (l *line) closeGap(q *Quality) error {
-	n := len(l.pos)
-	gap := geodesy.Distance(l.pos[n-1], l.pos[0])
-	if gap > maxLapGapM {
-		return &Error{
-			Code:   "laps-do-not-close",
-			Detail: fmt.Sprintf("the line can't be ridden as laps: its ends are %.0f m apart", gap),
-			Limit:  maxLapGapM, Actual: gap,
-		}
-	}
-	if gap == 0 {
+// endIf returns the course's end if that is the last line.
+func (c *making) endIf(line bool) []float64 {
+	if !line {
 		return nil
 	}
-	q.warn("lap-closed", l.lengthM(), "the ends of the lap are %.0f m apart and were joined", gap)
-	l.s = append(l.s, l.lengthM()+gap)
-	l.pos = append(l.pos, l.pos[0])
-	l.z = append(l.z, l.z[n-1])
+	return []float64{c.LengthM()}
+}
+
+// recount makes the laps that lie between lines a number of laps.
+func (c *making) recount(lines []float64, agreed float64, laps int) error {
+	held := len(lines) - 1
+	c.laps = declaredLaps{lines: lines, agreed: agreed}
+	if laps == held {
+		return nil
+	}
+	c.Quality.warn("laps-changed", math.NaN(), "the file holds %d laps; %s, so that there are %d", held, changed(laps-held), laps)
+	r, kept, end := c.strip(), min(laps, held), lines[held]
+	stretches := []stretch{stretchOf(r, 0, lines[kept])}
+	if laps > held {
+		more := stretchOf(r, lines[held-1], end)
+		if bad := more.close(laps - held); bad != nil {
+			return notClosing(bad)
+		}
+		stretches = append(stretches, more)
+	}
+	if end < r.lengthM() {
+		stretches = append(stretches, stretchOf(r, end, r.lengthM()))
+	}
+	l, err := c.relay(stretches)
+	if err != nil {
+		return err
+	}
+	c.laps.lines = slices.Concat(lines[:kept], l.starts[1:], c.endIf(end >= r.lengthM()))
 	return nil
 }
 
-func firstKnown(z []float64) int {
-	for i, v := range z {
-		if !math.IsNaN(v) {
-			return i
-		}
+// changed says how laps were made up.
+func changed(more int) string {
+	switch {
+	case more == 1:
+		return "a copy of the last one was added"
+	case more > 1:
+		return fmt.Sprintf("%d copies of the last one were added", more)
+	case more == -1:
+		return "the last one was left out"
 	}
-	return -1
+	return fmt.Sprintf("the last %d were left out", -more)
 }
 
-func lastKnown(z []float64) int {
-	for i := len(z) - 1; i >= 0; i-- {
-		if !math.IsNaN(z[i]) {
-			return i
-		}
+// relay puts stretches of the line together to a new one, and moves its warnings and
+// its marks by distance with it.
+func (c *making) relay(stretches []stretch) (*layout, error) {
+	if err := checkStretches(stretches); err != nil {
+		return nil, err
 	}
-	return -1
+	l, bad := lay(stretches)
+	if bad != nil {
+		return nil, notClosing(bad)
+	}
+	c.setStrip(l.strip)
+	c.Quality.Warnings = append(l.moved(0, c.Quality.Warnings), l.notes...)
+	c.marks = l.movedMarks(0, c.marks)
+	return l, nil
 }
 
-// repeat makes the course, one closed lap, a course of that many equal laps.
-func (c *Course) repeat(laps int) {
-	n, length := len(c.S)-1, c.LengthM()
-	if c.Z != nil { // what smoothing has left open at the line
-		misfit := c.Z[n] - c.Z[0]
-		for i := range c.Z {
-			c.Z[i] -= misfit * c.S[i] / length
-		}
-		c.Z[n] = c.Z[0]
+// setStrip makes a strip the course's line.
+func (c *Course) setStrip(r strip) { c.S, c.Z, c.Pos, c.turning = r.s, r.z, r.pos, r.turning }
+
+// declaredLines returns the lap lines of a number of equal laps.
+func declaredLines(length float64, laps int) []float64 {
+	lines := make([]float64, laps+1)
+	for k := range lines {
+		lines[k] = length * float64(k) / float64(laps)
 	}
-	if c.Pos != nil {
-		c.Pos[n] = c.Pos[0]
-		// Round one lap the heading gains a whole number of turns.
-		lap := c.turning
-		turn := 360 * math.Round((lap[n-1]-lap[0])/360)
-		for k := 1; k < laps; k++ {
-			for _, h := range lap {
-				c.turning = append(c.turning, h+float64(k)*turn)
-			}
-		}
+	return lines
+}
+
+// declaredCircuits describes circuits between known lines.
+func (c *Course) declaredCircuits(circuits [][]float64) []OtherCircuit {
+	var others []OtherCircuit
+	for _, lines := range circuits {
+		n := len(lines) - 1
+		from, to := lines[0], lines[n]
+		others = append(others, OtherCircuit{
+			Count: n, StartM: from, EndM: to, Agreement: 1,
+			LengthM: (to - from) / float64(n), AscentM: c.AscentM(from, to) / float64(n),
+		})
 	}
-	for lap := 1; lap < laps; lap++ {
-		for i := 1; i <= n; i++ {
-			c.S = append(c.S, float64(lap)*length+c.S[i])
-			if c.Z != nil {
-				c.Z = append(c.Z, c.Z[i])
-			}
-			if c.Pos != nil {
-				c.Pos = append(c.Pos, c.Pos[i])
-			}
-		}
-	}
+	return others
 }

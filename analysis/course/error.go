@@ -27,8 +27,12 @@ const (
 	// CodeMarkOutside: the distance of an asked mark, Actual, is beyond the course's
 	// end, Limit.
 	CodeMarkOutside = "mark-outside"
+	// CodeTooManyNodes: the course, all its laps together, would have more nodes than
+	// are laid.
+	CodeTooManyNodes = "too-many-nodes"
 	// CodePartsDoNotJoin: a piece of an assembly starts too far, Actual, from where the
-	// one before ends; Limit is the farthest that is joined.
+	// one before ends, or, if it is repeated or goes over the line, from where it ends
+	// itself; Limit is the farthest that is joined.
 	CodePartsDoNotJoin = "parts-do-not-join"
 )
 

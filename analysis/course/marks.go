@@ -1,6 +1,7 @@
 package course
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"sort"
@@ -18,41 +19,97 @@ const (
 	// noise and by the corner that coarse sampling cuts, within these bounds.
 	leastPassSlackM, mostPassSlackM = 20.0, 60.0
 	cutCornerShare                  = 0.5
+	// inItsDirection is the cosine of the widest angle, 60°, between a mark's direction
+	// and the course's.
+	inItsDirection = 0.5
+	// onLineM is how near in metres to a line a mark by distance stands on it.
+	onLineM = 0.5
 	// A mark stands on the line if it is within three times the noise of it, within
 	// these bounds.
 	leastOnLineM, mostOnLineM = 5.0, 30.0
 )
 
-// matchMarks fills Marks. Places too far from the course are left out with a
-// warning.
-func (c *Course) matchMarks(marks []track.Mark) {
-	c.Marks = nil
-	if c.again == nil {
-		return
-	}
-	slack := 3*max(c.again.noiseM(), c.Quality.PositionNoiseM) + cutCornerShare*c.Quality.MedianStepM
-	slack = min(max(slack, leastPassSlackM), mostPassSlackM)
+// byDistance reports whether a mark is given by its distance along the course.
+func byDistance(m track.Mark) bool { return m.Pos == geodesy.Vec{} }
+
+// addMarks appends marks that were asked for beside the file's, once the course has
+// its length.
+func (c *making) addMarks(marks []track.Mark) error {
+	length := c.LengthM()
 	for _, m := range marks {
-		near, off := c.again.approaches(m.Pos, slack)
-		if near == nil {
-			c.Quality.warn("mark-off-course", math.NaN(), "the place %q is %.0f m from the course and was left out", m.Name, c.again.g.distance(m.Pos))
+		if !byDistance(m) {
 			continue
 		}
-		if off > markNearM {
-			c.Quality.warn("mark-off-course", near[0], "the place %q is %.0f m from the course; its nearest point was taken", m.Name, off)
+		if !(m.AtM >= 0 && m.AtM <= length+endSlackM) {
+			return &Error{
+				Code: CodeMarkOutside, Limit: length, Actual: m.AtM,
+				Detail: fmt.Sprintf("the mark %q can't stand at %.1f m: the course is %.1f m long", m.Name, m.AtM, length),
+			}
 		}
-		c.Marks = append(c.Marks, Mark{Name: m.Name, Kind: m.Kind, OffCourseM: off, At: c.passesOfMark(near)})
+	}
+	c.marks = slices.Concat(c.marks, marks)
+	return nil
+}
+
+// matchMarks fills Marks. Places too far from the course, or that it doesn't come by
+// in their direction, are left out with a warning.
+func (c *Course) matchMarks(marks []track.Mark) {
+	c.Marks = nil
+	for _, m := range marks {
+		if byDistance(m) {
+			c.placeMark(m)
+		} else {
+			c.matchMark(m)
+		}
 	}
 }
 
-// approaches returns the positions in metres at which the course comes by a place,
-// the nearest first, and the distance of that; none beyond markLostM. Beyond
-// markNearM there is only the nearest.
-func (a *again) approaches(p geodesy.Vec, slack float64) (at []float64, off float64) {
-	around := a.grid.around(a.g, p, markLostM+a.g.step)
+// placeMark adds a mark that is given by its distance, with its other passes.
+func (c *Course) placeMark(m track.Mark) {
+	length := c.LengthM()
+	if !(m.AtM >= 0 && m.AtM <= length+endSlackM) {
+		c.Quality.warn("mark-off-course", math.NaN(), "the place %q stands at %.0f m, the course is %.0f m long; it was left out", m.Name, m.AtM, length)
+		return
+	}
+	at := c.passesOfMark([]float64{min(m.AtM, length)}, onLineM)
+	c.Marks = append(c.Marks, Mark{Name: m.Name, Kind: m.Kind, At: at, place: m})
+}
+
+// matchMark adds a mark that is given by its position.
+func (c *Course) matchMark(m track.Mark) {
+	if c.again == nil {
+		c.Quality.warn("mark-needs-positions", math.NaN(), "the place %q is given by its position, but the course has none; it was left out", m.Name)
+		return
+	}
+	slack := 3*max(c.again.noiseM(), c.Quality.PositionNoiseM) + cutCornerShare*c.Quality.MedianStepM
+	near, off := c.again.approaches(m, min(max(slack, leastPassSlackM), mostPassSlackM))
+	switch {
+	case near == nil && math.IsInf(off, 1) && m.Directed:
+		c.Quality.warn("mark-off-course", math.NaN(), "the course never passes the place %q in the direction %.0f° within %.0f m; it was left out", m.Name, m.HeadingDeg, markLostM)
+		return
+	case near == nil:
+		c.Quality.warn("mark-off-course", math.NaN(), "the place %q is %.0f m from the course and was left out", m.Name, c.again.g.distance(m.Pos))
+		return
+	case off > markNearM:
+		c.Quality.warn("mark-off-course", near[0], "the place %q is %.0f m from the course; its nearest point was taken", m.Name, off)
+	}
+	at := c.passesOfMark(near, min(leastOnLineM+3*c.again.noiseM(), mostOnLineM))
+	c.Marks = append(c.Marks, Mark{Name: m.Name, Kind: m.Kind, OffCourseM: off, At: at, place: m})
+}
+
+// approaches returns the positions in metres at which the course comes by a mark, in
+// its direction if it has one, the nearest first, and the distance of that; none
+// beyond markLostM. Beyond markNearM there is only the nearest. Without a direction
+// every branch of a crossing counts.
+func (a *again) approaches(m track.Mark, slack float64) (at []float64, off float64) {
+	around := a.grid.around(a.g, m.Pos, markLostM+a.g.step)
+	if m.Directed {
+		way := direction(m)
+		around = slices.DeleteFunc(around, func(i int) bool { return a.g.dir[i].Dot(way) < inItsDirection })
+	}
 	off = math.Inf(1)
 	for _, i := range around {
-		_, d := a.g.project(p, i)
+		_, d := a.g.project(m.Pos, i)
 		off = min(off, d)
 	}
 	if off > markLostM {
@@ -62,7 +119,14 @@ func (a *again) approaches(p geodesy.Vec, slack float64) (at []float64, off floa
 	if off <= markNearM {
 		limit = min(off+slack, max(markNearM, off))
 	}
-	return a.nearestOfEach(p, around, limit), off
+	return a.nearestOfEach(m.Pos, around, limit), off
+}
+
+// direction returns the unit vector in which a mark is passed.
+func direction(m track.Mark) geodesy.Vec {
+	f := geodesy.FrameAt(m.Pos)
+	sin, cos := math.Sincos(m.HeadingDeg * math.Pi / 180)
+	return f.East.Scale(sin).Add(f.North.Scale(cos))
 }
 
 // nearestOfEach returns the position of the nearest approach to a place in each
@@ -108,9 +172,9 @@ func (g *ground) distance(p geodesy.Vec) float64 {
 }
 
 // passesOfMark returns all passes of a mark, given where the course comes by it,
-// nearest first: these, and what the structure makes of them. A mark on the line of
-// the laps or of a circuit is passed at every line.
-func (c *Course) passesOfMark(near []float64) []float64 {
+// nearest first: these, and what the structure makes of them. A mark within a distance
+// in metres of the line of the laps or of a circuit is passed at every line.
+func (c *Course) passesOfMark(near []float64, onLine float64) []float64 {
 	var at, known []float64
 	for _, x := range near {
 		at = withPass(at, x, 0)
@@ -126,7 +190,7 @@ func (c *Course) passesOfMark(near []float64) []float64 {
 			}
 		}
 	}
-	return onLines(at, c.markLines(), min(leastOnLineM+3*c.again.noiseM(), mostOnLineM))
+	return onLines(at, c.markLines(), onLine)
 }
 
 // markLines returns the positions of the line that the course starts, ends or laps

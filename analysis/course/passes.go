@@ -29,7 +29,7 @@ func (c *Course) Passes(at float64) []float64 {
 	if k := sort.SearchFloat64s(lines, at-onLine); k < len(lines) && lines[k] <= at+onLine {
 		return withPass(lines, at, onLine)
 	}
-	if c.again == nil || c.Laps.Source == LapsDeclared {
+	if c.again == nil || c.again.oneLap {
 		return c.passesByLap(lines, at)
 	}
 	found := c.again.passes(at)

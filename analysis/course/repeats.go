@@ -16,7 +16,7 @@ func (c *Course) findRepeats(lines []float64) []Repeat {
 		return nil
 	}
 	next := c.again.nextPasses()
-	if c.Laps.Source == LapsDetected {
+	if !c.again.oneLap {
 		c.again.dropLaps(next, lines)
 	}
 	var repeats []Repeat

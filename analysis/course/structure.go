@@ -6,22 +6,23 @@ import (
 	"parcours.example/analysis/track"
 )
 
-// again is what is known of ground that is ridden more than once. With declared
-// laps it is that of the first lap alone: the others are its copies.
+// again is what is known of ground that is ridden more than once. On a course that is
+// copies of one lap it is that of the first one alone.
 type again struct {
 	g    *ground
 	grid *grid
 	runs []*run
+	// oneLap says that the ground is the first lap alone.
+	oneLap bool
 }
 
 // structure finds how the course is built and fills Shape, Laps, Parts, Repeats
 // and Marks from the nodes' distances and positions and from the cumulative ascent.
 // Without positions nothing but declared laps can be seen.
-func (c *Course) structure(opt Options, marks []track.Mark) {
-	lines, agreed := declaredLines(c.LengthM(), opt.Laps), 1.0
-	source := LapsDeclared
+func (c *Course) structure(declared declaredLaps, marks []track.Mark) {
+	lines, agreed, source := declared.lines, declared.agreed, LapsDeclared
 	if c.HasPositions() {
-		c.again = newAgain(c, opt.Laps)
+		c.again = newAgain(c, declared.copies)
 		if lines == nil {
 			lines, agreed = detectLaps(c.again.g, c.again.runs)
 			c.again.inMetres(lines)
@@ -29,32 +30,21 @@ func (c *Course) structure(opt Options, marks []track.Mark) {
 		}
 	}
 	c.setLaps(lines, source, agreed)
+	c.OtherCircuits = c.declaredCircuits(declared.others)
 	c.setParts(lines)
 	c.Repeats = c.findRepeats(lines)
 	c.Shape = c.findShape()
 	c.matchMarks(marks)
 }
 
-// declaredLines returns the lap lines of a number of equal laps, nil for none.
-func declaredLines(length float64, laps int) []float64 {
-	if laps == 0 {
-		return nil
-	}
-	lines := make([]float64, laps+1)
-	for k := range lines {
-		lines[k] = length * float64(k) / float64(laps)
-	}
-	return lines
-}
-
-// newAgain looks for ground that is ridden again, within one lap if laps are
-// declared.
-func newAgain(c *Course, laps int) *again {
+// newAgain looks for ground that is ridden again, within one lap if the course is
+// copies of one; 0 copies stand for any course.
+func newAgain(c *Course, copies int) *again {
 	nodes := len(c.S)
-	if laps > 0 {
-		nodes = (nodes-1)/laps + 1
+	if copies > 0 {
+		nodes = (nodes-1)/copies + 1
 	}
-	a := &again{g: newGround(c.S[:nodes], c.Pos[:nodes])}
+	a := &again{g: newGround(c.S[:nodes], c.Pos[:nodes]), oneLap: copies > 0}
 	a.grid = newGrid(a.g, toleranceM)
 	a.runs = findRuns(a.g, a.grid)
 	return a

@@ -106,7 +106,7 @@ func (n *tally) judge(t *testing.T, kind coursegen.Kind, seed uint64) {
 	}
 	c := lineCourse(points)
 	c.Quality.MedianStepM = medianStep(c.S)
-	c.structure(Defaults(), marks)
+	c.structure(declaredLaps{}, marks)
 	n.courses++
 	if c.Laps.Count != truth.Laps {
 		n.wrongCount++

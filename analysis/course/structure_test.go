@@ -75,7 +75,7 @@ func (s sketch) points(lat, lon, turnDeg float64) []track.Point {
 // built returns the course along points with its structure.
 func built(t interface{ Fatal(...any) }, points []track.Point, marks ...track.Mark) *Course {
 	c := lineCourse(points)
-	c.structure(Defaults(), marks)
+	c.structure(declaredLaps{}, marks)
 	return c
 }
 
@@ -346,7 +346,7 @@ func TestCrawlingAboutEnds(t *testing.T) {
 		crawl = append(crawl, [2]float64{e, n})
 	}
 	c := lineCourse(crawl.points(47, 11, 0))
-	c.structure(Defaults(), nil)
+	c.structure(declaredLaps{}, nil)
 	if got := c.Parts[len(c.Parts)-1].EndM; got != c.LengthM() {
 		t.Errorf("the parts end at %v m of %v m", got, c.LengthM())
 	}

@@ -1,0 +1,73 @@
+package course
+
+import (
+	"fmt"
+	"math"
+)
+
+// closed returns the strip as a lap that ends exactly where it starts, and what was
+// done for that: it is cut if it runs past its start, a gap is closed straight and a
+// misfit of the elevation is spread evenly.
+func (r strip) closed() (strip, []Warning, *misjoin) {
+	var q Quality
+	if end := r.overlap(r); end < r.lengthM() {
+		q.warn("lap-overlap", end, "the lap runs %.0f m past its start; that was cut off", r.lengthM()-end)
+		r = r.cut(0, end)
+	}
+	gap := r.gapTo(r)
+	if gap > maxGapM {
+		return r, nil, &misjoin{limit: maxGapM, actual: gap}
+	}
+	if gap >= saidGapM {
+		q.warn("lap-closed", r.lengthM(), "the ends of the lap are %.0f m apart and were joined", gap)
+	}
+	r = r.copied()
+	r.meet(gap)
+	bad := r.levelled(&q)
+	return r, q.Warnings, bad
+}
+
+// meet brings the end to the start over a gap in metres.
+func (r *strip) meet(gap float64) {
+	switch {
+	case r.pos == nil:
+		return
+	case gap <= cutTolerance:
+		r.pos[r.last()] = r.pos[0]
+		return
+	}
+	r.s, r.pos = append(r.s, r.lengthM()+gap), append(r.pos, r.pos[0])
+	if r.z != nil {
+		r.z = append(r.z, r.z[len(r.z)-1])
+	}
+	r.turn(r.turning[:1], gap)
+	r.turning = r.turning[:len(r.turning)-1] // that of the gap stays
+}
+
+// levelled makes the elevation end where it starts.
+func (r *strip) levelled(q *Quality) *misjoin {
+	misfit := r.misfitTo(*r)
+	limit := max(freeMisfitM, maxMisfitGradient*r.lengthM())
+	if math.Abs(misfit) > limit {
+		return &misjoin{height: true, limit: limit, actual: math.Abs(misfit)}
+	}
+	if misfit == 0 {
+		return nil
+	}
+	for i := range r.z {
+		r.z[i] += float64(misfit * r.s[i] / r.lengthM())
+	}
+	r.z[r.last()] = r.z[0]
+	if math.Abs(misfit) >= saidMisfitM {
+		q.warn("lap-elevation-spread", math.NaN(), "the lap ends %.1f m %s than it starts; the difference is spread over the lap", math.Abs(misfit), lowerOrHigher(misfit))
+	}
+	return nil
+}
+
+// notClosing is the refusal of laps for the reason that a joint gives.
+func notClosing(m *misjoin) *Error {
+	return &Error{
+		Code: CodeLapsDoNotClose, Limit: m.limit, Actual: m.actual,
+		Detail: fmt.Sprintf("the line can't be ridden as laps: %s", m.told("the lap", "it")),
+	}
+}

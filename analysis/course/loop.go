@@ -1,0 +1,104 @@
+package course
+
+import "math"
+
+const (
+	// minLoopM is the least length in metres of a loop.
+	minLoopM = 200.0
+	// loopSlackM is by how much in metres loops over the same shared road seem to
+	// differ in length.
+	loopSlackM = 150.0
+	// endLoopShare is the share of the longest loop that one must have that the end
+	// of the line closes, to be the lap.
+	endLoopShare = 0.8
+	// mergedM is by how much in metres two roads may lie farther apart than they do
+	// further on, to be one road already.
+	mergedM = 5.0
+	// loopReach is how many samples around a place the other pass is sought in.
+	loopReach = 15
+)
+
+// loop returns the two places in metres, 200 m apart or more, at which the line comes
+// by the same place in the same direction and between which it is longest: the lap of
+// a line with a way in or a way out. If the end of the line lies on such a loop, the
+// end is its line; else the line is where the way in joins it.
+func (a *again) loop() (from, to float64, found bool) {
+	g := a.g
+	far, longest := a.farMeetings()
+	if longest == 0 {
+		return 0, 0, false
+	}
+	reach := int(g.steps(toleranceM))
+	for i, j := range far {
+		if j >= g.last()-reach && float64(j-i) >= endLoopShare*float64(longest) {
+			from, _ := g.nearest(g.pos[g.last()], float64(i), loopReach)
+			return from * g.step, g.lengthM, true
+		}
+	}
+	first := 0
+	for far[first]-first < longest-int(g.steps(loopSlackM)) {
+		first++
+	}
+	i, j := a.merged(far, first)
+	if g.step*float64(i) <= snapM {
+		i = 0
+		j, _ = g.nearest(g.pos[0], j, loopReach)
+	}
+	to = min(j*g.step, g.lengthM)
+	if g.lengthM-to <= snapM {
+		to = g.lengthM
+	}
+	return float64(i) * g.step, to, true
+}
+
+// farMeetings returns for each sample the last one, minLoopM later or more, that lies
+// at the same place in the same direction, 0 where there is none, and the greatest
+// number of samples between the two.
+func (a *again) farMeetings() (far []int, longest int) {
+	far = make([]int, len(a.g.pos))
+	for i := range far {
+		if far[i] = a.lastMeeting(i); far[i] > 0 {
+			longest = max(longest, far[i]-i)
+		}
+	}
+	return far, longest
+}
+
+func (a *again) lastMeeting(i int) int {
+	last := 0
+	from := i + int(math.Ceil(a.g.steps(minLoopM)))
+	key := a.grid.key(a.g.pos[i])
+	for east := key[0] - 1; east <= key[0]+1; east++ {
+		for north := key[1] - 1; north <= key[1]+1; north++ {
+			items := a.grid.later([2]int32{east, north}, max(from, last+1))
+			for k := len(items) - 1; k >= max(0, len(items)-seedsPerCell); k-- {
+				d := a.g.pos[items[k]].Sub(a.g.pos[i])
+				if d.Dot(d) <= toleranceM*toleranceM && a.g.dir[i].Dot(a.g.dir[items[k]]) > sameDirection {
+					last = int(items[k])
+					break
+				}
+			}
+		}
+	}
+	return last
+}
+
+// merged returns the sample, from a first one on that meets the line again, at which
+// the two roads have become one, and the place of the later one there.
+func (a *again) merged(far []int, first int) (int, float64) {
+	last := first
+	for last-first < loopReach && last+1 < len(far) && far[last+1] > far[first]-loopReach {
+		last++
+	}
+	nearest := math.Inf(1)
+	places, apart := make([]float64, last-first+1), make([]float64, last-first+1)
+	for k := range places {
+		places[k], apart[k] = a.g.nearest(a.g.pos[first+k], float64(far[first]+k), loopReach)
+		nearest = min(nearest, apart[k])
+	}
+	k := 0
+	for apart[k] > nearest+mergedM {
+		k++
+	}
+	return first + k, places[k]
+}

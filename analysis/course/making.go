@@ -1,0 +1,73 @@
+package course
+
+import (
+	"fmt"
+
+	"parcours.example/analysis/track"
+)
+
+// making is a course on its way: it has its nodes, but no structure yet.
+type making struct {
+	*Course
+	// marks are those of the file; those by distance are on the course's axis.
+	marks []track.Mark
+	laps  declaredLaps
+	// read is the line as read, if a cut is asked for.
+	read readAxis
+}
+
+// complete makes the conditioned line the course that was asked for: cut, ridden in
+// laps, with its marks.
+func (c *making) complete(opt Options) (*Course, error) {
+	if opt.Name != "" {
+		c.Name = opt.Name
+	}
+	if err := c.trim(opt.StartM, opt.EndM); err != nil {
+		return nil, err
+	}
+	if opt.Laps > 0 {
+		if err := c.declare(opt.Laps); err != nil {
+			return nil, err
+		}
+	}
+	if err := c.addMarks(opt.Marks); err != nil {
+		return nil, err
+	}
+	c.finish(opt.AscentThresholdM)
+	return c.Course, nil
+}
+
+// finish adds what follows from the nodes, and the structure.
+func (c *making) finish(ascentThresholdM float64) {
+	if c.Pos != nil {
+		c.Heading = headings(c.Pos)
+		c.Curvature = curvatures(c.S, c.turning)
+	}
+	if c.Z != nil {
+		c.AscentTo, c.DescentTo = cumulativeAscent(c.Z, ascentThresholdM)
+		c.warnImplausible()
+	}
+	c.structure(c.laps, c.marks)
+}
+
+// mostNodes bounds the nodes of a course that is put together.
+const mostNodes = 3_000_000
+
+// checkStretches refuses what would become too long.
+func checkStretches(stretches []stretch) error {
+	nodes, length := 0, 0.0
+	for _, st := range stretches {
+		nodes += st.times * len(st.s)
+		length += float64(st.times) * st.lengthM()
+	}
+	if length > LongestM {
+		return tooLong(length)
+	}
+	if nodes > mostNodes {
+		return &Error{
+			Code: CodeTooManyNodes, Limit: mostNodes, Actual: float64(nodes),
+			Detail: fmt.Sprintf("the course would have %d nodes; at most %d are laid. A wider spacing or fewer laps make it less", nodes, mostNodes),
+		}
+	}
+	return nil
+}
