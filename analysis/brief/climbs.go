@@ -25,7 +25,7 @@ func (w writer) climbs() block {
 			{rankClimb, w.climb(i)},
 			{rankClimbPasses, w.feet(c)},
 		}
-		if c.ParentID != "" {
+		if !isWhole(c) {
 			line[0].rank, line[1].rank = rankSteepPart, rankSteepPart
 		}
 		if i == key {
@@ -52,12 +52,14 @@ func (w writer) climb(i int) phrase {
 // climbLabel heads a climb's line and says of which climb it is a part.
 func (w writer) climbLabel(i int) phrase {
 	label := strong(capital(w.climbName(i)))
-	for j, parent := range w.in.Terrain.Climbs {
-		if parent.ID == w.in.Terrain.Climbs[i].ParentID {
-			return say("{}, a steep part of {}", label, w.climbName(j))
-		}
+	switch c, parent := w.in.Terrain.Climbs[i], w.parent(i); {
+	case parent < 0:
+		return label
+	case c.ParentID != "":
+		return say("{}, a steep part of {}", label, w.climbName(parent))
+	default:
+		return say("{}, as much of {} as is ridden there", label, w.climbName(parent))
 	}
-	return label
 }
 
 // feet tells where a climb starts on every pass.
@@ -71,6 +73,8 @@ func (w writer) feet(c terrain.Climb) phrase {
 		foot = "Foot: {}{}."
 	}
 	switch {
+	case cutShort(c):
+		end = words("; the last time the line comes before the top")
 	case c.EndsAtFinish && len(p) > 1:
 		end = words("; the last time it ends at the line")
 	case c.EndsAtFinish:

@@ -150,6 +150,7 @@ func fixtures() map[string]Input {
 		"no_elevation":  noElevation(),
 		"two_points":    twoPoints(),
 		"many_marks":    manyMarks(),
+		"two_circuits":  twoCircuits(),
 		"hostile":       hostile(),
 	}
 }
@@ -319,6 +320,29 @@ func manyMarks() Input {
 		marks = append(marks, mark(c, i+1, fmt.Sprintf("Post %c%c", 'A'+i/8, 'a'+i%8), kinds[i%5], every(200+250*float64(i), 11000, 12)...))
 	}
 	return Input{Course: c, Terrain: dissected(c, []terrain.Climb{climb(c, 1, "Bell Hill", every(5000, 11000, 12), 400)}, marks)}
+}
+
+// twoCircuits rides a small circuit before its laps, joins its climb midway and ends
+// below the top.
+func twoCircuits() Input {
+	lap := []ramp{{3000, 0}, {1200, 6}, {2400, -3}, {1500, 1.6}, {500, -4.8}}
+	c := build("Two Towns Grand Prix", course.Lapped,
+		stretch{course.LeadIn, 1, []ramp{{600, 6}, {1400, -2}, {1000, 0}, {1400, -0.5}, {1000, 0}, {1400, 0}}},
+		stretch{course.Lap, 3, lap},
+		stretch{course.RunOut, 1, []ramp{{3000, 0}, {700, 6}}})
+	c.OtherCircuits = []course.OtherCircuit{{Count: 2, StartM: 2000, EndM: 6800, LengthM: 2400, AscentM: 0, Agreement: 1}}
+	t := dissected(c, []terrain.Climb{
+		climb(c, 1, "Tower Hill", []float64{0}, 600),
+		climb(c, 2, "Tower Hill", every(9800, 8600, 3), 1200),
+	}, nil)
+	t.Climbs[0].PartOfID = "climb-2"
+	t.Climbs[1].Passes = append(t.Climbs[1].Passes, terrain.Pass{StartM: 35600, EndM: c.LengthM(), ToFinishM: c.LengthM() - 35600, Partial: true})
+	t.Climbs[1].EndsAtFinish = true
+	for _, at := range every(13400, 8600, 3) {
+		t.Climbing.FalseFlats = append(t.Climbing.FalseFlats, terrain.FalseFlat{Stretch: over(c, at, at+1500), GainM: 24})
+	}
+	t.Climbing.FalseFlats = t.Climbing.FalseFlats[:1]
+	return Input{Course: c, Terrain: t}
 }
 
 func hostile() Input {

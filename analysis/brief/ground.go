@@ -1,9 +1,13 @@
 package brief
 
 import (
+	"cmp"
+	"fmt"
 	"math"
+	"slices"
 
 	"parcours.example/analysis/course"
+	"parcours.example/analysis/terrain"
 )
 
 // parts tells lead-in, laps and run-out with their climbing, and how high the
@@ -20,7 +24,17 @@ func (w writer) parts() block {
 			lines = append(lines, w.part("Run-out", "run_out", p))
 		}
 	}
+	for i, o := range w.in.Course.OtherCircuits {
+		lines = append(lines, w.otherCircuit(fmt.Sprintf("other_circuits-%d", i+1), o))
+	}
 	return bullets("How it runs", append(lines, []said{{rankHeights, w.heights()}})...)
+}
+
+// otherCircuit tells a circuit besides the laps.
+func (w writer) otherCircuit(fact string, o course.OtherCircuit) []said {
+	return []said{{rankPart, say("{}: {} {} of {}{}, from {} to {}.", strong(words("Other circuit")), w.count(fact+".count", o.Count),
+		plural("lap", o.Count), w.length(fact+".length_m", o.LengthM), w.up(fact+".ascent_m", o.AscentM),
+		w.length(fact+".start_m", o.StartM), w.length(fact+".end_m", o.EndM))}}
 }
 
 func (w writer) part(label, fact string, p course.Part) []said {
@@ -87,6 +101,7 @@ func (w writer) climbing() block {
 		[]said{{rankShare, w.shareBefore()}},
 		[]said{{rankShare, w.byPart()}},
 		[]said{{rankGround, w.steepGround()}},
+		[]said{{rankGround, w.falseFlats()}},
 		[]said{{rankGround, w.rolling()}},
 		[]said{{rankGround, w.steady()}})
 }
@@ -148,6 +163,21 @@ func (w writer) atLeast(pct float64) float64 {
 	return sum
 }
 
+// falseFlats tells the false flats by the one that gains most.
+func (w writer) falseFlats() phrase {
+	all := w.in.Terrain.Climbing.FalseFlats
+	if len(all) == 0 {
+		return phrase{}
+	}
+	most := slices.MaxFunc(all, func(a, b terrain.FalseFlat) int { return cmp.Compare(a.GainM, b.GainM) })
+	flat := say("{} at {}, {}", w.length("false_flat.length_m", most.LengthM()),
+		w.gradient("false_flat.mean_gradient_pct", most.MeanGradientPct), w.from("false_flat.start_m", most.StartM))
+	if len(all) == 1 {
+		return say("One false flat: {}.", flat)
+	}
+	return capital(say("{} false flats, the biggest {}.", w.count("false_flats", len(all)), flat))
+}
+
 // fewRises is the number of rises per km below which ground doesn't roll.
 const fewRises = 0.05
 
@@ -177,7 +207,7 @@ func (w writer) climbingM() float64 {
 	sum := 0.0
 	for _, c := range w.in.Terrain.Climbs {
 		for _, p := range c.Passes {
-			if c.ParentID == "" {
+			if isWhole(c) {
 				sum += p.EndM - p.StartM
 			}
 		}

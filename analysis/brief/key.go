@@ -1,5 +1,11 @@
 package brief
 
+import (
+	"slices"
+
+	"parcours.example/analysis/terrain"
+)
+
 // steepestCounted is the gradient in per cent above which steeper is not harder:
 // over a whole climb that is mostly a fault of the file.
 const steepestCounted = 20
@@ -15,7 +21,7 @@ func (w writer) hardness(i int) float64 {
 func (w writer) key() int {
 	hardest := -1
 	for i, c := range w.in.Terrain.Climbs {
-		if c.ParentID == "" && (hardest < 0 || w.hardness(i) > w.hardness(hardest)) {
+		if isWhole(c) && (hardest < 0 || w.hardness(i) > w.hardness(hardest)) {
 			hardest = i
 		}
 	}
@@ -25,10 +31,20 @@ func (w writer) key() int {
 	return hardest
 }
 
+// isWhole tells a climb from a part of another one that is told as well.
+func isWhole(c terrain.Climb) bool { return c.ParentID == "" && c.PartOfID == "" }
+
+// endsAtLine reports whether a climb's top is the line: not where the line cuts its
+// last pass short.
+func endsAtLine(c terrain.Climb) bool { return c.EndsAtFinish && !cutShort(c) }
+
+// cutShort reports whether the line comes before the top of a climb's last pass.
+func cutShort(c terrain.Climb) bool { return len(c.Passes) > 0 && c.Passes[len(c.Passes)-1].Partial }
+
 // finalClimb is the climb that ends at the line, −1 without one.
 func (w writer) finalClimb() int {
 	for i, c := range w.in.Terrain.Climbs {
-		if c.ParentID == "" && c.EndsAtFinish {
+		if c.ParentID == "" && endsAtLine(c) {
 			return i
 		}
 	}
@@ -39,7 +55,7 @@ func (w writer) finalClimb() int {
 func (w writer) mainClimbs() int {
 	n := 0
 	for _, c := range w.in.Terrain.Climbs {
-		if c.ParentID == "" {
+		if isWhole(c) {
 			n++
 		}
 	}
@@ -77,19 +93,23 @@ func (w writer) climbName(i int) phrase {
 	return say("climb {}", w.ordinal(c.ID+".number", i+1))
 }
 
-// namedAsParent reports whether a steep part has only its climb's name.
+// namedAsParent reports whether a part of a climb has only its climb's name.
 func (w writer) namedAsParent(i int) bool {
-	for _, parent := range w.in.Terrain.Climbs {
-		if c := w.in.Terrain.Climbs[i]; parent.ID == c.ParentID && parent.Name == c.Name {
-			return true
-		}
-	}
-	return false
+	c, parent := w.in.Terrain.Climbs[i], w.parent(i)
+	return parent >= 0 && w.in.Terrain.Climbs[parent].Name == c.Name
+}
+
+// parent is the climb of which one is the steep or the only ridden part, −1 for none.
+func (w writer) parent(i int) int {
+	c := w.in.Terrain.Climbs[i]
+	return slices.IndexFunc(w.in.Terrain.Climbs, func(p terrain.Climb) bool {
+		return p.ID != "" && (p.ID == c.ParentID || p.ID == c.PartOfID)
+	})
 }
 
 // nameless reports whether a climb has no name and, as the only one, needs no
 // number.
 func (w writer) nameless(i int) bool {
 	c := w.in.Terrain.Climbs[i]
-	return name(c.Name).empty() && c.ParentID == "" && w.mainClimbs() == 1
+	return name(c.Name).empty() && isWhole(c) && w.mainClimbs() == 1
 }

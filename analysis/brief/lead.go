@@ -1,6 +1,7 @@
 package brief
 
 import (
+	"fmt"
 	"math"
 
 	"parcours.example/analysis/course"
@@ -29,6 +30,7 @@ func (w writer) lead() block {
 	return opens(
 		said{rankDistance, w.distance()},
 		said{rankPlan, w.plan()},
+		said{rankPlan, w.otherCircuits()},
 		said{decides, w.decides()},
 		said{rankFinish, w.finish()},
 		said{rankTimesLead, w.timesLead()},
@@ -39,7 +41,7 @@ func (w writer) lead() block {
 // its climbing.
 func (w writer) tired() bool {
 	key := w.key()
-	return key >= 0 && w.in.Terrain.Climbs[key].EndsAtFinish && w.in.Terrain.Climbing.ShareBeforeLastClimb >= mostBefore
+	return key >= 0 && endsAtLine(w.in.Terrain.Climbs[key]) && w.in.Terrain.Climbing.ShareBeforeLastClimb >= mostBefore
 }
 
 // distance is the first sentence: how far, and how much of it up.
@@ -90,6 +92,24 @@ func (w writer) lapPlan() phrase {
 	return capital(say("{}.", laps))
 }
 
+// otherCircuits names the circuits that are ridden for laps on the lead-in or the
+// run-out.
+func (w writer) otherCircuits() phrase {
+	var told []phrase
+	for i, o := range w.in.Course.OtherCircuits {
+		where, fact := "lead-in", fmt.Sprintf("other_circuits-%d", i+1)
+		if o.StartM >= w.in.Course.Laps.StartM {
+			where = "run-out"
+		}
+		told = append(told, say("the {} holds {} {} of {}", words(where), w.count(fact+".count", o.Count), plural("lap", o.Count),
+			w.length(fact+".length_m", o.LengthM)))
+	}
+	if told == nil {
+		return phrase{}
+	}
+	return capital(say("{}.", list(told...)))
+}
+
 // decides says what the race turns on.
 func (w writer) decides() phrase {
 	key := w.key()
@@ -98,7 +118,7 @@ func (w writer) decides() phrase {
 		return words("The file has no elevations, so its climbs can't be told.")
 	case key < 0:
 		return w.withoutClimb()
-	case w.in.Terrain.Climbs[key].EndsAtFinish:
+	case endsAtLine(w.in.Terrain.Climbs[key]):
 		return w.climbToTheLine(key)
 	}
 	return w.hardestClimb(key)
@@ -145,7 +165,10 @@ func (w writer) hardestClimb(i int) phrase {
 	toGo := w.in.Course.LengthM() - last.EndM
 	climb := w.riddenClimb(i)
 	top := say("its top comes with {}{} to go", only(toGo), w.length(c.ID+".last_top_to_finish_m", toGo))
-	if len(c.Passes) > 1 {
+	switch {
+	case cutShort(c):
+		top = words("the last time the line comes before the top")
+	case len(c.Passes) > 1:
 		top = say("its last top comes with {}{} to go", only(toGo), w.length(c.ID+".last_top_to_finish_m", toGo))
 	}
 	if n := w.mainClimbs(); n > 1 {
