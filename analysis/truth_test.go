@@ -118,76 +118,6 @@ func nodeAt(l coursegen.Line, at float64) int {
 	return lo
 }
 
-// boundaries returns the ends of a course's laps, in order.
-func boundaries(c *course.Course) []float64 {
-	var at []float64
-	for _, p := range c.Parts {
-		if p.Kind == course.Lap {
-			if len(at) == 0 {
-				at = append(at, p.StartM)
-			}
-			at = append(at, p.EndM)
-		}
-	}
-	return at
-}
-
-// worstBoundary returns the greatest error on the ground of the ends of laps, of
-// which there must be the right number.
-func worstBoundary(l coursegen.Line, truth coursegen.Truth, c *course.Course) float64 {
-	worst := 0.0
-	want := append(truth.LapStarts[:len(truth.LapStarts):len(truth.LapStarts)], truth.LapStarts[len(truth.LapStarts)-1]+truth.LapLengthM)
-	for i, at := range boundaries(c) {
-		worst = math.Max(worst, math.Abs(onGround(l, c, at, want[i])-want[i]))
-	}
-	return worst
-}
-
-// Laps: the number is right in 99 % of cases, and so are the boundaries within 30 m
-// on the ground, at position errors of up to 8 m.
-func TestLapsOfRandomCourses(t *testing.T) {
-	seed := firstSeed(t)
-	count, boundary := &tally{t: t}, &tally{t: t}
-	farthest := 0.0
-	for _, kind := range []coursegen.Kind{coursegen.Lapped, coursegen.LeadIn, coursegen.RunOut, coursegen.Fraction, coursegen.FigureEight} {
-		for i := range uint64(cases(200)) {
-			l, truth := coursegen.Random(kind, seed+i)
-			noise := coursegen.RandomNoise(seed + i)
-			c := conditioned(t, coursegen.Record(l, noise, seed+i), nil)
-			ok := c.Laps.Count == truth.Laps && c.Shape == course.Lapped && len(boundaries(c)) == truth.Laps+1
-			count.add(ok, "kind %d, seed %d (%.1f m, every %.0f s): %d laps (%s), want %d of %.0f m", kind, seed+i, noise.PositionM, noise.IntervalS, c.Laps.Count, c.Shape, truth.Laps, truth.LapLengthM)
-			if !ok {
-				continue
-			}
-			worst := worstBoundary(l, truth, c)
-			farthest = math.Max(farthest, worst)
-			boundary.add(worst <= 30, "kind %d, seed %d (%.1f m, every %.0f s): a lap's end is off by %.0f m", kind, seed+i, noise.PositionM, noise.IntervalS, worst)
-		}
-	}
-	count.demand("number of laps", 0.01)
-	boundary.demand("boundaries within 30 m", 0.01)
-	t.Logf("farthest boundary %.1f m off", farthest)
-}
-
-// No laps are invented where there are none, and the shape is right in 99 % of cases.
-func TestLapFreeRandomCourses(t *testing.T) {
-	seed := firstSeed(t)
-	invented, shape := &tally{t: t}, &tally{t: t}
-	for _, kind := range []coursegen.Kind{coursegen.OutAndBack, coursegen.Lollipop, coursegen.Circuit, coursegen.PointToPoint, coursegen.LapFree} {
-		for i := range uint64(cases(200)) {
-			l, truth := coursegen.Random(kind, seed+i)
-			noise := coursegen.RandomNoise(seed + i)
-			c := conditioned(t, coursegen.Record(l, noise, seed+i), nil)
-			invented.add(c.Laps.Count == 0, "kind %d, seed %d (%.1f m, every %.0f s): %d laps of %.0f m on %.0f m", kind, seed+i, noise.PositionM, noise.IntervalS, c.Laps.Count, c.Laps.LengthM, truth.LengthM)
-			if truth.Shape != "" {
-				shape.add(string(c.Shape) == truth.Shape, "kind %d, seed %d (%.1f m, every %.0f s): %s, want %s", kind, seed+i, noise.PositionM, noise.IntervalS, c.Shape, truth.Shape)
-			}
-		}
-	}
-	invented.demand("laps invented", 0)
-	shape.demand("shapes", 0.01)
-}
-
 // Defects of a recording change neither the laps nor the shape, nor the ascent by
 // more than its bound. Positions that jump by 80 m and more are told from corners on
 // even lines only: where the speed changes at sparse sampling, 6 % may stay.
@@ -213,10 +143,10 @@ func testDefects(t *testing.T, n coursegen.Noise, share float64) {
 			n.IntervalS, n.PositionM, n.WhiteM, n.ElevationM, n.StartM = 1+float64(i%5), 4, 0.4, 0.3, 7
 			c := conditioned(t, coursegen.Record(l, n, seed+i), nil)
 			structure.add(c.Laps.Count == truth.Laps && (truth.Shape == "" || string(c.Shape) == truth.Shape),
-				"kind %d, seed %d, every %.0f s: %s with %d laps, want %s with %d", kind, seed+i, n.IntervalS, c.Shape, c.Laps.Count, truth.Shape, truth.Laps)
+				"kind %s, seed %d, every %.0f s: %s with %d laps, want %s with %d", kind, seed+i, n.IntervalS, c.Shape, c.Laps.Count, truth.Shape, truth.Laps)
 			got := c.AscentM(0, c.LengthM())
 			ascents.add(math.Abs(got-truth.AscentOver1M) <= ascentBound(truth.AscentOver1M, 0.3),
-				"kind %d, seed %d, every %.0f s: ascent %.1f m on %.0f m, want %.1f m", kind, seed+i, n.IntervalS, got, truth.LengthM, truth.AscentOver1M)
+				"kind %s, seed %d, every %.0f s: ascent %.1f m on %.0f m, want %.1f m", kind, seed+i, n.IntervalS, got, truth.LengthM, truth.AscentOver1M)
 		}
 	}
 	structure.demand("structure", share)

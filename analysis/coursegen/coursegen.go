@@ -41,6 +41,12 @@ type Truth struct {
 	LapStarts []float64
 	// LapLengthM is the length of each lap, LengthM of the whole line, in metres.
 	LapLengthM, LengthM float64
+	// Others are the circuits ridden for laps besides that one, in course order. It
+	// covers more of the line than any of them, or as much and comes first.
+	Others []OtherCircuit
+	// Repeats are the stretches that are ridden again in the same direction without
+	// being laps, each with its next pass, on courses of kind Repeated.
+	Repeats []Repeat
 	// AscentM is the sum of all rises from node to node, in metres; AscentOver1M that
 	// of the rises that remain when all rises and falls below 1 m between turning
 	// points are taken out, the smallest first.
@@ -51,6 +57,18 @@ type Truth struct {
 	// Marks are named places on the line.
 	Marks []Mark
 }
+
+// OtherCircuit is a closed road that is ridden for laps.
+type OtherCircuit struct {
+	// Laps is the number of laps, 2 or more.
+	Laps int
+	// StartM is the start of the first lap, LengthM the length of each, in metres.
+	StartM, LengthM float64
+}
+
+// Repeat says that the line follows the ground from StartM to EndM again from
+// AgainStartM to AgainEndM, all in metres along it.
+type Repeat struct{ StartM, EndM, AgainStartM, AgainEndM float64 }
 
 // Stretch is a part of a line that rises.
 type Stretch struct {
@@ -90,10 +108,22 @@ func lay(origin geodesy.Vec, p path) Line {
 type layout struct {
 	path  path
 	shape string
+	// The circuit of the laps, and those ridden for laps besides.
+	ring
+	others []ring
+	// repeats are pairs of stretches by their first and last nodes.
+	repeats [][4]int
+}
+
+// ring is a closed road ridden for laps.
+type ring struct {
 	// starts are the nodes at which laps start; lap is the number of steps of one.
 	starts []int
 	lap    int
 }
+
+// steps returns the number of steps of all laps.
+func (r ring) steps() int { return r.lap * len(r.starts) }
 
 // truth measures a layout on the line that was made from it.
 func (lo layout) truth(l Line) Truth {
@@ -103,6 +133,13 @@ func (lo layout) truth(l Line) Truth {
 	}
 	if len(lo.starts) > 0 {
 		t.LapLengthM = l.S[lo.starts[0]+lo.lap] - l.S[lo.starts[0]]
+	}
+	for _, r := range lo.others {
+		first := r.starts[0]
+		t.Others = append(t.Others, OtherCircuit{Laps: len(r.starts), StartM: l.S[first], LengthM: l.S[first+r.lap] - l.S[first]})
+	}
+	for _, r := range lo.repeats {
+		t.Repeats = append(t.Repeats, Repeat{l.S[r[0]], l.S[r[1]], l.S[r[2]], l.S[r[3]]})
 	}
 	return t
 }

@@ -29,18 +29,18 @@ func TestLinesAreSound(t *testing.T) {
 	for _, kind := range Kinds() {
 		forEach(t, kind, func(t *testing.T, seed uint64, l Line, truth Truth) {
 			if len(l.Pos) != len(l.S) || len(l.Z) != len(l.S) || l.S[0] != 0 {
-				t.Fatalf("kind %d, seed %d: axes of %d, %d and %d nodes", kind, seed, len(l.Pos), len(l.S), len(l.Z))
+				t.Fatalf("kind %s, seed %d: axes of %d, %d and %d nodes", kind, seed, len(l.Pos), len(l.S), len(l.Z))
 			}
 			if l.LengthM() < 900 || l.LengthM() > 140000 || truth.LengthM != l.LengthM() {
-				t.Errorf("kind %d, seed %d: %.0f m long, truth says %.0f m", kind, seed, l.LengthM(), truth.LengthM)
+				t.Errorf("kind %s, seed %d: %.0f m long, truth says %.0f m", kind, seed, l.LengthM(), truth.LengthM)
 			}
 			for i := 1; i < len(l.S); i++ {
 				d := l.S[i] - l.S[i-1]
 				if math.Abs(d-geodesy.Distance(l.Pos[i-1], l.Pos[i])) > 1e-6 || d < 0.4 || d > 1.2 {
-					t.Fatalf("kind %d, seed %d: step %d is %v m", kind, seed, i, d)
+					t.Fatalf("kind %s, seed %d: step %d is %v m", kind, seed, i, d)
 				}
 				if g := (l.Z[i] - l.Z[i-1]) / d; math.Abs(g) > 0.35 {
-					t.Fatalf("kind %d, seed %d: gradient %.2f", kind, seed, g)
+					t.Fatalf("kind %s, seed %d: gradient %.2f", kind, seed, g)
 				}
 			}
 		})
@@ -48,10 +48,10 @@ func TestLinesAreSound(t *testing.T) {
 }
 
 func TestLapsAreTheSameGround(t *testing.T) {
-	for _, kind := range []Kind{Lapped, LeadIn, RunOut, Fraction, FigureEight} {
+	for _, kind := range []Kind{Lapped, LeadIn, RunOut, Fraction, FigureEight, LollipopLaps, Shuttle, TwoCircuits, Nested, Alternating, BothWays} {
 		forEach(t, kind, func(t *testing.T, seed uint64, l Line, truth Truth) {
 			if truth.Laps < 2 || len(truth.LapStarts) != truth.Laps || truth.Shape != "lapped" {
-				t.Fatalf("kind %d, seed %d: %d laps, starts %v, %q", kind, seed, truth.Laps, truth.LapStarts, truth.Shape)
+				t.Fatalf("kind %s, seed %d: %d laps, starts %v, %q", kind, seed, truth.Laps, truth.LapStarts, truth.Shape)
 			}
 			r := recorder{line: l}
 			for k := 1; k < truth.Laps; k++ {
@@ -60,13 +60,14 @@ func TestLapsAreTheSameGround(t *testing.T) {
 					d := geodesy.Chord(r.position(truth.LapStarts[0]+s), r.position(truth.LapStarts[k]+s))
 					dz := r.elevation(truth.LapStarts[0]+s) - r.elevation(truth.LapStarts[k]+s)
 					if d > 0.002 || math.Abs(dz) > 0.001 {
-						t.Fatalf("kind %d, seed %d: lap %d at %.0f m is off by %.4f m, %.4f m up", kind, seed, k+1, s, d, dz)
+						t.Fatalf("kind %s, seed %d: lap %d at %.0f m is off by %.4f m, %.4f m up", kind, seed, k+1, s, d, dz)
 					}
 				}
 			}
 			end := truth.LapStarts[truth.Laps-1] + truth.LapLengthM
-			if end > l.LengthM()+0.01 || (kind != RunOut && math.Abs(end-l.LengthM()) > 0.01) {
-				t.Errorf("kind %d, seed %d: laps end at %.2f m of %.2f m", kind, seed, end, l.LengthM())
+			toEnd := kind == Lapped || kind == LeadIn || kind == Fraction || kind == FigureEight || kind == Shuttle || kind == Alternating
+			if end > l.LengthM()+0.01 || (toEnd && math.Abs(end-l.LengthM()) > 0.01) {
+				t.Errorf("kind %s, seed %d: laps end at %.2f m of %.2f m", kind, seed, end, l.LengthM())
 			}
 		})
 	}
@@ -75,13 +76,13 @@ func TestLapsAreTheSameGround(t *testing.T) {
 // A closed run that is ridden twice in a row is a lap. Looking for one by force:
 // the course at s + L stays with the course at s for as long as L.
 func TestLapFreeCoursesHaveNoLap(t *testing.T) {
-	for _, kind := range []Kind{OutAndBack, Lollipop, Circuit, PointToPoint, LapFree} {
+	for _, kind := range []Kind{OutAndBack, Lollipop, Circuit, PointToPoint, LapFree, TwoSides, Repeated} {
 		forEach(t, kind, func(t *testing.T, seed uint64, l Line, truth Truth) {
 			if truth.Laps != 0 {
-				t.Fatalf("kind %d, seed %d: %d laps", kind, seed, truth.Laps)
+				t.Fatalf("kind %s, seed %d: %d laps", kind, seed, truth.Laps)
 			}
 			if at, length := longestRepeat(l); length > 0.8 {
-				t.Errorf("kind %d, seed %d: %.2f of a closed run is ridden again from %.0f m on", kind, seed, length, at)
+				t.Errorf("kind %s, seed %d: %.2f of a closed run is ridden again from %.0f m on", kind, seed, length, at)
 			}
 		})
 	}
@@ -111,12 +112,46 @@ func longestRepeat(l Line) (at, share float64) {
 	return at, share
 }
 
+// What is said to be ridden again is the same ground, and what is said of two circuits
+// does not overlap.
+func TestRepeatsAndOtherCircuitsAreTheSameGround(t *testing.T) {
+	for _, kind := range Kinds() {
+		forEach(t, kind, func(t *testing.T, seed uint64, l Line, truth Truth) {
+			repeats := truth.Repeats
+			for _, o := range truth.Others {
+				if o.Laps < 2 {
+					t.Fatalf("%s, seed %d: other circuit %+v", kind, seed, o)
+				}
+				for k := 1.0; k < float64(o.Laps); k++ {
+					repeats = append(repeats, Repeat{o.StartM, o.StartM + o.LengthM, o.StartM + k*o.LengthM, o.StartM + (k+1)*o.LengthM})
+				}
+				covered := float64(truth.Laps) * truth.LapLengthM
+				if mine := float64(o.Laps) * o.LengthM; mine > covered+1 {
+					t.Errorf("%s, seed %d: other circuit covers %.0f m, the main one %.0f m", kind, seed, mine, covered)
+				}
+				if o.StartM < truth.LapStarts[0]+covered-1 && o.StartM+float64(o.Laps)*o.LengthM > truth.LapStarts[0]+1 {
+					t.Errorf("%s, seed %d: other circuit %+v overlaps the laps from %.0f m", kind, seed, o, truth.LapStarts[0])
+				}
+			}
+			r := recorder{line: l}
+			for _, again := range repeats {
+				for f := 0.0; f <= 1; f += 0.05 {
+					a, b := again.StartM+f*(again.EndM-again.StartM), again.AgainStartM+f*(again.AgainEndM-again.AgainStartM)
+					if d := geodesy.Chord(r.position(a), r.position(b)); d > 0.01 {
+						t.Fatalf("%s, seed %d: %.0f m and %.0f m are %.3f m apart", kind, seed, a, b, d)
+					}
+				}
+			}
+		})
+	}
+}
+
 func TestEndsMatchTheShape(t *testing.T) {
-	for _, kind := range []Kind{OutAndBack, Lollipop, Circuit, PointToPoint} {
+	for _, kind := range []Kind{OutAndBack, Lollipop, Circuit, PointToPoint, TwoSides, Repeated} {
 		forEach(t, kind, func(t *testing.T, seed uint64, l Line, truth Truth) {
 			apart := geodesy.Distance(l.Pos[0], l.Pos[len(l.Pos)-1])
 			if closed := apart < 0.01; closed != (kind != PointToPoint) {
-				t.Errorf("kind %d, seed %d: ends %.1f m apart", kind, seed, apart)
+				t.Errorf("kind %s, seed %d: ends %.1f m apart", kind, seed, apart)
 			}
 			if kind == PointToPoint && apart < 0.1*l.LengthM() {
 				t.Errorf("seed %d: ends %.0f m apart on %.0f m", seed, apart, l.LengthM())
@@ -131,11 +166,11 @@ func TestMarksArePassed(t *testing.T) {
 			r := recorder{line: l}
 			for _, m := range truth.Marks {
 				if len(m.At) == 0 {
-					t.Errorf("kind %d, seed %d: %s is never passed", kind, seed, m.Name)
+					t.Errorf("kind %s, seed %d: %s is never passed", kind, seed, m.Name)
 				}
 				for _, at := range m.At {
 					if d := geodesy.Chord(r.position(at), m.Pos); d > passM {
-						t.Errorf("kind %d, seed %d: %s is %.1f m off at %.0f m", kind, seed, m.Name, d, at)
+						t.Errorf("kind %s, seed %d: %s is %.1f m off at %.0f m", kind, seed, m.Name, d, at)
 					}
 				}
 			}

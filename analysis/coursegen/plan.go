@@ -1,6 +1,9 @@
 package coursegen
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // point is a place in the plane, in metres to the east and north of its origin, with
 // its elevation in metres.
@@ -84,13 +87,9 @@ func (p path) from(k int) path {
 	return out
 }
 
-// repeated returns a closed path travelled n times.
+// repeated returns a path travelled n times, a closed one where n is above 1.
 func (p path) repeated(n int) path {
-	out := path{p[0]}
-	for range n {
-		out = append(out, p[1:]...)
-	}
-	return out
+	return join(slices.Repeat([]path{p}, n)...)
 }
 
 // join strings paths together, each starting where the last ended.

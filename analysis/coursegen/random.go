@@ -38,11 +38,44 @@ const (
 	// loop ridden 1.2 to 1.7 times or once in each direction, spirals, lines that
 	// cross themselves many times, two loops that share a road.
 	LapFree
+	// LollipopLaps goes out on a road, round a loop several times, and back.
+	LollipopLaps
+	// Shuttle goes there and back on the same road several times.
+	Shuttle
+	// TwoCircuits rides laps of one circuit and then of another, which meets it in
+	// one place, shares a road with it, or lies elsewhere.
+	TwoCircuits
+	// Nested rides laps of a circuit and laps of a small one that uses a part of its
+	// road and cuts back through its inside: before, after, or in each of its laps.
+	Nested
+	// Alternating has laps of two loops each, one after the other, that meet in one
+	// place or share a road.
+	Alternating
+	// BothWays rides laps of a circuit in one direction and then in the other.
+	BothWays
+	// TwoSides rides a hill's road once in each direction, with a loop at either end.
+	TwoSides
+	// Repeated rides one road two or three times in the same direction and comes back
+	// to it by another way each time.
+	Repeated
 )
+
+// kindNames are the names of the kinds, in their order.
+var kindNames = [...]string{
+	"lapped", "lead-in", "run-out", "fraction", "figure-eight", "out and back", "lollipop", "circuit", "point to point",
+	"lap-free", "lollipop with laps", "shuttle", "two circuits", "nested", "alternating", "both ways", "two sides", "repeated",
+}
+
+// String returns the kind's name.
+func (k Kind) String() string { return kindNames[k] }
 
 // Kinds lists all kinds.
 func Kinds() []Kind {
-	return []Kind{Lapped, LeadIn, RunOut, Fraction, FigureEight, OutAndBack, Lollipop, Circuit, PointToPoint, LapFree}
+	kinds := make([]Kind, len(kindNames))
+	for i := range kinds {
+		kinds[i] = Kind(i)
+	}
+	return kinds
 }
 
 // Random returns a course of a kind and what should be found on it. The same seed
@@ -91,18 +124,24 @@ func draw(kind Kind, rng *rand.Rand) layout {
 		return layout{path: randomStar(rng, logBetween(rng, 2000, 60000)).road(), shape: "circuit"}
 	case PointToPoint:
 		return layout{path: winding(rng, logBetween(rng, 2000, 100000), between(rng, 0, 2*math.Pi)), shape: "point_to_point"}
+	case LollipopLaps:
+		return drawLollipopLaps(rng)
+	case Shuttle:
+		return drawShuttle(rng)
+	case TwoCircuits:
+		return drawTwoCircuits(rng)
+	case Nested:
+		return drawNested(rng)
+	case Alternating:
+		return drawAlternating(rng)
+	case BothWays:
+		return drawBothWays(rng)
+	case TwoSides:
+		return drawTwoSides(rng)
+	case Repeated:
+		return drawRepeated(rng)
 	}
 	return drawLapFree(rng)
-}
-
-// laps is a lead-in, n laps of a closed road and a run-out; either end may be nil.
-func laps(leadIn, road path, n int, runOut path) layout {
-	lo := layout{path: join(leadIn, road.repeated(n), runOut), shape: "lapped", lap: len(road) - 1}
-	first := max(0, len(leadIn)-1)
-	for i := range n {
-		lo.starts = append(lo.starts, first+i*lo.lap)
-	}
-	return lo
 }
 
 // randomCircuit returns a number of laps and a circuit for it.
