@@ -201,13 +201,13 @@ func assembledLaps(l *layout) declaredLaps {
 	if most < 0 {
 		return declaredLaps{}
 	}
-	d := declaredLaps{lines: l.lines(most), agreed: 1}
+	d := declaredLaps{main: rounds{l.lines(most), 1}}
 	if len(l.stretches) == 1 {
-		d.copies, d.lines = l.stretches[0].times, declaredLines(l.lengthM(), l.stretches[0].times)
+		d.copies, d.main.lines = l.stretches[0].times, declaredLines(l.lengthM(), l.stretches[0].times)
 	}
 	for k, st := range l.stretches {
 		if st.times > 1 && k != most {
-			d.others = append(d.others, l.lines(k))
+			d.others = append(d.others, rounds{l.lines(k), 1})
 		}
 	}
 	return d

@@ -9,16 +9,13 @@ import (
 // declaredLaps are laps that are known before anything is looked for. Its zero value
 // stands for none.
 type declaredLaps struct {
-	// lines are the places of the lap line in metres along the course, from the first
-	// lap's start to the last one's end.
-	lines []float64
-	// agreed is the share of the laps that lies on the first one's line.
-	agreed float64
+	// main are the laps of the circuit that covers most, others those of other
+	// circuits in course order.
+	main   rounds
+	others []rounds
 	// copies is above 0 for a course that is so many copies of one lap and nothing
 	// else.
 	copies int
-	// others are the lines of other circuits.
-	others [][]float64
 }
 
 // lappedHalf is the least share of a closed line that laps found in it must cover to
@@ -40,11 +37,10 @@ func (c *making) declare(laps int) error {
 		return c.ride(0, r.lengthM(), laps)
 	}
 	a := newAgain(c.Course, 0)
-	lines, agreed := detectLaps(a.g, a.runs)
-	a.inMetres(lines)
+	held, _ := a.detectLaps()
 	gap := r.gapTo(r)
-	if n := len(lines) - 1; n >= 2 && (gap > maxGapM || lines[n]-lines[0] >= lappedHalf*r.lengthM()) {
-		return c.recount(lines, agreed, laps)
+	if held.count() >= 2 && (gap > maxGapM || held.lengthM() >= lappedHalf*r.lengthM()) {
+		return c.recount(held, laps)
 	}
 	if gap <= maxGapM {
 		return c.ride(0, r.lengthM(), laps)
@@ -79,9 +75,9 @@ func (c *making) ride(from, to float64, laps int) error {
 	if err != nil {
 		return err
 	}
-	c.laps = declaredLaps{lines: append(l.starts[lead:], c.endIf(to >= r.lengthM())...), agreed: 1}
+	c.laps.main = rounds{append(l.starts[lead:], c.endIf(to >= r.lengthM())...), 1}
 	if len(stretches) == 1 {
-		c.laps.copies, c.laps.lines = laps, declaredLines(l.lengthM(), laps)
+		c.laps.copies, c.laps.main.lines = laps, declaredLines(l.lengthM(), laps)
 	}
 	return nil
 }
@@ -94,10 +90,10 @@ func (c *making) endIf(line bool) []float64 {
 	return []float64{c.LengthM()}
 }
 
-// recount makes the laps that lie between lines a number of laps.
-func (c *making) recount(lines []float64, agreed float64, laps int) error {
-	held := len(lines) - 1
-	c.laps = declaredLaps{lines: lines, agreed: agreed}
+// recount makes the laps that the line holds a number of laps.
+func (c *making) recount(given rounds, laps int) error {
+	lines, held := given.lines, given.count()
+	c.laps.main = given
 	if laps == held {
 		return nil
 	}
@@ -118,7 +114,7 @@ func (c *making) recount(lines []float64, agreed float64, laps int) error {
 	if err != nil {
 		return err
 	}
-	c.laps.lines = slices.Concat(lines[:kept], l.starts[1:], c.endIf(end >= r.lengthM()))
+	c.laps.main.lines = slices.Concat(lines[:kept], l.starts[1:], c.endIf(end >= r.lengthM()))
 	return nil
 }
 
@@ -161,18 +157,4 @@ func declaredLines(length float64, laps int) []float64 {
 		lines[k] = length * float64(k) / float64(laps)
 	}
 	return lines
-}
-
-// declaredCircuits describes circuits between known lines.
-func (c *Course) declaredCircuits(circuits [][]float64) []OtherCircuit {
-	var others []OtherCircuit
-	for _, lines := range circuits {
-		n := len(lines) - 1
-		from, to := lines[0], lines[n]
-		others = append(others, OtherCircuit{
-			Count: n, StartM: from, EndM: to, Agreement: 1,
-			LengthM: (to - from) / float64(n), AscentM: c.AscentM(from, to) / float64(n),
-		})
-	}
-	return others
 }

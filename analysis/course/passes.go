@@ -66,7 +66,7 @@ func sharedLapPlaces(lines []float64, at float64) []float64 {
 	if len(lines) == 0 || at < lines[0] || at > lines[len(lines)-1] {
 		return nil
 	}
-	k := min(lapOf(lines, at), len(lines)-1)
+	k := min(sort.Search(len(lines), func(k int) bool { return lines[k] > at }), len(lines)-1)
 	share := (at - lines[k-1]) / (lines[k] - lines[k-1])
 	places := make([]float64, 0, len(lines)-1)
 	for k := 1; k < len(lines); k++ {

@@ -20,19 +20,21 @@ type again struct {
 // and Marks from the nodes' distances and positions and from the cumulative ascent.
 // Without positions nothing but declared laps can be seen.
 func (c *Course) structure(declared declaredLaps, marks []track.Mark) {
-	lines, agreed, source := declared.lines, declared.agreed, LapsDeclared
+	laps, others, source := declared.main, declared.others, LapsDeclared
 	if c.HasPositions() {
 		c.again = newAgain(c, declared.copies)
-		if lines == nil {
-			lines, agreed = detectLaps(c.again.g, c.again.runs)
-			c.again.inMetres(lines)
+		switch {
+		case laps.count() == 0:
+			laps, others = c.again.detectLaps()
 			source = LapsDetected
+		case others == nil && !c.again.oneLap:
+			others = besides(laps, c.again.allRounds())
 		}
 	}
-	c.setLaps(lines, source, agreed)
-	c.OtherCircuits = c.declaredCircuits(declared.others)
-	c.setParts(lines)
-	c.Repeats = c.findRepeats(lines)
+	c.setLaps(laps, source)
+	c.setOthers(others)
+	c.setParts(laps.lines)
+	c.Repeats = c.findRepeats(append(others[:len(others):len(others)], laps))
 	c.Shape = c.findShape()
 	c.matchMarks(marks)
 }
@@ -61,16 +63,26 @@ func (a *again) inMetres(places []float64) {
 	}
 }
 
-// setLaps describes the laps between the lines.
-func (c *Course) setLaps(lines []float64, source LapSource, agreed float64) {
+// setLaps describes the laps of the circuit that covers most.
+func (c *Course) setLaps(r rounds, source LapSource) {
 	c.Laps = Laps{Source: LapsNone}
-	if len(lines) == 0 {
-		return
+	if n := r.count(); n > 0 {
+		c.Laps = Laps{
+			Count: n, Source: source, Agreement: r.agreed, StartM: r.first(),
+			LengthM: r.lengthM() / float64(n), AscentM: c.AscentM(r.first(), r.last()) / float64(n),
+		}
 	}
-	first, last, n := lines[0], lines[len(lines)-1], len(lines)-1
-	c.Laps = Laps{
-		Count: n, Source: source, Agreement: agreed, StartM: first,
-		LengthM: (last - first) / float64(n), AscentM: c.AscentM(first, last) / float64(n),
+}
+
+// setOthers describes the laps of the other circuits.
+func (c *Course) setOthers(others []rounds) {
+	c.OtherCircuits = nil
+	for _, r := range others {
+		n := float64(r.count())
+		c.OtherCircuits = append(c.OtherCircuits, OtherCircuit{
+			Count: r.count(), StartM: r.first(), EndM: r.last(), Agreement: r.agreed,
+			LengthM: r.lengthM() / n, AscentM: c.AscentM(r.first(), r.last()) / n,
+		})
 	}
 }
 

@@ -53,7 +53,7 @@ func drawTwoCircuits(rng *rand.Rand) layout {
 func twoLaps(rng *rand.Rand) (n, m int, length, other float64) {
 	for {
 		n, m = 2+rng.IntN(7), 2+rng.IntN(7)
-		length, other = logBetween(rng, 1000, min(20000, 60000/float64(n))), logBetween(rng, 1000, min(20000, 60000/float64(m)))
+		length, other = logBetween(rng, 1000, min(20000, 30000/float64(n))), logBetween(rng, 1000, min(20000, 30000/float64(m)))
 		if ratio := float64(n) * length / (float64(m) * other); ratio > 1.25 || ratio < 0.8 {
 			return n, m, length, other
 		}
@@ -113,7 +113,7 @@ func apartCircuits(rng *rand.Rand, a, b star, n, m int) layout {
 func drawNested(rng *rand.Rand) layout {
 	for {
 		n, m := 2+rng.IntN(5), 2+rng.IntN(6)
-		big := randomStar(rng, logBetween(rng, 3000, 60000/float64(n))).road()
+		big := randomStar(rng, logBetween(rng, 3000, 36000/float64(n))).road()
 		cut := int(between(rng, 0.3, 0.6) * float64(len(big)-1))
 		small := join(big[:cut+1], path{big[cut], big[0]}.even())
 		ratio := float64(n*len(big)) / float64(m*len(small))
@@ -133,7 +133,7 @@ func drawNested(rng *rand.Rand) layout {
 // drawAlternating has laps of two loops each.
 func drawAlternating(rng *rand.Rand) layout {
 	n := 2 + rng.IntN(5)
-	length := logBetween(rng, 1000, min(20000, 50000/float64(n)))
+	length := logBetween(rng, 1000, min(20000, 25000/float64(n)))
 	other := length * logBetween(rng, 0.5, 2)
 	if rng.IntN(2) == 0 {
 		loops := loopsOver(rng, length, other/length)
@@ -151,13 +151,13 @@ func drawBothWays(rng *rand.Rand) layout {
 	if rng.IntN(2) == 0 {
 		m = 2 + rng.IntN(4)
 	}
-	road := randomStar(rng, logBetween(rng, 1000, 60000/float64(max(n, m)))).road()
+	road := randomStar(rng, logBetween(rng, 1000, 25000/float64(max(n, m)))).road()
 	return tour(leg{road, n}, leg{road.reversed(), m})
 }
 
 // drawTwoSides rides a road once each way, with a loop at either end.
 func drawTwoSides(rng *rand.Rand) layout {
-	road := dumbbell(rng, logBetween(rng, 5000, 60000))
+	road := dumbbell(rng, logBetween(rng, 5000, 30000))
 	return layout{path: road.from(rng.IntN(len(road) - 1)), shape: "circuit"}
 }
 
