@@ -149,14 +149,19 @@ func requestProblem(e *engine.Error) *problem {
 		kind = kindInvalidRequest
 	case engine.CodeTooMany:
 		kind = kindTooMany
+	case engine.CodeTooLarge:
+		kind = kindTooLarge
 	case engine.CodeUnsupportedMediaType:
 		kind = kindUnsupportedMediaType
 	}
 	p := &problem{kind: kind, detail: e.Detail, faults: []Fault{{
 		Code: e.Code, Detail: e.Detail, Pointer: optional(e.Pointer), Parameter: optional(e.Parameter),
 	}}}
-	if e.Code == engine.CodeTooMany {
+	switch e.Code {
+	case engine.CodeTooMany:
 		p.limit, p.actual = &e.Limit, &e.Actual
+	case engine.CodeTooLarge:
+		p.limit = &e.Limit
 	}
 	return p
 }

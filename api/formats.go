@@ -6,18 +6,41 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/gin-gonic/gin"
 
 	"parcours.example/service/engine"
 )
 
-// jsonMediaType is the media type of requests and results.
-const jsonMediaType = "application/json"
+// jsonMediaType is the media type of requests and results; geoJSONMediaType is what
+// JSON is to a call that reads route files and no request.
+const (
+	jsonMediaType    = "application/json"
+	geoJSONMediaType = "application/geo+json"
+)
+
+// routeFile is the schema of the bodies that are route files.
+const routeFile = "#/components/schemas/RouteFile"
 
 // bodyTypes are the media types that a call reads, as the contract lists them.
 type bodyTypes struct {
+	// json says that the call has a request in JSON.
 	json  bool
 	files []string
+}
+
+// bodyTypesOf sorts the contents of a call's body.
+func bodyTypesOf(content openapi3.Content) bodyTypes {
+	var b bodyTypes
+	for mediaType, body := range content {
+		if body.Schema.Ref == routeFile {
+			b.files = append(b.files, mediaType)
+		} else {
+			b.json = true
+		}
+	}
+	slices.Sort(b.files)
+	return b
 }
 
 // list is the call's Accept field.
@@ -29,9 +52,12 @@ func (b bodyTypes) list() string {
 	return strings.Join(append(types, b.files...), ", ")
 }
 
-// generalTypes are what senders name who don't know better; "" is none at all.
-// For them the format is recognised from the bytes.
-var generalTypes = []string{"", "application/octet-stream", "application/x-www-form-urlencoded", "text/plain"}
+// reads reports whether the call takes route files under a media type: one of its
+// own, or one that senders name who don't know better.
+func (b bodyTypes) reads(mediaType string) bool {
+	_, general := engine.FileTypes()
+	return len(b.files) > 0 && (slices.Contains(b.files, mediaType) || slices.Contains(general, mediaType))
+}
 
 // mediaType returns the request's media type in lower case, without parameters.
 func mediaType(r *http.Request) string {
@@ -43,41 +69,26 @@ func mediaType(r *http.Request) string {
 	return strings.ToLower(strings.TrimSpace(t))
 }
 
-// nameFormat is the middleware that settles what a body is: it normalises the
-// media type, recognises route files sent under a general one, and refuses what a
-// call doesn't read. It knows the calls' bodies by their paths.
+// nameFormat is the middleware that settles what a body is: a request in JSON or a
+// route file, whose media type it normalises. It refuses what a call doesn't read.
+// It knows the calls' bodies by their paths.
 func nameFormat(calls map[string]bodyTypes) func(*gin.Context) {
 	return func(c *gin.Context) {
-		reads, hasBody := calls[c.FullPath()]
+		body, hasBody := calls[c.FullPath()]
 		if !hasBody || c.Request.Method != http.MethodPost {
 			return
 		}
 		named := mediaType(c.Request)
 		switch {
-		case len(reads.files) > 0 && slices.Contains(generalTypes, named):
-			recognised, ok := engine.Recognise(requestBody(c))
-			if !ok {
-				writeProblem(c, unrecognised(c, reads))
-				return
-			}
-			named = recognised
-		case reads.json && named == jsonMediaType, slices.Contains(reads.files, named):
-		default:
-			writeProblem(c, unsupportedMediaType(named, reads))
+		case body.json && named == jsonMediaType:
+		case !body.reads(named):
+			writeProblem(c, unsupportedMediaType(named, body))
 			return
+		case named == jsonMediaType:
+			named = geoJSONMediaType
 		}
 		c.Request.Header.Set("Content-Type", named)
 	}
-}
-
-// unrecognised is the problem of bytes that no reader recognises.
-func unrecognised(c *gin.Context, reads bodyTypes) *problem {
-	if len(requestBody(c)) == 0 {
-		return &problem{kind: kindMalformedRequest, detail: "The body is empty; send a route file."}
-	}
-	p := unsupportedMediaType("", reads)
-	p.detail = "The bytes are of no format that is known here; send GPX."
-	return p
 }
 
 // unsupportedMediaType is the problem of a media type that a call doesn't read.

@@ -40,7 +40,7 @@ var (
 	}
 	kindNotTheFormat = problemKind{
 		"not-the-format", http.StatusBadRequest, "The file isn't of the named format",
-		"The bytes are not of the format that the media type names.",
+		"The bytes are not of the format that the media type names, or of none that is read here; `detail` says what they look like.",
 		"Send the right media type, or leave it out: the format is then recognised from the bytes.",
 	}
 	kindMalformedFile = problemKind{

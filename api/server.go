@@ -7,9 +7,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
-	"maps"
 	"net/http"
-	"slices"
 	"strings"
 
 	"github.com/getkin/kin-openapi/openapi3"
@@ -110,15 +108,7 @@ func bodiesOf(doc *openapi3.T) map[string]bodyTypes {
 		if item.Post == nil || item.Post.RequestBody == nil {
 			continue
 		}
-		var b bodyTypes
-		for _, mediaType := range slices.Sorted(maps.Keys(item.Post.RequestBody.Value.Content)) {
-			if mediaType == jsonMediaType {
-				b.json = true
-			} else {
-				b.files = append(b.files, mediaType)
-			}
-		}
-		bodies[strings.NewReplacer("{", ":", "}", "").Replace(path)] = b
+		bodies[strings.NewReplacer("{", ":", "}", "").Replace(path)] = bodyTypesOf(item.Post.RequestBody.Value.Content)
 	}
 	return bodies
 }

@@ -1176,7 +1176,7 @@ type Rolling struct {
 	RisesPerKm float64 `json:"rises_per_km"`
 }
 
-// RouteFile A route file, raw. GPX 1.0 or 1.1.
+// RouteFile A route file, raw or compressed with gzip.
 type RouteFile = []byte
 
 // Section defines model for Section.

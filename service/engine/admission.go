@@ -61,6 +61,20 @@ func (a *admission) enterLarge(ctx context.Context) (leave func(), err error) {
 	return func() { leaveWorker(); leaveLarge() }, nil
 }
 
+// admitted runs work on a worker of a.
+func admitted[T any](ctx context.Context, a *admission, large bool, work func() (T, error)) (result T, err error) {
+	enter := a.enter
+	if large {
+		enter = a.enterLarge
+	}
+	leave, err := enter(ctx)
+	if err != nil {
+		return result, err
+	}
+	defer leave()
+	return work()
+}
+
 // more takes up to n further workers that are free right now and returns how many
 // it took and the function that gives them back.
 func (a *admission) more(n int) (taken int, leave func()) {

@@ -42,12 +42,16 @@ func (e *Engine) courseByID(id string) (*Course, error) {
 }
 
 func (e *Engine) courseOfFile(ctx context.Context, src CourseSource) (*Course, error) {
-	f, opt := src.File, src.Options
-	format, err := formatOf(f)
+	opt := src.Options
+	content, err := e.unpacked(ctx, src.File.Content)
 	if err != nil {
 		return nil, err
 	}
-	key := fileKey(format.mediaTypes[0], f.Content, opt)
+	format, err := formatOf(src.File.MediaType, content)
+	if err != nil {
+		return nil, err
+	}
+	key := fileKey(format.mediaTypes[0], content, opt)
 	c, ok := e.courses.byFile(key)
 	e.meter.lookup(ok)
 	if ok {
@@ -57,9 +61,9 @@ func (e *Engine) courseOfFile(ctx context.Context, src CourseSource) (*Course, e
 		if c, ok := e.courses.byFile(key); ok { // from the call that ended just before this one began
 			return c, nil
 		}
-		large := len(f.Content) > largeBytes || format.points(f.Content) > largePoints
-		return e.admitted(ctx, large, func() (*Course, error) {
-			return e.analyseFile(format, f.Content, opt, key)
+		large := len(content) > largeBytes || format.points(content) > largePoints
+		return admitted(ctx, e.admit, large, func() (*Course, error) {
+			return e.analyseFile(format, content, opt, key)
 		})
 	})
 }
@@ -86,27 +90,13 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 		if c, ok := e.courses.byID(id); ok {
 			return c, nil
 		}
-		return e.admitted(ctx, false, func() (*Course, error) {
+		return admitted(ctx, e.admit, false, func() (*Course, error) {
 			stop := e.meter.time(stageCourse)
 			made, err := course.FromProfile(p.DistanceM, p.ElevationM, opt.Options)
 			stop()
 			return e.analysed(id, opt, made, err)
 		})
 	})
-}
-
-// admitted runs work on a worker.
-func (e *Engine) admitted(ctx context.Context, large bool, work func() (*Course, error)) (*Course, error) {
-	enter := e.admit.enter
-	if large {
-		enter = e.admit.enterLarge
-	}
-	leave, err := enter(ctx)
-	if err != nil {
-		return nil, err
-	}
-	defer leave()
-	return work()
 }
 
 // analyseFile reads a file and makes its course, unless the same points came in

@@ -129,6 +129,7 @@ func (cfg Config) complete() (Config, error) {
 func (l Limits) complete() Limits {
 	full := DefaultLimits()
 	for _, pair := range []struct{ limit, otherwise *int }{
+		{&l.Track.Bytes, &full.Track.Bytes},
 		{&l.ProfileSamples, &full.ProfileSamples},
 		{&l.Predictions, &full.Predictions},
 		{&l.Splits, &full.Splits},

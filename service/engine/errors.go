@@ -17,6 +17,8 @@ const (
 	CodeInvalid = "invalid-request"
 	// CodeTooMany: a count is above its limit.
 	CodeTooMany = "too-many"
+	// CodeTooLarge: a file has more bytes than its limit once it is unpacked.
+	CodeTooLarge = "too-large"
 	// CodeUnsupportedMediaType: the named format of a file is not read here.
 	CodeUnsupportedMediaType = "unsupported-media-type"
 	// CodeNotComputable: parts of the request contradict each other or something
@@ -35,7 +37,7 @@ type Error struct {
 	Pointer, Parameter string
 	// Detail is a sentence for people that says how to correct it.
 	Detail string
-	// Limit and Actual are set for CodeTooMany.
+	// Limit is set for CodeTooMany and CodeTooLarge, Actual for CodeTooMany.
 	Limit, Actual float64
 }
 

@@ -2,15 +2,17 @@ package engine
 
 import (
 	"bytes"
+	"fmt"
 	"slices"
 	"strings"
-	"unicode/utf16"
 
 	"parcours.example/analysis/track"
 )
 
 // format is a kind of route file.
 type format struct {
+	// name is what people call it.
+	name string
 	// mediaTypes are the types that senders name it by, its own first.
 	mediaTypes []string
 	// recognise reports whether a file's bytes look like it.
@@ -23,107 +25,107 @@ type format struct {
 // formats are the formats that can be read. A further one is a further row.
 var formats = []format{
 	{
-		mediaTypes: []string{"application/gpx+xml", "application/xml", "text/xml"},
+		name:       "GPX",
+		mediaTypes: []string{"application/gpx+xml"},
 		recognise:  func(content []byte) bool { return rootElement(content) == "gpx" },
 		points:     func(content []byte) int { return bytes.Count(content, []byte("lat=")) },
 		read:       track.ReadGPX,
 	},
+	{
+		name:       "FIT",
+		mediaTypes: []string{"application/fit", "application/vnd.ant.fit"},
+		recognise:  isFIT,
+		points:     func(content []byte) int { return len(content) / fitRecordBytes },
+		read:       track.ReadFIT,
+	},
+	{
+		name:       "TCX",
+		mediaTypes: []string{"application/tcx+xml"},
+		recognise:  func(content []byte) bool { return rootElement(content) == "TrainingCenterDatabase" },
+		points:     func(content []byte) int { return bytes.Count(content, []byte("Trackpoint>")) / 2 },
+		read:       track.ReadTCX,
+	},
 }
 
-// generalTypes are the media types that name no format: the bytes decide.
-var generalTypes = []string{"", "application/octet-stream", "application/x-www-form-urlencoded", "text/plain"}
+// generalTypes are the media types that name no format, or a family of them: the
+// bytes decide.
+var generalTypes = []string{
+	"", "application/octet-stream", "application/x-www-form-urlencoded", "text/plain",
+	"application/xml", "text/xml", "application/gzip", "application/x-gzip",
+}
 
-// Recognise returns the media type of the format that a file's bytes look like,
-// and whether they look like any.
-func Recognise(content []byte) (mediaType string, ok bool) {
+// FileTypes returns the media types under which a route file is taken: those that
+// name a format and those that leave it to the bytes. Among the latter is "", for
+// no media type at all.
+func FileTypes() (named, general []string) {
+	for _, f := range formats {
+		named = append(named, f.mediaTypes...)
+	}
+	return named, slices.Clone(generalTypes)
+}
+
+// names lists the formats for people.
+func names() string {
+	var all []string
+	for _, f := range formats {
+		all = append(all, f.name)
+	}
+	last := len(all) - 1
+	return strings.Join(all[:last], ", ") + " or " + all[last]
+}
+
+// recognised returns the format that a file's bytes look like.
+func recognised(content []byte) (f format, ok bool) {
 	i := slices.IndexFunc(formats, func(f format) bool { return f.recognise(content) })
 	if i < 0 {
-		return "", false
+		return format{}, false
 	}
-	return formats[i].mediaTypes[0], true
+	return formats[i], true
 }
 
-// formatOf returns the format of a file: the named one, or the one that its bytes
-// look like where the sender named none.
-func formatOf(f *File) (format, error) {
-	named, _, _ := strings.Cut(strings.ToLower(f.MediaType), ";")
-	named = strings.TrimSpace(named)
-	if slices.Contains(generalTypes, named) {
-		recognised, ok := Recognise(f.Content)
-		if !ok {
-			return format{}, &track.Error{Code: track.CodeNotTheFormat, Detail: "The bytes are of no format that is known here; send GPX."}
-		}
-		named = recognised
+// formatOf returns the format of a file's unpacked bytes: the one that its media
+// type names, or the one that they look like where it names none. It refuses bytes
+// that look like another one than the named.
+func formatOf(mediaType string, content []byte) (format, error) {
+	named, general, err := formatNamed(mediaType)
+	if err != nil {
+		return format{}, err
 	}
-	i := slices.IndexFunc(formats, func(f format) bool { return slices.Contains(f.mediaTypes, named) })
-	if i < 0 {
-		return format{}, &Error{
-			Code: CodeUnsupportedMediaType, Pointer: "#/course/file/media_type",
-			Detail: "Files of this media type are not read here; send application/gpx+xml.",
-		}
+	if len(content) == 0 {
+		return format{}, notTheFormat("The file is empty; send a course as %s.", names())
 	}
-	return formats[i], nil
-}
-
-// headUnits is how much of a file in UTF-16 is looked at, in code units.
-const headUnits = 16 << 10
-
-// rootElement returns the local name of an XML document's root element, "" where
-// the bytes don't begin like XML. It looks past a byte order mark, white space,
-// declarations, processing instructions and comments.
-func rootElement(content []byte) string {
-	rest := utf8Head(content)
-	for {
-		rest = bytes.TrimLeft(rest, " \t\r\n")
-		var end string
-		switch {
-		case bytes.HasPrefix(rest, []byte("<!--")):
-			end = "-->"
-		case bytes.HasPrefix(rest, []byte("<?")):
-			end = "?>"
-		case bytes.HasPrefix(rest, []byte("<!")):
-			end = ">"
-		case bytes.HasPrefix(rest, []byte("<")):
-			return localName(rest[1:])
-		default:
-			return ""
-		}
-		_, after, found := bytes.Cut(rest, []byte(end))
-		if !found {
-			return ""
-		}
-		rest = after
-	}
-}
-
-// localName returns the name at the start of b without its prefix.
-func localName(b []byte) string {
-	if end := bytes.IndexAny(b, " \t\r\n/>"); end >= 0 {
-		b = b[:end]
-	}
-	return string(b[bytes.IndexByte(b, ':')+1:])
-}
-
-// utf8Head returns the content without its byte order mark; of UTF-16, the head
-// turned into UTF-8.
-func utf8Head(content []byte) []byte {
+	looksLike, known := recognised(content)
 	switch {
-	case bytes.HasPrefix(content, []byte("\xef\xbb\xbf")):
-		return content[3:]
-	case bytes.HasPrefix(content, []byte("\xff\xfe")):
-		return fromUTF16(content[2:], 0)
-	case bytes.HasPrefix(content, []byte("\xfe\xff")):
-		return fromUTF16(content[2:], 1)
+	case general && !known:
+		return format{}, notTheFormat("The bytes are of no format that is read here; send %s.", names())
+	case general:
+		return looksLike, nil
+	case known && looksLike.name != named.name:
+		return format{}, notTheFormat("The file was sent as %s but looks like %s; name it %s, or leave its media type out.",
+			named.name, looksLike.name, looksLike.mediaTypes[0])
 	}
-	return content
+	return named, nil
 }
 
-// fromUTF16 turns the head of UTF-16 text into UTF-8; low is the place of the low
-// byte in each pair.
-func fromUTF16(content []byte, low int) []byte {
-	units := make([]uint16, min(len(content)/2, headUnits))
-	for i := range units {
-		units[i] = uint16(content[2*i+1-low])<<8 | uint16(content[2*i+low])
+// formatNamed returns the format that a media type names; general is true for one
+// that leaves it to the bytes.
+func formatNamed(mediaType string) (f format, general bool, err error) {
+	name, _, _ := strings.Cut(strings.ToLower(mediaType), ";")
+	name = strings.TrimSpace(name)
+	if slices.Contains(generalTypes, name) {
+		return format{}, true, nil
 	}
-	return []byte(string(utf16.Decode(units)))
+	i := slices.IndexFunc(formats, func(f format) bool { return slices.Contains(f.mediaTypes, name) })
+	if i < 0 {
+		named, _ := FileTypes()
+		return format{}, false, &Error{
+			Code:   CodeUnsupportedMediaType,
+			Detail: "Files of this media type are not read here; send one of " + strings.Join(named, ", ") + ", or leave it out.",
+		}
+	}
+	return formats[i], false, nil
+}
+
+func notTheFormat(detail string, a ...any) error {
+	return &track.Error{Code: track.CodeNotTheFormat, Detail: fmt.Sprintf(detail, a...)}
 }

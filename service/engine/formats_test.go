@@ -2,6 +2,7 @@ package engine
 
 import (
 	"errors"
+	"os"
 	"strings"
 	"testing"
 	"unicode/utf16"
@@ -22,64 +23,137 @@ func inUTF16(text string, bigEndian bool) []byte {
 	return b
 }
 
-func TestRecognise(t *testing.T) {
+// example returns one of the example files, all of the same course.
+func example(t testing.TB, extension string) []byte {
+	t.Helper()
+	content, err := os.ReadFile("../../testdata/examples/orchard-loop." + extension)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return content
+}
+
+func TestRecognised(t *testing.T) {
 	const root = `<gpx version="1.1"><trk/></gpx>`
 	for _, tc := range []struct {
 		name    string
 		content []byte
-		want    bool
+		want    string
 	}{
-		{"bare root", []byte(root), true},
-		{"declaration", []byte("<?xml version=\"1.0\"?>\n" + root), true},
-		{"byte order mark", []byte("\xef\xbb\xbf<?xml version=\"1.0\"?>" + root), true},
-		{"comment with a root in it", []byte("<!-- <kml> -->" + root), true},
-		{"document type", []byte("<!DOCTYPE gpx>" + root), true},
-		{"prefixed root", []byte(`<g:gpx xmlns:g="x"/>`), true},
-		{"root alone", []byte("<gpx/>"), true},
-		{"root cut off", []byte("<gpx"), true},
-		{"megabytes of white space", []byte(strings.Repeat(" \n", 1<<20) + root), true},
-		{"UTF-16, big end first", inUTF16(root, true), true},
-		{"UTF-16, little end first", inUTF16("<?xml version=\"1.0\"?>"+root, false), true},
-		{"nothing", nil, false},
-		{"a byte order mark alone", []byte("\xff\xfe"), false},
-		{"white space", []byte("  \n"), false},
-		{"another root", []byte(`<html><gpx/></html>`), false},
-		{"comment without end", []byte("<!-- <gpx>"), false},
-		{"text", []byte("gpx"), false},
-		{"JSON", []byte(`{"gpx": 1}`), false},
-		{"other case", []byte("<GPX/>"), false},
+		{"bare root", []byte(root), "GPX"},
+		{"declaration", []byte("<?xml version=\"1.0\"?>\n" + root), "GPX"},
+		{"byte order mark", []byte("\xef\xbb\xbf<?xml version=\"1.0\"?>" + root), "GPX"},
+		{"comment with a root in it", []byte("<!-- <kml> -->" + root), "GPX"},
+		{"document type", []byte("<!DOCTYPE gpx>" + root), "GPX"},
+		{"prefixed root", []byte(`<g:gpx xmlns:g="x"/>`), "GPX"},
+		{"root alone", []byte("<gpx/>"), "GPX"},
+		{"root cut off", []byte("<gpx"), "GPX"},
+		{"megabytes of white space", []byte(strings.Repeat(" \n", 1<<20) + root), "GPX"},
+		{"UTF-16, big end first", inUTF16(root, true), "GPX"},
+		{"UTF-16, little end first", inUTF16("<?xml version=\"1.0\"?>"+root, false), "GPX"},
+		{"TCX", example(t, "tcx"), "TCX"},
+		{"TCX with a prefix", []byte(`<t:TrainingCenterDatabase xmlns:t="x"/>`), "TCX"},
+		{"TCX in UTF-16", inUTF16("<TrainingCenterDatabase>", false), "TCX"},
+		{"FIT", example(t, "fit"), "FIT"},
+		{"head of FIT", example(t, "fit")[:12], "FIT"},
+		{"nothing", nil, ""},
+		{"a byte order mark alone", []byte("\xff\xfe"), ""},
+		{"half a unit of UTF-16", []byte("\xff\xfe<"), ""},
+		{"white space", []byte("  \n"), ""},
+		{"web page", []byte("<!DOCTYPE html><html><gpx/></html>"), ""},
+		{"other XML", []byte("<svg xmlns='x'/>"), ""},
+		{"comment without end", []byte("<!-- <gpx>"), ""},
+		{"text", []byte("gpx"), ""},
+		{"other case", []byte("<GPX/>"), ""},
+		{"PDF", []byte("%PDF-1.7\n%\xe2\xe3\xcf\xd3\n1 0 obj\n<</Type/Catalog>>"), ""},
+		{"PNG", []byte("\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR"), ""},
+		{"JPEG", []byte("\xff\xd8\xff\xe0\x00\x10JFIF\x00"), ""},
+		{"the signature of FIT elsewhere", []byte("\x0e       \x00.FIT"), ""},
+		{"gzip", example(t, "gpx.gz"), ""}, // is unpacked before
 	} {
 		t.Run(tc.name, func(t *testing.T) {
-			mediaType, ok := Recognise(tc.content)
-			if ok != tc.want || ok && mediaType != "application/gpx+xml" {
-				t.Errorf("Recognise = %q, %v; want recognised %v", mediaType, ok, tc.want)
+			f, ok := recognised(tc.content)
+			if f.name != tc.want || ok != (tc.want != "") {
+				t.Errorf("%q, %v; want %q", f.name, ok, tc.want)
 			}
 		})
 	}
 }
 
+// TestRecognisersAreExclusive demands that no file looks like two formats.
+func TestRecognisersAreExclusive(t *testing.T) {
+	for _, extension := range exampleFiles {
+		content := example(t, extension)
+		var found []string
+		for _, f := range formats {
+			if f.recognise(content) {
+				found = append(found, f.name)
+			}
+		}
+		if len(found) != 1 {
+			t.Errorf("%s looks like %q", extension, found)
+		}
+	}
+}
+
+// exampleFiles are the examples that are not compressed.
+var exampleFiles = []string{"gpx", "fit", "tcx"}
+
+// TestPointsAreEstimated demands that the estimate of points is near, for it
+// decides what is admitted beside it.
+func TestPointsAreEstimated(t *testing.T) {
+	for _, extension := range exampleFiles {
+		content := example(t, extension)
+		f, _ := recognised(content)
+		if n := f.points(content); n < 180 || n > 500 {
+			t.Errorf("%s: %d points, it has 241", extension, n)
+		}
+	}
+}
+
 func TestFormatOf(t *testing.T) {
-	gpx := []byte("<gpx/>")
 	for _, tc := range []struct {
-		name string
-		file File
-		// want is the code of the error, empty for none.
+		name, mediaType string
+		content         string
+		// want is the code of the error, or the name of the format.
 		want string
+		says string
 	}{
-		{"named", File{MediaType: "application/gpx+xml", Content: gpx}, ""},
-		{"named in capitals, with a parameter", File{MediaType: "Application/GPX+XML; charset=utf-8", Content: gpx}, ""},
-		{"general XML", File{MediaType: "text/xml", Content: gpx}, ""},
-		{"not named", File{Content: gpx}, ""},
-		{"bytes of anything", File{MediaType: "application/octet-stream", Content: gpx}, ""},
-		{"not named, not recognised", File{Content: []byte("x")}, track.CodeNotTheFormat},
-		{"named, not read here", File{MediaType: "image/png", Content: gpx}, CodeUnsupportedMediaType},
+		{"named", "application/gpx+xml", "<gpx/>", "GPX", ""},
+		{"named in capitals, with a parameter", "Application/GPX+XML; charset=utf-8", "<gpx/>", "GPX", ""},
+		{"general XML", "text/xml", "<gpx/>", "GPX", ""},
+		{"general XML, another root", "application/xml", "<TrainingCenterDatabase/>", "TCX", ""},
+		{"not named", "", "<gpx/>", "GPX", ""},
+		{"bytes of anything", "application/octet-stream", "<gpx/>", "GPX", ""},
+		{"named, not recognised", "application/gpx+xml", "hello", "GPX", ""}, // its reader says more
+		{"named another", "application/gpx+xml", "<TrainingCenterDatabase/>", track.CodeNotTheFormat, "sent as GPX but looks like TCX; name it application/tcx+xml"},
+		{"not named, not recognised", "", "x", track.CodeNotTheFormat, "send GPX"},
+		{"named, not read here", "image/png", "<gpx/>", CodeUnsupportedMediaType, "application/gpx+xml"},
+		{"nothing", "", "", track.CodeNotTheFormat, "empty"},
+		{"nothing, named", "application/fit", "", track.CodeNotTheFormat, "empty"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
-			_, err := formatOf(&tc.file)
-			if got := codeOf(err); got != tc.want {
-				t.Errorf("code %q, want %q", got, tc.want)
+			f, err := formatOf(tc.mediaType, []byte(tc.content))
+			got, says := f.name, ""
+			if err != nil {
+				got, says = codeOf(err), err.Error()
+			}
+			if got != tc.want || !strings.Contains(says, tc.says) {
+				t.Errorf("%q, %q; want %q, %q", got, says, tc.want, tc.says)
 			}
 		})
+	}
+}
+
+// TestMediaTypesAreUnique demands that a media type names one format or none.
+func TestMediaTypesAreUnique(t *testing.T) {
+	named, general := FileTypes()
+	seen := map[string]bool{}
+	for _, mediaType := range append(named, general...) {
+		if seen[mediaType] || mediaType != strings.ToLower(mediaType) {
+			t.Errorf("%q stands twice or in capitals", mediaType)
+		}
+		seen[mediaType] = true
 	}
 }
 
@@ -98,12 +172,26 @@ func codeOf(err error) string {
 	return ""
 }
 
+// FuzzRecognise demands that every file looks like one format at most, and that
+// its points can be estimated.
 func FuzzRecognise(f *testing.F) {
 	f.Add([]byte("<?xml?><!-- --><gpx>"))
 	f.Add(inUTF16("<gpx/>", true))
+	for _, extension := range exampleFiles {
+		f.Add(example(f, extension)[:200])
+	}
 	f.Fuzz(func(t *testing.T, content []byte) {
-		if mediaType, ok := Recognise(content); ok != (mediaType != "") {
-			t.Errorf("Recognise = %q, %v", mediaType, ok)
+		n := 0
+		for _, f := range formats {
+			if f.recognise(content) {
+				n++
+			}
+			if p := f.points(content); p < 0 || p > len(content) {
+				t.Errorf("%s: %d points in %d bytes", f.name, p, len(content))
+			}
+		}
+		if n > 1 {
+			t.Errorf("%q looks like %d formats", content, n)
 		}
 	})
 }

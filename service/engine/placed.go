@@ -49,6 +49,10 @@ func (s CourseSource) placed(err error) error {
 		placed := *asked
 		placed.Pointer = s.at("/file/media_type")
 		return &placed
+	case errors.As(err, &asked) && asked.Code == CodeTooLarge:
+		placed := *asked
+		placed.Pointer = s.at("/file")
+		return &placed
 	}
 	return err
 }

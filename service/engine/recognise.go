@@ -1,0 +1,79 @@
+package engine
+
+import (
+	"bytes"
+	"unicode/utf16"
+)
+
+// fitRecordBytes is what a point of a FIT file takes at least, as devices write it.
+const fitRecordBytes = 20
+
+// isFIT reports whether the content starts with the header of a FIT file: its own
+// size, and a signature at a fixed place.
+func isFIT(content []byte) bool {
+	const signature = 8
+	return len(content) > signature && (content[0] == 12 || content[0] == 14) && bytes.HasPrefix(content[signature:], []byte(".FIT"))
+}
+
+// headUnits is how much of a file in UTF-16 is looked at, in code units.
+const headUnits = 16 << 10
+
+// rootElement returns the local name of an XML document's root element, "" where
+// the bytes don't begin like XML. It looks past a byte order mark, white space,
+// declarations, processing instructions and comments.
+func rootElement(content []byte) string {
+	rest := utf8Head(content)
+	for {
+		rest = bytes.TrimLeft(rest, " \t\r\n")
+		var end string
+		switch {
+		case bytes.HasPrefix(rest, []byte("<!--")):
+			end = "-->"
+		case bytes.HasPrefix(rest, []byte("<?")):
+			end = "?>"
+		case bytes.HasPrefix(rest, []byte("<!")):
+			end = ">"
+		case bytes.HasPrefix(rest, []byte("<")):
+			return localName(rest[1:])
+		default:
+			return ""
+		}
+		_, after, found := bytes.Cut(rest, []byte(end))
+		if !found {
+			return ""
+		}
+		rest = after
+	}
+}
+
+// localName returns the name at the start of b without its prefix.
+func localName(b []byte) string {
+	if end := bytes.IndexAny(b, " \t\r\n/>"); end >= 0 {
+		b = b[:end]
+	}
+	return string(b[bytes.IndexByte(b, ':')+1:])
+}
+
+// utf8Head returns the content without its byte order mark; of UTF-16, the head
+// turned into UTF-8.
+func utf8Head(content []byte) []byte {
+	switch {
+	case bytes.HasPrefix(content, []byte("\xef\xbb\xbf")):
+		return content[3:]
+	case bytes.HasPrefix(content, []byte("\xff\xfe")):
+		return fromUTF16(content[2:], 0)
+	case bytes.HasPrefix(content, []byte("\xfe\xff")):
+		return fromUTF16(content[2:], 1)
+	}
+	return content
+}
+
+// fromUTF16 turns the head of UTF-16 text into UTF-8; low is the place of the low
+// byte in each pair.
+func fromUTF16(content []byte, low int) []byte {
+	units := make([]uint16, min(len(content)/2, headUnits))
+	for i := range units {
+		units[i] = uint16(content[2*i+1-low])<<8 | uint16(content[2*i+low])
+	}
+	return []byte(string(utf16.Decode(units)))
+}
