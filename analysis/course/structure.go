@@ -18,7 +18,7 @@ type again struct {
 
 // structure finds how the course is built and fills Shape, Laps, Parts, Repeats
 // and Marks from the nodes' distances and positions and from the cumulative ascent.
-// Without positions nothing but declared laps can be seen.
+// Without positions nothing but laps can be seen, declared or in the gradient.
 func (c *Course) structure(declared declaredLaps, marks []track.Mark) {
 	laps, others, source := declared.main, declared.others, LapsDeclared
 	if c.HasPositions() {
@@ -30,6 +30,8 @@ func (c *Course) structure(declared declaredLaps, marks []track.Mark) {
 		case others == nil && !c.again.oneLap:
 			others = besides(laps, c.again.allRounds())
 		}
+	} else if laps.count() == 0 && c.HasElevation() {
+		laps, source = c.waveLaps(), LapsDetected
 	}
 	c.setLaps(laps, source)
 	c.setOthers(others)
