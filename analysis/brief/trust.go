@@ -74,6 +74,24 @@ func (w writer) fault(f course.Warning) phrase {
 			return phrase{}
 		}
 		return words("Elevations come in coarse steps: gradients over short stretches are rough.")
+	case "elevation-placeholder":
+		return say("Some elevations stand for unknown ones{}.", w.where(f))
+	case "elevation-terraced":
+		return words("Elevations come from a coarse terrain model: short pitches are not in them.")
+	case "elevation-frozen":
+		return say("The altimeter stood still{}: the road may rise or fall there.", w.where(f))
+	case "elevation-tunnel":
+		return say("Elevations leap over a hill or a valley{}, as at a tunnel or a bridge.", w.where(f))
+	case "elevation-step":
+		return say("The level of the elevations jumps{}: no road does.", w.where(f))
+	case "elevation-constant":
+		return words("All elevations are the same: climbing and times are those of a level road.")
+	case "elevation-negative":
+		return words("All elevations lie below the sea: if their sign is reversed, climbs are descents here.")
+	case "elevation-unit":
+		return words("The profile is too steep for roads throughout: its elevations may be in feet.")
+	case "elevation-drift":
+		return words("Elevations drift: ground that is ridden again has another elevation.")
 	case "spikes-repaired":
 		return say("Jumps in the line or its elevations were mended{}.", w.where(f))
 	case "lap-closed":

@@ -54,6 +54,9 @@ func (l *line) merge(opt Options, q *Quality) {
 			continue
 		}
 		q.PointsDropped++
+		if math.IsNaN(l.z[kept]) {
+			l.z[kept] = l.z[i]
+		}
 		if math.Abs(l.z[i]-l.z[kept]) > 0 {
 			differ++
 		}

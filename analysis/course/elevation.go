@@ -15,6 +15,9 @@ const (
 	leastNoiseM = 0.02
 	// noisyM is the noise from which to warn.
 	noisyM = 1.0
+	// noisyShare is the share of the step of rounding that noise must exceed to be more
+	// than the rounding's own, 0.29.
+	noisyShare = 0.4
 	// bridgedM is the length of a stretch without elevation from which to warn.
 	bridgedM = 200.0
 	// smoothHoleM is the longest stretch without elevation that is bridged by a bent
@@ -25,29 +28,37 @@ const (
 // elevations returns the elevation at increasing distances; nil when the line has
 // none.
 func (l *line) elevations(at []float64, opt Options, q *Quality) []float64 {
-	if opt.Smoothing != None {
-		l.repairElevations(q)
-	}
-	known := l.knownIndices()
-	if len(known) == 0 {
+	read := l.heights()
+	if len(read.z) == 0 {
 		q.warn("elevation-missing", math.NaN(), "the file has no elevations")
 		return nil
 	}
-	l.warnHoles(known, q)
-	s, z, w := l.samples(known)
-	if opt.Smoothing == None || len(known) < minSmoothed {
-		s, z = knownOnly(s, z, w)
-		return interpolateAll(s, z, at)
+	l.warnHoles(read, q)
+	m := mending{heights: l.heights(), q: q, left: opt.Smoothing == None}
+	m.mend()
+	s, z := l.smoothed(&m, opt, q)
+	if opt.Smoothing == None {
+		s, z = read.s, read.z
 	}
-	step := rounding(s, z)
+	return interpolateAll(s, z, at)
+}
+
+// smoothed returns the elevations after mending with their noise taken out, and tells
+// what noise that is. Too few of them, or such as show no noise, are returned as they
+// are.
+func (l *line) smoothed(m *mending, opt Options, q *Quality) (s, z []float64) {
+	if m.step >= quantisedM {
+		q.warn("elevation-quantised", math.NaN(), "the elevations are rounded to %g m: gradients over short stretches are rough", m.step)
+	}
+	if len(m.z) < minSmoothed {
+		return m.s, m.z
+	}
+	s, z, w := l.samples(m)
 	fit := smooth.Line(smooth.Samples{X: s, Y: [][]float64{z}, W: w},
-		smooth.Options{Sigma: assumedNoise(opt.Smoothing), Rounding: step})
+		smooth.Options{Sigma: assumedNoise(opt.Smoothing), Rounding: m.step})
 	q.ElevationNoiseM = fit.Sigma
-	if fit.Sigma >= noisyM {
-		q.warn("elevation-noisy", math.NaN(), "the elevations scatter by %.1f m", fit.Sigma)
-	}
-	if step >= quantisedM {
-		q.warn("elevation-quantised", math.NaN(), "the elevations are rounded to %g m", step)
+	if fit.Sigma >= max(noisyM, noisyShare*m.step) && assumedNoise(opt.Smoothing) == 0 {
+		q.warn("elevation-noisy", math.NaN(), "the elevations scatter by %.1f m: gradients over short stretches are rough", fit.Sigma)
 	}
 	y := fit.Y[0]
 	if fit.Sigma < leastNoiseM { // the samples as they are, only the holes bridged
@@ -57,34 +68,32 @@ func (l *line) elevations(at []float64, opt Options, q *Quality) []float64 {
 			}
 		}
 	}
-	return interpolateAll(s, y, at)
+	return s, y
 }
 
 // samples returns distance, elevation and weight of the points from the first to the
 // last known elevation. Points without elevation in a hole of at most smoothHoleM
-// have the weight 0 and let the line bend there; longer holes are bridged straight.
-func (l *line) samples(known []int) (s, z, w []float64) {
-	last := known[0]
-	for _, k := range known {
-		if l.s[k]-l.s[last] <= smoothHoleM {
-			for i := last + 1; i < k; i++ {
+// have the weight 0 and let the line bend there; longer holes, tunnels and bridges are
+// bridged straight.
+func (l *line) samples(m *mending) (s, z, w []float64) {
+	size := len(l.s)
+	s, z, w = make([]float64, 0, size), make([]float64, 0, size), make([]float64, 0, size)
+	i, straight := 0, m.straight
+	for k, at := range m.s {
+		bends := k > 0 && at-m.s[k-1] <= smoothHoleM
+		for len(straight) > 0 && straight[0][1] <= at {
+			bends = bends && straight[0][1] < at
+			straight = straight[1:]
+		}
+		for ; i < size && l.s[i] < at; i++ {
+			if bends {
 				s, z, w = append(s, l.s[i]), append(z, 0), append(w, 0)
 			}
 		}
-		s, z, w = append(s, l.s[k]), append(z, l.z[k]), append(w, 1)
-		last = k
+		s, z, w = append(s, at), append(z, m.z[k]), append(w, 1)
+		i++
 	}
 	return s, z, w
-}
-
-// knownOnly returns the samples of weight above 0.
-func knownOnly(s, z, w []float64) (s1, z1 []float64) {
-	for i := range w {
-		if w[i] > 0 {
-			s1, z1 = append(s1, s[i]), append(z1, z[i])
-		}
-	}
-	return s1, z1
 }
 
 // assumedNoise returns the noise that a strength of smoothing stands for, 0 where
@@ -103,6 +112,9 @@ func assumedNoise(s Smoothing) float64 {
 // rounding returns the step to which all elevations are rounded, in metres, as far
 // as it shows in the gradients: above steepestRounding of the median distance; else 0.
 func rounding(s, z []float64) float64 {
+	if allEqual(z) {
+		return 0
+	}
 	least := steepestRounding * medianStep(s)
 	for _, q := range [...]float64{10, 5, 2, 1, 0.5, 0.3048, 0.2, 0.1} {
 		if q > least && allMultiples(z, q) {
@@ -120,6 +132,16 @@ const (
 	quantisedM = 0.5
 )
 
+// allEqual reports whether no two elevations differ.
+func allEqual(z []float64) bool {
+	for _, v := range z {
+		if v != z[0] {
+			return false
+		}
+	}
+	return true
+}
+
 // allMultiples reports whether all elevations are multiples of q; places without
 // one count as such with 0.
 func allMultiples(z []float64, q float64) bool {
@@ -132,19 +154,23 @@ func allMultiples(z []float64, q float64) bool {
 }
 
 // warnHoles warns of stretches without elevations.
-func (l *line) warnHoles(known []int, q *Quality) {
+func (l *line) warnHoles(known heights, q *Quality) {
 	hole := func(from, to float64) {
 		if to-from > bridgedM {
 			q.warn("elevation-missing", from, "no elevations for %.0f m", to-from)
 		}
 	}
-	hole(0, l.s[known[0]])
-	for i := 1; i < len(known); i++ {
-		if known[i]-known[i-1] > 1 {
-			hole(l.s[known[i-1]], l.s[known[i]])
+	hole(0, known.s[0])
+	next := 0 // the first point after a known one
+	for k := 1; k < len(known.s); k++ {
+		for next < len(l.s) && l.s[next] <= known.s[k-1] {
+			next++
+		}
+		if l.s[next] < known.s[k] {
+			hole(known.s[k-1], known.s[k])
 		}
 	}
-	hole(l.s[known[len(known)-1]], l.lengthM())
+	hole(known.s[len(known.s)-1], l.lengthM())
 }
 
 // interpolateAll returns the piecewise linear y(x) at increasing places, constant
@@ -156,12 +182,15 @@ func interpolateAll(x, y, at []float64) []float64 {
 		for j+2 < len(x) && x[j+1] < s {
 			j++
 		}
-		if len(x) == 1 || s <= x[0] {
-			out[i] = y[0]
+		if len(x) == 1 || s <= x[j] {
+			out[i] = y[j]
 			continue
 		}
-		f := min(max((s-x[j])/(x[j+1]-x[j]), 0), 1)
-		out[i] = y[j] + float64(f*(y[j+1]-y[j]))
+		if s >= x[j+1] {
+			out[i] = y[j+1]
+			continue
+		}
+		out[i] = y[j] + float64((s-x[j])/(x[j+1]-x[j])*(y[j+1]-y[j]))
 	}
 	return out
 }

@@ -5,13 +5,10 @@ import (
 	"slices"
 )
 
-// What no road does. Between neighbouring samples a jump is a rise or fall of more
-// than jumpM and of a gradient above jumpGradient; runs of samples between two
-// jumps are taken out where the line then goes on within roadGradient.
+// Spikes: runs of samples between two jumps are taken out where the line then goes on
+// within roadGradient, single samples where they are off the line between their
+// neighbours.
 const (
-	jumpM        = 3.0
-	jumpGradient = 0.7
-	roadGradient = 0.25
 	// longestJumpM is how far apart the two jumps may be. Beyond, the shape between
 	// them is worth more than the step.
 	longestJumpM = 600.0
@@ -20,89 +17,118 @@ const (
 	// awayShare is the share of the jump by which all samples of the run are off the
 	// line that joins its neighbours.
 	awayShare = 0.3
-	// jumpSigmas is by how many standard deviations of the noise a jump is more than
-	// jumpM.
-	jumpSigmas = 8.0
 	// outlierScales is how many local scales a single sample may be off the line
 	// between its neighbours.
 	outlierScales = 7.0
+	// edgeShare is how much of a sample's departure the next one's is at a step.
+	edgeShare = 0.7
 	// outlierRounds is how often single samples are looked for: one may hide another.
 	outlierRounds = 5
 	// scaleReach is the number of samples on either side that set the local scale.
 	scaleReach = 10
 )
 
-// repairElevations takes out elevations that no road has: single samples off the
-// line between their neighbours, and runs between two jumps.
-func (l *line) repairElevations(q *Quality) {
-	spikes := l.dropRuns(jumpM + jumpSigmas*l.roughNoise())
+// dropSpikes takes out runs between two jumps, samples that a jump parts from the ends
+// of the line, and single samples off the line.
+func (m *mending) dropSpikes() {
+	m.firstSpike = math.Inf(1)
+	m.dropRuns()
+	m.compact()
+	m.dropEnds()
+	m.dropOutliers()
+}
+
+// dropOutliers takes out single samples off the line between their neighbours.
+func (m *mending) dropOutliers() {
 	for range outlierRounds {
-		n := l.dropOutliers()
-		spikes += n
-		if n == 0 {
-			break
+		before := m.spikes
+		m.dropLargest()
+		if m.spikes == before {
+			return
+		}
+		m.compact()
+	}
+}
+
+// tellSpikes warns of what was taken out.
+func (m *mending) tellSpikes() {
+	if m.spikes == 0 {
+		return
+	}
+	code := "spikes-repaired"
+	if m.left {
+		code = "elevation-spikes"
+	}
+	m.tell(code, m.firstSpike, "; the line between their neighbours replaces them", "%d elevations stand out from the line, the first of them here", m.spikes)
+}
+
+// dropSpike takes out the samples from i up to end.
+func (m *mending) dropSpike(i, end int) {
+	m.firstSpike = min(m.firstSpike, m.s[i])
+	m.spikes += end - i
+	m.forget(i, end)
+}
+
+// dropEnds takes out the first samples, or the last, fewer than a level has, that a
+// jump parts from all others.
+func (m *mending) dropEnds() {
+	n := len(m.z)
+	from, to := 0, n
+	if n < minSmoothed {
+		return
+	}
+	for k := 1; k < stepLeast; k++ {
+		if m.jumps(k-1, k, m.jump) && m.calm(k, k+stepLeast) {
+			from = k
+		}
+		if end := n - k; m.jumps(end-1, end, m.jump) && m.calm(end-1-stepLeast, end-1) {
+			to = end
 		}
 	}
-	if spikes > 0 {
-		q.warn("spikes-repaired", math.NaN(), "%d elevations stood out from the line and were replaced", spikes)
+	if from > 0 {
+		m.dropSpike(0, from)
 	}
+	if to < n {
+		m.dropSpike(to, n)
+	}
+	m.compact()
 }
 
-// knownIndices returns the indices of the points that have an elevation.
-func (l *line) knownIndices() []int {
-	known := make([]int, 0, len(l.z))
-	for i, v := range l.z {
-		if !math.IsNaN(v) {
-			known = append(known, i)
+// calm reports whether the elevations from sample i to end make no leap.
+func (m *mending) calm(i, end int) bool {
+	for ; i < end; i++ {
+		if m.leaps(i, i+1) {
+			return false
 		}
 	}
-	return known
+	return true
 }
 
-// departures returns for each known sample how far it is off the line between its
-// neighbours; 0 at the ends.
-func (l *line) departures(known []int) []float64 {
-	r := make([]float64, len(known))
-	for k := 1; k+1 < len(known); k++ {
-		a, b, c := known[k-1], known[k], known[k+1]
-		f := (l.s[b] - l.s[a]) / (l.s[c] - l.s[a])
-		r[k] = l.z[b] - l.z[a] - float64(f*(l.z[c]-l.z[a]))
-	}
-	return r
-}
-
-// roughNoise returns a rough upper estimate of the standard deviation of the noise:
-// the median departure is 0.6745·√(3/2) of it for evenly spaced samples of a line.
-func (l *line) roughNoise() float64 {
-	r := l.departures(l.knownIndices())
-	for i := range r {
-		r[i] = math.Abs(r[i])
-	}
-	slices.Sort(r)
-	if len(r) == 0 {
-		return 0
-	}
-	return r[len(r)/2] / (0.6745 * math.Sqrt(1.5))
-}
-
-// dropOutliers takes out single samples and returns how many.
-func (l *line) dropOutliers() int {
-	known := l.knownIndices()
-	r := l.departures(known)
-	dropped := 0
-	for k := 1; k+1 < len(known); k++ {
+// dropLargest takes out the samples that are farther off the line than those around.
+func (m *mending) dropLargest() {
+	r := m.departures()
+	for k := 1; k+1 < len(r); k++ {
 		off := math.Abs(r[k])
-		room := min(l.s[known[k]]-l.s[known[k-1]], l.s[known[k+1]]-l.s[known[k]])
-		if off < jumpM+float64(roadGradient*room) || off < math.Abs(r[k-1]) || off < math.Abs(r[k+1]) {
+		room := min(m.s[k]-m.s[k-1], m.s[k+1]-m.s[k])
+		if off < jumpM+m.step+float64(roadGradient*room) || off < math.Abs(r[k-1]) || off < math.Abs(r[k+1]) {
 			continue
 		}
-		if off < outlierScales*localScale(r, k) {
-			continue
+		if off >= outlierScales*localScale(r, k) && !m.isEdge(r, k, k-1) && !m.isEdge(r, k, k+1) {
+			m.dropSpike(k, k+1)
 		}
-		l.z[known[k]] = math.NaN()
-		dropped++
 	}
-	return dropped
+}
+
+// isEdge reports whether sample k is the edge of a step whose other edge is its
+// neighbour j: the two depart by about as much to opposite sides and those around them
+// little, while a spike departs twice as far as both its neighbours.
+func (m *mending) isEdge(r []float64, k, j int) bool {
+	before, after := k-(j-k), j+(j-k)
+	if min(before, after) < 0 || max(before, after) >= len(r) || !m.jumps(min(j, k), max(j, k), m.jump) {
+		return false
+	}
+	little := (1 - edgeShare) * math.Abs(r[k])
+	return -r[j]/r[k] > edgeShare && math.Abs(r[before]) < little && math.Abs(r[after]) < little
 }
 
 // localScale returns the median size of the departures around k.
@@ -115,54 +141,39 @@ func localScale(r []float64, k int) float64 {
 	return near[len(near)/2]
 }
 
-// dropRuns takes out runs of samples between two jumps and returns how many
-// samples that were.
-func (l *line) dropRuns(jump float64) int {
-	known := l.knownIndices()
-	dropped := 0
+// dropRuns takes out runs of samples between two jumps.
+func (m *mending) dropRuns() {
 	astray := false // the last jump led away and not back
-	for k := 1; k < len(known); k++ {
-		if !l.jumps(known[k-1], known[k], jump) {
+	for k := 1; k < len(m.z); k++ {
+		if !m.jumps(k-1, k, m.jump) {
 			astray = false
 			continue
 		}
 		end := 0
 		if !astray {
-			end = l.jumpBack(known, k, jump)
+			end = m.jumpBack(k)
 		}
-		if astray = end == 0; astray {
-			continue
+		if astray = end == 0; !astray {
+			m.dropSpike(k, end)
+			k = end
 		}
-		for _, i := range known[k:end] {
-			l.z[i] = math.NaN()
-		}
-		dropped += end - k
-		k = end
 	}
-	return dropped
 }
 
-// jumps reports whether the elevation jumps between two points.
-func (l *line) jumps(i, j int, jump float64) bool {
-	rise := math.Abs(l.z[j] - l.z[i])
-	return rise > jump && rise > jumpGradient*(l.s[j]-l.s[i])
-}
-
-// jumpBack returns the index in known of the first sample after the jump back from
-// the jump that ends at known[k]; 0 without one.
-func (l *line) jumpBack(known []int, k int, jump float64) int {
-	before := known[k-1]
-	away := l.z[known[k]] - l.z[before]
-	for e := k + 1; e < min(len(known), k+longestJump); e++ {
-		i, j := known[e-1], known[e]
-		if l.s[j]-l.s[before] > longestJumpM {
+// jumpBack returns the first sample after the jump back from the jump that ends at
+// sample k; 0 without one.
+func (m *mending) jumpBack(k int) int {
+	before := k - 1
+	away := m.z[k] - m.z[before]
+	for e := k + 1; e < min(len(m.z), k+longestJump); e++ {
+		if m.s[e]-m.s[before] > longestJumpM {
 			return 0
 		}
-		if !l.jumps(i, j, jump) || e-k > 2 && !opposite(away, l.z[j]-l.z[i]) {
+		if !m.jumps(e-1, e, m.jump) || e-k > 2 && !opposite(away, m.z[e]-m.z[e-1]) {
 			continue
 		}
-		room := roadGradient * (l.s[j] - l.s[before])
-		if math.Abs(l.z[j]-l.z[before]) <= jump+room && l.allAway(known[k:e], before, j, away) {
+		room := roadGradient * (m.s[e] - m.s[before])
+		if math.Abs(m.z[e]-m.z[before]) <= m.jump+room && m.allAway(k, e, away) {
 			return e
 		}
 	}
@@ -172,13 +183,11 @@ func (l *line) jumpBack(known []int, k int, jump float64) int {
 // opposite reports whether one jump takes back about what the other did.
 func opposite(a, b float64) bool { return -a/b > 0.5 && -a/b < 2 }
 
-// allAway reports whether all points of a run are off the line between two points
-// by a share of the jump away.
-func (l *line) allAway(run []int, before, after int, away float64) bool {
-	gradient := (l.z[after] - l.z[before]) / (l.s[after] - l.s[before])
-	for _, i := range run {
-		off := l.z[i] - l.z[before] - float64(gradient*(l.s[i]-l.s[before]))
-		if math.Abs(off) < awayShare*math.Abs(away) {
+// allAway reports whether all samples from k up to end are off the line between their
+// neighbours by a share of the jump away.
+func (m *mending) allAway(k, end int, away float64) bool {
+	for i := k; i < end; i++ {
+		if math.Abs(m.away(i, k-1, end)) < awayShare*math.Abs(away) {
 			return false
 		}
 	}

@@ -1,0 +1,97 @@
+package course
+
+import "math"
+
+const (
+	// stepReach is the number of samples on either side of a step that tell its height,
+	// stepLeast the fewest that make a level.
+	stepReach = 10
+	stepLeast = 3
+	// There are at most maxSteps of them, and one in stepEveryM: more are no steps of a
+	// level, but elevations that are not worth mending.
+	maxSteps   = 20
+	stepEveryM = 500.0
+	// maxStepWarnings bounds how many steps are told one by one.
+	maxStepWarnings = 5
+)
+
+// levelSteps takes out jumps of the level that do not come back, by moving what lies
+// beyond: a road has none, so their height is not climbed. The longest stretch between
+// steps keeps its level.
+func (m *mending) levelSteps() {
+	levels := m.levels()
+	if len(levels) < 2 {
+		return
+	}
+	if steps := len(levels) - 1; steps > maxSteps || float64(steps) > 1+(m.s[len(m.s)-1]-m.s[0])/stepEveryM {
+		m.q.warn("elevation-step", m.s[levels[1][0]], "the elevation jumps at %d places, the first of them here: too many to mend", steps)
+		return
+	}
+	offset := make([]float64, len(levels))
+	longest := 0
+	for k := 1; k < len(levels); k++ {
+		height, at := m.stepHeight(levels[k-1], levels[k]), m.s[levels[k][0]]
+		offset[k] = offset[k-1] + height
+		if m.lengthOf(levels[k]) > m.lengthOf(levels[longest]) {
+			longest = k
+		}
+		if k <= maxStepWarnings {
+			m.tell("elevation-step", at, "; the shorter side was moved by as much, and the ascent leaves it out", "the level of the elevations jumps by %+.1f m between two points", height)
+		}
+	}
+	kept := 0
+	for k, level := range levels {
+		for i := level[0]; i < level[1]; i++ {
+			m.s[kept], m.z[kept] = m.s[i], m.z[i]-(offset[k]-offset[longest])
+			kept++
+		}
+	}
+	m.s, m.z = m.s[:kept], m.z[:kept]
+}
+
+func (m *mending) lengthOf(level [2]int) float64 { return m.s[level[1]-1] - m.s[level[0]] }
+
+// levels returns the stretches between jumps, as the index of their first sample and
+// that after their last, without those too short to be a level.
+func (m *mending) levels() [][2]int {
+	var levels [][2]int
+	first := 0
+	for i := 1; i <= len(m.z); i++ {
+		if i < len(m.z) && !m.jumps(i-1, i, m.jump) {
+			continue
+		}
+		if i-first >= stepLeast {
+			levels = append(levels, [2]int{first, i})
+		}
+		first = i
+	}
+	return levels
+}
+
+// stepHeight returns by how much level b lies above level a where they meet: the
+// difference of two lines of one slope, fitted by least squares to the samples on
+// either side.
+func (m *mending) stepHeight(a, b [2]int) float64 {
+	a[0], b[1] = max(a[0], a[1]-stepReach), min(b[1], b[0]+stepReach)
+	sa, za := m.means(a)
+	sb, zb := m.means(b)
+	var product, square float64
+	for _, side := range [][2]int{a, b} {
+		s, z := m.means(side)
+		for i := side[0]; i < side[1]; i++ {
+			product += float64((m.s[i] - s) * (m.z[i] - z))
+			square += float64((m.s[i] - s) * (m.s[i] - s))
+		}
+	}
+	slope := math.Max(-roadGradient, math.Min(product/square, roadGradient))
+	return zb - za - float64(slope*(sb-sa))
+}
+
+// means returns the mean distance and elevation of a range of samples.
+func (m *mending) means(r [2]int) (s, z float64) {
+	for i := r[0]; i < r[1]; i++ {
+		s, z = s+m.s[i], z+m.z[i]
+	}
+	n := float64(r[1] - r[0])
+	return s / n, z / n
+}
