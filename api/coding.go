@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/gin-gonic/gin"
 	"github.com/klauspost/compress/gzip"
@@ -25,18 +26,20 @@ const acceptedCodings = "zstd, gzip"
 // bodyKey is where readBody leaves the decoded body in the context.
 const bodyKey = "parcours.body"
 
-// readBody is the middleware that reads a request's body whole, within the limits,
-// and undoes its coding.
-func readBody(c *gin.Context) {
+// readBody is the middleware that reads a request's body whole, within the limits
+// and the budget, and undoes its coding.
+func (b *budget) readBody(c *gin.Context) {
 	if c.Request.Body == nil || c.Request.Method == http.MethodGet || c.Request.Method == http.MethodHead {
 		return
 	}
-	raw, err := io.ReadAll(http.MaxBytesReader(c.Writer, c.Request.Body, maxBodyBytes))
+	claim := &claim{budget: b}
+	defer claim.release()
+	raw, err := io.ReadAll(claim.reader(http.MaxBytesReader(c.Writer, c.Request.Body, maxBodyBytes)))
 	if err != nil {
 		writeProblem(c, bodyProblem(err, maxBodyBytes))
 		return
 	}
-	body, p := decodeBody(raw, c.Request.Header.Values("Content-Encoding"))
+	body, p := decodeBody(claim, raw, c.Request.Header.Values("Content-Encoding"))
 	if p != nil {
 		writeProblem(c, p)
 		return
@@ -44,6 +47,7 @@ func readBody(c *gin.Context) {
 	c.Request.Header.Del("Content-Encoding")
 	c.Request.ContentLength = int64(len(body))
 	c.Set(bodyKey, body)
+	c.Next()
 }
 
 // requestBody returns what readBody left.
@@ -54,7 +58,7 @@ func requestBody(c *gin.Context) []byte {
 }
 
 // decodeBody undoes the codings of a body, the last applied first.
-func decodeBody(body []byte, fields []string) ([]byte, *problem) {
+func decodeBody(claim *claim, body []byte, fields []string) ([]byte, *problem) {
 	codings := strings.FieldsFunc(strings.ToLower(strings.Join(fields, ",")), func(r rune) bool { return r == ',' || r == ' ' || r == '\t' })
 	if len(codings) > 2 {
 		return nil, unsupportedCoding("more than two codings")
@@ -64,9 +68,9 @@ func decodeBody(body []byte, fields []string) ([]byte, *problem) {
 		switch codings[i] {
 		case "identity":
 		case "gzip", "x-gzip":
-			body, err = gunzip(body)
+			body, err = gunzip(claim, body)
 		case "zstd":
-			body, err = unzstd(body)
+			body, err = unzstd(claim, body)
 		default:
 			return nil, unsupportedCoding(codings[i])
 		}
@@ -81,22 +85,22 @@ func decodeBody(body []byte, fields []string) ([]byte, *problem) {
 var errDecodedTooLarge = errors.New("decoded body too large")
 
 // gunzip decodes gzip up to the limit.
-func gunzip(body []byte) ([]byte, error) {
+func gunzip(claim *claim, body []byte) ([]byte, error) {
 	r, err := gzip.NewReader(bytes.NewReader(body))
 	if err != nil {
 		return nil, err
 	}
-	return readDecoded(r)
+	return readDecoded(claim.reader(r))
 }
 
 // unzstd decodes zstd up to the limit.
-func unzstd(body []byte) ([]byte, error) {
+func unzstd(claim *claim, body []byte) ([]byte, error) {
 	r, err := zstd.NewReader(bytes.NewReader(body), zstd.WithDecoderConcurrency(1), zstd.WithDecoderMaxMemory(maxDecodedBytes), zstd.WithDecoderMaxWindow(64<<20))
 	if err != nil {
 		return nil, err
 	}
 	defer r.Close()
-	return readDecoded(r)
+	return readDecoded(claim.reader(r))
 }
 
 // readDecoded reads a decoder to its end or to just past the limit.
@@ -113,6 +117,9 @@ func bodyProblem(err error, limit float64) *problem {
 	var tooLarge *http.MaxBytesError
 	if errors.As(err, &tooLarge) || errors.Is(err, errDecodedTooLarge) {
 		return &problem{kind: kindTooLarge, limit: &limit, detail: "The body is larger than " + strconv.FormatFloat(limit, 'f', -1, 64) + " bytes."}
+	}
+	if errors.Is(err, errBudgetSpent) {
+		return &problem{kind: kindBusy, detail: "Too many large bodies are being worked on; try again after Retry-After seconds.", retryAfterS: jittered(time.Second)}
 	}
 	return &problem{kind: kindMalformedRequest, detail: "The body can't be read: its transfer or its coding is damaged."}
 }

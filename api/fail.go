@@ -89,9 +89,9 @@ func placedProblem(e *engine.PlacedError) *problem {
 
 // courseKinds gives the kind of problem for each reason of package course.
 var courseKinds = map[string]problemKind{
-	course.CodeTooShort: kindTooShort, course.CodeTooLong: kindTooLong, course.CodeAxisNotIncreasing: kindAxisNotIncreasing,
+	course.CodeTooShort: kindTooShort, course.CodeTooLong: kindTooLong, course.CodeTooManyNodes: kindTooManyNodes, course.CodeAxisNotIncreasing: kindAxisNotIncreasing,
 	course.CodeLapsDoNotClose: kindLapsDoNotClose, course.CodeCutOutside: kindCutOutside, course.CodeMarkOutside: kindMarkOutside,
-	course.CodePartsDoNotJoin: kindPartsDoNotJoin, course.CodeTooManyNodes: kindTooMany,
+	course.CodePartsDoNotJoin: kindPartsDoNotJoin,
 }
 
 // courseProblem is the problem of an input that can't become a course.

@@ -113,6 +113,11 @@ var (
 		"All its laps together, the course would be longer than `limit` metres.",
 		"Check the file for points far away, and the number of laps: `laps` counts all of them, of a file that holds one.",
 	}
+	kindTooManyNodes = problemKind{
+		"too-many-nodes", http.StatusUnprocessableEntity, "The course would have too many samples",
+		"All its laps or parts together, the course would have more than `limit` samples.",
+		"Ask for a larger `spacing_m`, for smoothing, or for fewer laps or repeats.",
+	}
 	kindAxisNotIncreasing = problemKind{
 		"axis-not-increasing", http.StatusUnprocessableEntity, "The distances don't increase",
 		"In a table of distance and elevation each distance must be greater than the one before.",
@@ -166,7 +171,7 @@ func problemKinds() []problemKind {
 		kindMalformedRequest, kindInvalidRequest, kindNotTheFormat, kindMalformedFile, kindNotFound,
 		kindCourseNotCached, kindMethodNotAllowed, kindNotAcceptable, kindTooLarge, kindUnsupportedMediaType,
 		kindUnsupportedCoding, kindTooMany, kindValueOutOfRange, kindNoLine, kindNoSuchTrack,
-		kindTooShort, kindTooLong, kindAxisNotIncreasing, kindLapsDoNotClose, kindCutOutside, kindMarkOutside, kindPartsDoNotJoin,
+		kindTooShort, kindTooLong, kindTooManyNodes, kindAxisNotIncreasing, kindLapsDoNotClose, kindCutOutside, kindMarkOutside, kindPartsDoNotJoin,
 		kindNotComputable, kindCannotClimb, kindBusy, kindInternal,
 	}
 }
