@@ -32,7 +32,7 @@ func ReadGeoJSON(data []byte, opt Options) (*Track, error) {
 	if g.err != nil {
 		return nil, g.err
 	}
-	g.useRings()
+	g.useRings(&g.notes)
 	return g.choose(opt.Track, g.limits, g.notes)
 }
 
@@ -41,8 +41,6 @@ type geojson struct {
 	jsonText
 	contents
 	notes notebook
-	// rings are the outer rings of the polygons.
-	rings []line
 	// positions, places, parts and geometries are counted over the file.
 	positions, places, parts, geometries int
 	nested                               int // GeoJSON objects around pos
@@ -183,18 +181,4 @@ func (g *geojson) members(content string, member func(key string)) {
 			member(key)
 		}
 	})
-}
-
-// useRings takes the outer rings of polygons for lines if there are no others.
-func (g *geojson) useRings() {
-	for i := range g.tracks {
-		if len(g.tracks[i].points) >= 2 {
-			return
-		}
-	}
-	if len(g.rings) == 0 {
-		return
-	}
-	g.tracks = g.rings
-	g.notes.addFile("ring-as-line", "The file holds no line, only areas; the border of the area was read as the line, from its first point around to it.")
 }

@@ -146,15 +146,11 @@ func (g *geojson) outOfRange(detail string) {
 
 // checkPosition refuses a position that is none.
 func (g *geojson) checkPosition(lon, lat float64, numbers int) {
-	switch {
-	case numbers < 2:
+	if numbers < 2 {
 		g.outOfRange(fmt.Sprintf("A position has %s, it must have a longitude and a latitude; correct or remove the point.", counted(numbers, "number")))
-	case math.Abs(lat) > 90 && math.Abs(lat) <= 180 && math.Abs(lon) <= 90:
-		g.outOfRange(fmt.Sprintf("The latitude %g is beyond ±90 degrees; the order is longitude, latitude, it may be the other way round in this file.", lat))
-	case !(math.Abs(lon) <= 180):
-		g.outOfRange(fmt.Sprintf("The longitude %g is beyond ±180 degrees; correct or remove the point, and export the file on WGS 84 if its coordinates are metres.", lon))
-	case !(math.Abs(lat) <= 90):
-		g.outOfRange(fmt.Sprintf("The latitude %g is beyond ±90 degrees; correct or remove the point, and export the file on WGS 84 if its coordinates are metres.", lat))
+	}
+	if fault := positionFault(lon, lat); fault != "" {
+		g.outOfRange(fault)
 	}
 }
 

@@ -197,4 +197,3 @@ func TestReadGeoJSONBreaksOffAnywhere(t *testing.T) {
 		wantCode(t, err, track.CodeMalformed)
 	}
 }
-

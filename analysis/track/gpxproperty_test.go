@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -103,11 +104,15 @@ func FuzzReadGPX(f *testing.F) {
 	})
 }
 
+// misformatted finds what fmt writes for a verb without its value or the other way
+// round; a file may well hold "%!" in the name that is cited.
+var misformatted = regexp.MustCompile(`%![a-zA-Z]?\(`)
+
 func checkError(t *testing.T, err error, data []byte) {
 	t.Helper()
 	e := &track.Error{}
 	ok := errors.As(err, &e)
-	if !ok || e.Code == "" || len(e.Detail) < 20 || !utf8.ValidString(e.Detail) || strings.Contains(e.Detail, "%!") {
+	if !ok || e.Code == "" || len(e.Detail) < 20 || !utf8.ValidString(e.Detail) || misformatted.MatchString(e.Detail) {
 		t.Fatalf("%T %v", err, err)
 	}
 	if e.Line < 0 || e.Line > 1+len(data) || e.Point < 0 || (e.Code == track.CodeTooMany) != (e.Limit > 0 && e.Actual > e.Limit) {

@@ -2,6 +2,7 @@ package track
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"parcours.example/analysis/geodesy"
@@ -24,13 +25,25 @@ type line struct {
 type contents struct {
 	name           string
 	tracks, routes []line
-	marks          []Mark
+	// rings are the borders of areas, which are lines where there are no others.
+	rings []line
+	marks []Mark
 }
 
 func (l *line) setName(name string) {
 	if name != "" {
 		l.name = name
 	}
+}
+
+// useRings takes the borders of areas for lines if there are no others.
+func (c *contents) useRings(notes *notebook) {
+	isLine := func(l line) bool { return len(l.points) >= 2 }
+	if slices.ContainsFunc(c.tracks, isLine) || len(c.rings) == 0 {
+		return
+	}
+	c.tracks = c.rings
+	notes.addFile("ring-as-line", "The file holds no line, only areas; the border of an area was read as the line, from its first point around to it.")
 }
 
 // choose returns the asked line as a track, or says why there is none.

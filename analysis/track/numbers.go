@@ -57,8 +57,10 @@ func parseDecimal(s string) (v float64, ok bool) {
 	if len(s) > maxNumber {
 		return 0, false
 	}
-	for _, r := range s {
-		if (r < '0' || r > '9') && !strings.ContainsRune("+-.eE", r) {
+	for i := range len(s) {
+		switch c := s[i]; {
+		case '0' <= c && c <= '9', c == '+', c == '-', c == '.', c == 'e', c == 'E':
+		default:
 			return 0, false
 		}
 	}
