@@ -144,7 +144,7 @@ func TestMediaTypes(t *testing.T) {
 	for contentType, status := range map[string]int{
 		"": 200, "application/gpx+xml": 200, "Application/GPX+XML": 200, "application/gpx+xml; charset=utf-8": 200, "application/xml": 200, "text/xml": 200,
 		"application/octet-stream": 200, "application/x-www-form-urlencoded": 200, "text/plain; charset=us-ascii": 200,
-		"application/json": 415, "image/png": 415, "xml": 415, "application/geo+json": 415, "multipart/form-data; boundary=x": 415, ";;": 415,
+		"application/json": 400, "image/png": 415, "xml": 415, "application/geo+json": 400, "multipart/form-data; boundary=x": 415, ";;": 415,
 	} {
 		for _, path := range []string{"/v1/courses", "/v1/briefs"} {
 			if path == "/v1/briefs" && contentType == "application/json" {

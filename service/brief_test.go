@@ -105,7 +105,8 @@ func TestBriefCommandReadsAFile(t *testing.T) {
 func TestBriefCommandFails(t *testing.T) {
 	for _, tc := range []struct{ name, content, says string }{
 		{"nothing", "", "GPX"},
-		{"another format", "{}", "GPX"},
+		{"no format at all", "just words", "GPX"},
+		{"JSON of another kind", "{}", "GeoJSON"},
 		{"cut off", string(courseFile()[:900]), "line"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {

@@ -1485,8 +1485,17 @@ type PredictParams struct {
 // PredictParamsInclude defines parameters for Predict.
 type PredictParamsInclude string
 
+// BriefApplicationGeoPlusJSONRequestBody defines body for Brief for application/geo+json ContentType.
+type BriefApplicationGeoPlusJSONRequestBody = RouteFile
+
 // BriefJSONRequestBody defines body for Brief for application/json ContentType.
 type BriefJSONRequestBody = BriefRequest
+
+// AnalyseCourseApplicationGeoPlusJSONRequestBody defines body for AnalyseCourse for application/geo+json ContentType.
+type AnalyseCourseApplicationGeoPlusJSONRequestBody = RouteFile
+
+// AnalyseCourseJSONRequestBody defines body for AnalyseCourse for application/json ContentType.
+type AnalyseCourseJSONRequestBody = RouteFile
 
 // PredictJSONRequestBody defines body for Predict for application/json ContentType.
 type PredictJSONRequestBody = PredictionRequest

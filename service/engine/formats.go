@@ -32,6 +32,13 @@ var formats = []format{
 		read:       track.ReadGPX,
 	},
 	{
+		name:       "GeoJSON",
+		mediaTypes: []string{"application/geo+json", "application/json"},
+		recognise:  isJSONObject,
+		points:     func(content []byte) int { return bytes.Count(content, []byte("[")) },
+		read:       track.ReadGeoJSON,
+	},
+	{
 		name:       "FIT",
 		mediaTypes: []string{"application/fit", "application/vnd.ant.fit"},
 		recognise:  isFIT,

@@ -56,7 +56,11 @@ func TestRecognised(t *testing.T) {
 		{"TCX in UTF-16", inUTF16("<TrainingCenterDatabase>", false), "TCX"},
 		{"FIT", example(t, "fit"), "FIT"},
 		{"head of FIT", example(t, "fit")[:12], "FIT"},
+		{"GeoJSON", example(t, "geojson"), "GeoJSON"},
+		{"JSON in UTF-16", inUTF16("\n {", true), "GeoJSON"},
+		{"other JSON", []byte(`{"gpx": "<gpx/>"}`), "GeoJSON"}, // its reader says what is missing
 		{"nothing", nil, ""},
+		{"a list in JSON", []byte("[1, 2]"), ""},
 		{"a byte order mark alone", []byte("\xff\xfe"), ""},
 		{"half a unit of UTF-16", []byte("\xff\xfe<"), ""},
 		{"white space", []byte("  \n"), ""},
@@ -97,7 +101,7 @@ func TestRecognisersAreExclusive(t *testing.T) {
 }
 
 // exampleFiles are the examples that are not compressed.
-var exampleFiles = []string{"gpx", "fit", "tcx"}
+var exampleFiles = []string{"gpx", "geojson", "fit", "tcx"}
 
 // TestPointsAreEstimated demands that the estimate of points is near, for it
 // decides what is admitted beside it.
@@ -124,6 +128,7 @@ func TestFormatOf(t *testing.T) {
 		{"general XML", "text/xml", "<gpx/>", "GPX", ""},
 		{"general XML, another root", "application/xml", "<TrainingCenterDatabase/>", "TCX", ""},
 		{"not named", "", "<gpx/>", "GPX", ""},
+		{"JSON", "application/json", "{}", "GeoJSON", ""},
 		{"bytes of anything", "application/octet-stream", "<gpx/>", "GPX", ""},
 		{"named, not recognised", "application/gpx+xml", "hello", "GPX", ""}, // its reader says more
 		{"named another", "application/gpx+xml", "<TrainingCenterDatabase/>", track.CodeNotTheFormat, "sent as GPX but looks like TCX; name it application/tcx+xml"},

@@ -15,6 +15,12 @@ func isFIT(content []byte) bool {
 	return len(content) > signature && (content[0] == 12 || content[0] == 14) && bytes.HasPrefix(content[signature:], []byte(".FIT"))
 }
 
+// isJSONObject reports whether the content begins like an object in JSON. Of what is
+// read in JSON GeoJSON is the only one; its reader tells others what they lack.
+func isJSONObject(content []byte) bool {
+	return bytes.HasPrefix(bytes.TrimLeft(utf8Head(content), " \t\r\n"), []byte("{"))
+}
+
 // headUnits is how much of a file in UTF-16 is looked at, in code units.
 const headUnits = 16 << 10
 
