@@ -6,7 +6,7 @@ import (
 )
 
 func BenchmarkAnalyse(b *testing.B) {
-	for _, nodes := range []int{1_000, 10_000, 100_000} {
+	for _, nodes := range []int{1_000, 10_000, 100_000, 1_000_000} {
 		b.Run(fmt.Sprint(nodes), func(b *testing.B) {
 			c := hills(nodes).course()
 			b.ReportAllocs()

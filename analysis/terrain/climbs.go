@@ -28,14 +28,14 @@ func climbs(c *course.Course, p profile, window float64) []Climb {
 			all = append(all, inner)
 		}
 	}
-	nameWholes(all, groups, ids)
+	nameWholes(c, all, groups, ids)
 	return all
 }
 
 // nameWholes tells of each climb that is a part of another one which.
-func nameWholes(all []Climb, groups []group, ids []string) {
+func nameWholes(c *course.Course, all []Climb, groups []group, ids []string) {
 	for i, g := range groups {
-		whole := partOf(g, groups)
+		whole := partOf(c, g, groups)
 		if whole < 0 {
 			continue
 		}
@@ -47,8 +47,12 @@ func nameWholes(all []Climb, groups []group, ids []string) {
 // innerPasses returns the passes of a steep part that lie in passes of its climb.
 func innerPasses(c *course.Course, steep span, climb []span) []span {
 	passes := []span{steep}
+	on := cover{}
+	for _, p := range climb {
+		on.add(p)
+	}
 	for _, p := range passesOf(c, steep) {
-		if p.start >= steep.end && covered(p, climb) {
+		if p.start >= steep.end && on.holds(p) {
 			passes = append(passes, p)
 		}
 	}

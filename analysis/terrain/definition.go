@@ -26,6 +26,10 @@ const (
 	innerThreshold = 0.06
 	innerMaxLength = 0.7
 	innerMinGain   = 1.0 / 3
+	// partedThreshold takes its place where nothing is as steep and two rises or
+	// more are left: what a rider calls two climbs, of which the definition makes
+	// one as long as the flat between them costs less than either scores.
+	partedThreshold = 0.04
 	// indifferenceM is the difference of elevation, in metres, that decides
 	// nothing, so that results don't hang on the last bit of a sum.
 	indifferenceM = 1e-6
@@ -48,6 +52,12 @@ const (
 	// in common, boundsSlackM how far in metres both their ends may differ instead.
 	sameGround   = 0.8
 	boundsSlackM = 50
+	// endReachM is how much of the ends of a stretch need not be recognised on
+	// another pass, in metres.
+	endReachM = 100
+	// enoughWitnesses is how many stretches that were detected on their own need to
+	// have seen another one on their ground for it to need no look of its own.
+	enoughWitnesses = 5
 	// lapSlackM is how far before a lap's line a pass may start and still be said
 	// to start on that lap; a line is known no better.
 	lapSlackM = 20

@@ -78,14 +78,25 @@ func steepRises(p profile, r [2]int) []span {
 	return found
 }
 
-// innerRises returns the steep parts of the climb that is the whole of p.
+// innerRises returns the parts of the climb that is the whole of p: its steep ones,
+// or else the rises, two or more, that a long flat or a dip parts.
 func innerRises(p profile) []span {
+	if steep := innerRisesOver(p, innerThreshold); len(steep) > 0 {
+		return steep
+	}
+	if parted := innerRisesOver(p, partedThreshold); len(parted) > 1 {
+		return parted
+	}
+	return nil
+}
+
+func innerRisesOver(p profile, threshold float64) []span {
 	var found []span
 	whole := p.z[len(p.z)-1] - p.z[0]
-	for _, r := range maximalStretches(p, innerThreshold) {
+	for _, r := range maximalStretches(p, threshold) {
 		length, gain := p.s[r[1]]-p.s[r[0]], p.z[r[1]]-p.z[r[0]]
-		if scores(gain, length, innerThreshold) &&
-			length <= innerMaxLength*p.lengthM() && gain >= innerMinGain*whole {
+		if scores(gain, length, threshold) &&
+			length <= innerMaxLength*p.lengthM() && gain >= innerMinGain*whole-indifferenceM {
 			found = append(found, span{p.s[r[0]], p.s[r[1]]})
 		}
 	}

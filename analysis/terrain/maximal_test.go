@@ -55,14 +55,14 @@ func TestClimbsAreThoseOfTheDefinition(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyProfile(t)
 		want := map[float64]float64{}
-		var gentle []span
+		gentle := cover{}
 		for _, r := range bruteMaximal(p, climbThreshold, 0, len(p.s)-1) {
 			s := span{p.s[r[0]], p.s[r[1]]}
 			gain := p.z[r[1]] - p.z[r[0]]
 			switch {
 			case gain-climbThreshold*s.length() < minScoreM:
 			case gain < minMeanGradient*s.length():
-				gentle = append(gentle, s)
+				gentle.add(s)
 			default:
 				want[s.start] = s.end
 			}
@@ -72,7 +72,7 @@ func TestClimbsAreThoseOfTheDefinition(t *testing.T) {
 			if c.GainM-climbThreshold*c.LengthM() < minScoreM-1e-5 || c.MeanGradientPct < 3-1e-5 {
 				t.Fatalf("%+v is no climb", c.Stretch)
 			}
-			if c.ParentID != "" || covered(s, gentle) {
+			if c.ParentID != "" || gentle.holds(s) {
 				continue
 			}
 			if want[s.start] != s.end {
