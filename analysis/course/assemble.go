@@ -268,9 +268,10 @@ func assembledQuality(pieces []Piece, l *layout, opt AssembleOptions) Quality {
 		q.DistanceAsReadM += float64(share * part.DistanceAsReadM)
 		q.AscentUnsmoothedM += float64(share * part.AscentUnsmoothedM)
 		for _, w := range l.moved(i, part.Warnings) {
-			if !math.IsNaN(w.AtM) {
+			switch {
+			case !math.IsNaN(w.AtM):
 				q.Warnings = append(q.Warnings, w)
-			} else if !again {
+			case !again && w.Code != "elevation-missing": // of all a piece, see warnPieces
 				q.warn(w.Code, w.AtM, "part %d: %s", i+1, w.Detail)
 			}
 		}

@@ -36,9 +36,10 @@ func (r *strip) meet(gap float64) {
 		r.pos[r.last()] = r.pos[0]
 		return
 	}
+	rise := r.riseTo(*r)
 	r.s, r.pos = append(r.s, r.lengthM()+gap), append(r.pos, r.pos[0])
 	if r.z != nil {
-		r.z = append(r.z, r.z[len(r.z)-1])
+		r.z = append(r.z, r.z[len(r.z)-1]+rise)
 	}
 	r.turn(r.turning[:1], gap)
 	r.turning = r.turning[:len(r.turning)-1] // that of the gap stays

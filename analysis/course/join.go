@@ -193,7 +193,7 @@ func (l *layout) join(i int) *misjoin {
 // level makes the elevations of strip i and of the one before meet.
 func (l *layout) level(i int) *misjoin {
 	a, b := &l.strips[i-1], &l.strips[i]
-	misfit := a.misfitTo(*b)
+	misfit := a.misfitTo(*b) - a.riseTo(*b)
 	before, after := min(spreadM, a.lengthM()), min(spreadM, b.lengthM())
 	if limit := max(freeMisfitM, maxMisfitGradient*(before+after)); math.Abs(misfit) > limit {
 		return &misjoin{height: true, limit: limit, actual: math.Abs(misfit)}
@@ -206,6 +206,24 @@ func (l *layout) level(i int) *misjoin {
 	*a = a.raised(0, misfit*share, before)
 	*b = b.raised(misfit*share-misfit, 0, after)
 	return nil
+}
+
+// riseTo returns by how many metres the road should rise over the gap to the next
+// strip: at the mean gradient of the two ends.
+func (r strip) riseTo(next strip) float64 {
+	const reach = 50.0
+	gap := r.gapTo(next)
+	if r.z == nil || next.z == nil || gap <= cutTolerance {
+		return 0
+	}
+	before, after := min(reach, r.lengthM()), min(reach, next.lengthM())
+	tail := interpolateAll(r.s, r.z, []float64{r.lengthM() - before, r.lengthM()})
+	head := interpolateAll(next.s, next.z, []float64{0, after})
+	rise := gap * ((tail[1]-tail[0])/before + (head[1]-head[0])/after) / 2
+	if math.IsNaN(rise) {
+		return 0
+	}
+	return rise
 }
 
 // lowerOrHigher names an end that lies a misfit in metres below the next start.
@@ -253,6 +271,9 @@ func (l *layout) append(next strip) {
 		l.s = append(l.s, start+x)
 	}
 	if l.z != nil {
+		if last := len(l.z) - 1; first == 1 && math.IsNaN(l.z[last]) {
+			l.z[last] = next.z[0]
+		}
 		l.z = append(l.z, next.z[first:]...)
 	}
 	if l.pos != nil {

@@ -1,6 +1,10 @@
 package course
 
-import "math"
+import (
+	"math"
+
+	"parcours.example/analysis/geodesy"
+)
 
 const (
 	// minLoopM is the least length in metres of a loop.
@@ -14,6 +18,8 @@ const (
 	// mergedM is by how much in metres two roads may lie farther apart than they do
 	// further on, to be one road already.
 	mergedM = 5.0
+	// backward is the cosine of the turn, 110°, from which the way on is a way back.
+	backward = -0.35
 	// loopReach is how many samples around a place the other pass is sought in.
 	loopReach = 15
 )
@@ -21,12 +27,13 @@ const (
 // loop returns the two places in metres, 200 m apart or more, at which the line comes
 // by the same place in the same direction and between which it is longest: the lap of
 // a line with a way in or a way out. If the end of the line lies on such a loop, the
-// end is its line; else the line is where the way in joins it.
+// end is its line; else the line is where the way in joins it. Where no place is come by
+// in the same direction, an end that comes to a place round a corner closes the lap.
 func (a *again) loop() (from, to float64, found bool) {
 	g := a.g
 	far, longest := a.farMeetings()
 	if longest == 0 {
-		return 0, 0, false
+		return a.corner()
 	}
 	reach := int(g.steps(toleranceM))
 	for i, j := range far {
@@ -49,6 +56,42 @@ func (a *again) loop() (from, to float64, found bool) {
 		to = g.lengthM
 	}
 	return float64(i) * g.step, to, true
+}
+
+// corner returns the longest loop whose line is a corner: the line's end comes by a
+// place, or its start is come by, in another direction, but the way on from there is no
+// way back.
+func (a *again) corner() (from, to float64, found bool) {
+	g, least := a.g, int(math.Ceil(a.g.steps(minLoopM)))
+	first, last := 0, g.last()
+	if i := a.nearestOf(g.pos[last], 0, last-least); i >= 0 && g.ahead(i).Dot(g.behind(last)) > backward {
+		from, to, found = float64(i)*g.step, g.lengthM, true
+	}
+	if j := a.nearestOf(g.pos[first], least, last); j >= 0 && g.ahead(first).Dot(g.behind(j)) > backward && float64(j)*g.step > to-from {
+		from, to, found = 0, float64(j)*g.step, true
+	}
+	return from, to, found
+}
+
+// nearestOf returns the sample between two that is nearest to a place, −1 if none lies
+// within the tolerance.
+func (a *again) nearestOf(p geodesy.Vec, from, to int) int {
+	best, least := -1, toleranceM
+	for _, i := range a.grid.around(a.g, p, toleranceM) {
+		if d := geodesy.Chord(a.g.pos[i], p); i >= from && i <= to && d < least {
+			best, least = i, d
+		}
+	}
+	return best
+}
+
+// ahead and behind return the direction of the line after and before a sample.
+func (g *ground) ahead(i int) geodesy.Vec {
+	return unit(g.pos[min(i+2, g.last())].Sub(g.pos[i]))
+}
+
+func (g *ground) behind(i int) geodesy.Vec {
+	return unit(g.pos[i].Sub(g.pos[max(i-2, 0)]))
 }
 
 // farMeetings returns for each sample the last one, minLoopM later or more, that lies
