@@ -110,7 +110,7 @@ func (l *line) setDistances(distanceM []float64) error {
 		return &Error{Code: CodeTooShort, Detail: "the line needs a distance for each of its points"}
 	}
 	l.s = make([]float64, len(distanceM))
-	repeated, first := 0, math.NaN()
+	repeated := 0
 	for i, d := range distanceM {
 		l.s[i] = d - distanceM[0]
 		if i == 0 {
@@ -120,14 +120,12 @@ func (l *line) setDistances(distanceM []float64) error {
 			return notIncreasing(i)
 		}
 		if l.s[i] == l.s[i-1] {
-			if repeated++; repeated == 1 {
-				first = l.s[i]
-			}
+			repeated++
 		}
 	}
 	if repeated > 0 {
 		l.told = append(l.told, Warning{
-			Code: "distances-repeated", AtM: first,
+			Code: "distances-repeated", AtM: math.NaN(),
 			Detail: fmt.Sprintf("%d points repeat the distance of the point before; of each place the first one stands", repeated),
 		})
 	}
