@@ -132,7 +132,8 @@ type Laps struct {
 	// where the first lap starts.
 	LengthM, AscentM, StartM float64
 	// Agreement is the share of the laps' samples, 0…1, that lie on the first
-	// lap's line within the tolerance and run in its direction.
+	// lap's line within the tolerance and run in its direction. Without positions it
+	// is the correlation of the laps' gradients with those of the next.
 	Agreement float64
 }
 

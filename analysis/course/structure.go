@@ -32,6 +32,10 @@ func (c *Course) structure(declared declaredLaps, marks []track.Mark) {
 		}
 	} else if laps.count() == 0 && c.HasElevation() {
 		laps, source = c.waveLaps(), LapsDetected
+		if laps.count() > 0 {
+			c.Quality.warn("laps-by-gradient", laps.first(), "there are no positions: the %d laps were told by their gradients, which agree to %.0f %%; their lines may be 100 m off",
+				laps.count(), 100*laps.agreed)
+		}
 	}
 	c.setLaps(laps, source)
 	c.setOthers(others)

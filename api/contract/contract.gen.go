@@ -815,7 +815,7 @@ type HealthStatus string
 
 // Laps defines model for Laps.
 type Laps struct {
-	// Agreement The share of the laps, 0…1, that lies on the first lap's line.
+	// Agreement The share of the laps, 0…1, that lies on the first lap's line; without positions the correlation of each lap's gradients with those of the next.
 	Agreement *float64 `json:"agreement,omitempty"`
 
 	// AscentM The mean of the laps.
