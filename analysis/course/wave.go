@@ -26,20 +26,25 @@ const (
 	// the next lap are known, neighbour the share within which lags tell the same.
 	wholeEnough = 0.6
 	neighbour   = 0.1
-	// leastCorrelation of the gradients of a lap and the next.
+	// leastCorrelation of the gradients of a lap and the next, cleanCorrelation where
+	// the elevations scatter by less than cleanM.
 	leastCorrelation = 0.95
+	cleanCorrelation = 0.985
+	cleanM           = 0.1
 	// leastEvidence is how many standard deviations the correlation must be from
 	// chance, after Fisher. Some 10⁷ stretches are looked at, and hills are more alike
 	// than independent numbers.
 	// Laps that make up the whole course leave chance few lags: wholeEvidence is enough.
-	leastEvidence = 8.0
-	wholeEvidence = 5.0
+	leastEvidence    = 8.0
+	wholeEvidence    = 5.0
+	wholeCorrelation = 0.975
 	// Noise makes the laps less alike, but many laps speak clearly all the same.
 	noisyCorrelation = 0.85
 	clearEvidence    = 20.0
-	// A lap ends at the elevation it starts at, but for the drift of a barometer: in
-	// metres, and as a share of the lap's elevation range.
-	leastClosureM, closureShare = 6.0, 0.2
+	// A lap ends at the elevation it starts at, but for the drift of a barometer: by a
+	// share of the lap's elevation range, or by a larger share up to some metres.
+	closureShare                     = 0.2
+	driftClosureM, driftClosureShare = 6.0, 0.4
 	// lapStretch is how much the measured lengths of two laps may differ.
 	lapStretch = 0.012
 	// lineReachM is how far in metres the ends of the course may be from the ends of what
@@ -56,6 +61,8 @@ const (
 // wave is the gradient of a course at equal steps.
 type wave struct {
 	step float64
+	// clean says that the elevations hardly scatter.
+	clean bool
 	// g is the gradient of each step, z the elevation at its start.
 	g, z []float64
 }
@@ -65,6 +72,7 @@ type wave struct {
 func newWave(c *Course) *wave {
 	n := min(max(int(c.LengthM()/waveStepM), 1), waveSamples)
 	w := &wave{step: c.LengthM() / float64(n), g: make([]float64, n)}
+	w.clean = c.Quality.ElevationNoiseM < cleanM
 	at := make([]float64, n+1)
 	for i := range at {
 		at[i] = w.step * float64(i)
@@ -174,7 +182,7 @@ func (w *wave) closes(e echo) bool {
 	for i := e.from; i <= e.last; i++ {
 		rise += w.z[i+e.lag] - w.z[i]
 	}
-	return math.Abs(rise/float64(e.steps())) <= max(leastClosureM, closureShare*(high-low))
+	return math.Abs(rise/float64(e.steps())) <= max(closureShare*(high-low), min(driftClosureM, driftClosureShare*(high-low)))
 }
 
 // waveLaps returns the laps of a course without positions; their agreement is the

@@ -188,14 +188,22 @@ func (p *paired) isCircuit() bool {
 	if float64(len(p.to)) < float64(p.lag)-p.w.reach(p.lag) || p.correlation < noisyCorrelation || p.plain() {
 		return false
 	}
-	enough := leastEvidence
+	evidence := p.evidence()
 	switch {
+	case p.w.clean:
+		return p.correlation >= cleanCorrelation && evidence >= p.enough()
 	case p.correlation < leastCorrelation:
-		enough = clearEvidence
-	case p.from == 0 && p.endsOn():
-		enough = wholeEvidence
+		return evidence >= clearEvidence
 	}
-	return p.evidence() >= enough
+	return evidence >= p.enough()
+}
+
+// enough returns the least evidence for laps.
+func (p *paired) enough() float64 {
+	if p.from == 0 && p.endsOn() && p.correlation >= wholeCorrelation {
+		return wholeEvidence
+	}
+	return leastEvidence
 }
 
 // evidence returns by how many standard deviations the correlation differs from
