@@ -1,8 +1,12 @@
 package api
 
 import (
+	"context"
+	"fmt"
+
 	"github.com/gin-gonic/gin"
 
+	"parcours.example/analysis/course"
 	. "parcours.example/api/contract" //nolint:revive // generated code does the same
 	"parcours.example/service/engine"
 )
@@ -18,21 +22,63 @@ func (s *server) AnalyseCourse(c *gin.Context, params AnalyseCourseParams) {
 		s.fail(c, err)
 		return
 	}
-	s.replyCourse(c, source, valueOr(params.Include, nil))
+	s.replyCourse(c, valueOr(params.Include, nil), func(ctx context.Context) (*engine.Course, error) {
+		return s.engine.Course(ctx, source)
+	})
 }
 
 // GetCourse implements GET /v1/courses/{course_id}.
 func (s *server) GetCourse(c *gin.Context, courseID CourseIDParameter, params GetCourseParams) {
-	s.replyCourse(c, engine.CourseSource{ID: courseID}, valueOr(params.Include, nil))
+	s.replyCourse(c, valueOr(params.Include, nil), func(ctx context.Context) (*engine.Course, error) {
+		return s.engine.Course(ctx, engine.CourseSource{ID: courseID})
+	})
 }
 
-// replyCourse answers with a course.
-func (s *server) replyCourse(c *gin.Context, source engine.CourseSource, include []string) {
+// AssembleCourse implements POST /v1/courses/assemble.
+func (s *server) AssembleCourse(c *gin.Context, params AssembleCourseParams) {
+	var request AssemblyRequest
+	asked, err := decodeAssembly(requestBody(c), &request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.replyCourse(c, valueOr(params.Include, nil), func(ctx context.Context) (*engine.Course, error) {
+		return s.engine.Assemble(ctx, asked)
+	})
+}
+
+// decodeAssembly reads an assembly's request.
+func decodeAssembly(body []byte, request *AssemblyRequest) (engine.Assembly, error) {
+	asked := engine.Assembly{AscentThresholdM: course.Defaults().AscentThresholdM}
+	if err := decodeJSON(body, request); err != nil {
+		return asked, err
+	}
+	asked.Name = valueOr(request.Name, "")
+	asked.AscentThresholdM = valueOr(request.AscentThresholdM, asked.AscentThresholdM)
+	var err error
+	if asked.Marks, err = decodeMarks("#/marks", valueOr(request.Marks, nil)); err != nil {
+		return asked, err
+	}
+	for i, p := range request.Parts {
+		source, err := decodeSource(fmt.Sprintf("#/parts/%d/course", i), p.Course)
+		if err != nil {
+			return asked, err
+		}
+		asked.Parts = append(asked.Parts, engine.AssemblyPart{
+			Course: source, FromM: number(p.FromM), ToM: number(p.ToM),
+			Reverse: valueOr(p.Reverse, false), Repeat: valueOr(p.Repeat, 1),
+		})
+	}
+	return asked, nil
+}
+
+// replyCourse answers with the course that find finds or makes.
+func (s *server) replyCourse(c *gin.Context, include []string, find func(context.Context) (*engine.Course, error)) {
 	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
 		writeProblem(c, notAcceptable(jsonMediaType))
 		return
 	}
-	analysed, err := s.engine.Course(c.Request.Context(), source)
+	analysed, err := find(c.Request.Context())
 	if err != nil {
 		s.fail(c, err)
 		return

@@ -21,7 +21,11 @@ func encodeCourse(e *engine.Course) *Course {
 		Marks: each(t.Marks, encodeMark), Climbing: encodeClimbing(c, t),
 		GradientBands: each(t.GradientBands, encodeBand), Bends: each(t.Bends, encodeBend),
 		Repeats: each(c.Repeats, encodeRepeat), Steepest: each(t.Steepest, encodeWindow),
-		Options: encodeOptions(e.Options), Quality: encodeQuality(c),
+		Options: encodeOptions(e), Quality: encodeQuality(c),
+	}
+	if len(e.Assembly) > 0 {
+		parts := each(e.Assembly, encodeAssembled)
+		doc.AssembledFrom = &parts
 	}
 	if c.HasElevation() {
 		low, high := c.Z[0], c.Z[0]
@@ -33,6 +37,10 @@ func encodeCourse(e *engine.Course) *Course {
 		doc.MinElevationM, doc.MaxElevationM = finite(low, decimalsM), finite(high, decimalsM)
 	}
 	return doc
+}
+
+func encodeAssembled(p engine.AssembledPart) AssembledPart {
+	return AssembledPart{CourseID: p.CourseID, FromM: metres(p.FromM), ToM: metres(p.ToM), Reverse: p.Reverse, Repeat: p.Repeat}
 }
 
 // each maps a list; the result is never nil, so that it is written as [].

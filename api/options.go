@@ -83,19 +83,21 @@ func decodeShort[T any](texts []string, parse func(string) (T, error)) ([]T, err
 	return out, nil
 }
 
-// encodeOptions writes the options that a course was made with: sent again with its
-// file, they give the same course.
-func encodeOptions(o engine.CourseOptions) CourseOptions {
-	smoothing := Smoothing(o.Smoothing)
-	out := CourseOptions{
-		Name: optional(o.Name), Laps: optional(o.Laps), Reverse: &o.Reverse, Smoothing: &smoothing,
-		SpacingM: &o.SpacingM, AscentThresholdM: &o.AscentThresholdM, Track: optional(o.Track),
-		StartM: &o.StartM, EndM: optional(o.EndM),
-	}
+// encodeOptions writes the options that a course was made with: sent again with what
+// it was made of, they give the same course.
+func encodeOptions(c *engine.Course) CourseOptions {
+	o := c.Options
+	out := CourseOptions{Name: optional(o.Name), AscentThresholdM: &o.AscentThresholdM}
 	if len(o.Marks) > 0 {
 		marks := each(o.Marks, encodeAskedMark)
 		out.Marks = &marks
 	}
+	if len(c.Assembly) > 0 {
+		return out
+	}
+	smoothing := Smoothing(o.Smoothing)
+	out.Laps, out.Reverse, out.Smoothing, out.SpacingM = optional(o.Laps), &o.Reverse, &smoothing, &o.SpacingM
+	out.Track, out.StartM, out.EndM = optional(o.Track), &o.StartM, optional(o.EndM)
 	return out
 }
 

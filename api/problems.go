@@ -140,7 +140,7 @@ var (
 	}
 	kindPartsDoNotJoin = problemKind{
 		"parts-do-not-join", http.StatusUnprocessableEntity, "The parts don't join",
-		"A part starts `actual` metres from where the part before ends, on the ground or in elevation, as `detail` says; up to `limit` is mended.",
+		"A part starts `actual` metres from where the part before ends, or a part that is repeated ends so far from its start; on the ground or in elevation, as `detail` says. Up to `limit` is mended.",
 		"Check the order of the parts, their `reverse`, and where `from_m` and `to_m` cut them; or put the road between them in as a part.",
 	}
 	kindNotComputable = problemKind{

@@ -196,6 +196,8 @@ func TestOutsideTheContract(t *testing.T) {
 		{"GET", "//docs", "not-found", ""},
 		{"GET", "/problems/a%2fb", "", ""},
 		{"GET", "/v1/courses", "method-not-allowed", "POST"},
+		{"GET", "/v1/courses/assemble", "method-not-allowed", "POST"},
+		{"POST", "/v1/courses/00000000000000000000000000000000", "method-not-allowed", "GET"},
 		{"DELETE", "/docs", "method-not-allowed", "GET"},
 		{"BREW", "/livez", "method-not-allowed", "GET"},
 	} {

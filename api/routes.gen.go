@@ -38,6 +38,9 @@ type ServerInterface interface {
 	// AnalyseCourse Analyse a course file.
 	// (POST /v1/courses)
 	AnalyseCourse(c *gin.Context, params AnalyseCourseParams)
+	// AssembleCourse Make one course of several.
+	// (POST /v1/courses/assemble)
+	AssembleCourse(c *gin.Context, params AssembleCourseParams)
 	// GetCourse The analysis again, while it is cached.
 	// (GET /v1/courses/{course_id})
 	GetCourse(c *gin.Context, courseID CourseIDParameter, params GetCourseParams)
@@ -375,6 +378,33 @@ func (siw *ServerInterfaceWrapper) AnalyseCourse(c *gin.Context) {
 	siw.Handler.AnalyseCourse(c, params)
 }
 
+// AssembleCourse operation middleware
+func (siw *ServerInterfaceWrapper) AssembleCourse(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params AssembleCourseParams
+
+	// ------------- Optional query parameter "include" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "include", c.Request.URL.Query(), &params.Include, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter include: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.AssembleCourse(c, params)
+}
+
 // GetCourse operation middleware
 func (siw *ServerInterfaceWrapper) GetCourse(c *gin.Context) {
 
@@ -487,6 +517,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	}
 
 	router.POST(options.BaseURL+"/v1/courses", wrapper.AnalyseCourse)
+	router.POST(options.BaseURL+"/v1/courses/assemble", wrapper.AssembleCourse)
 	router.GET(options.BaseURL+"/v1/courses/:course_id", wrapper.GetCourse)
 	router.POST(options.BaseURL+"/v1/predictions", wrapper.Predict)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)

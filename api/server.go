@@ -60,7 +60,7 @@ func New(cfg Config) (http.Handler, error) {
 		return nil, fmt.Errorf("api: pages: %w", err)
 	}
 	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, ready: cfg.Ready, pages: pages}
-	return s.routes(&validator{router: router}, meter, bodiesOf(doc))
+	return s.routes(&validator{router: router, paths: doc.Paths}, meter, bodiesOf(doc))
 }
 
 // routes puts the handlers behind what every request goes through.
@@ -78,7 +78,7 @@ func (s *server) routes(v *validator, m *meter, bodies map[string]bodyTypes) (ht
 		writeProblem(c, notFound())
 	})
 	g.NoMethod(func(c *gin.Context) {
-		writeProblem(c, &problem{kind: kindMethodNotAllowed, detail: "This address answers " + c.Writer.Header().Get("Allow") + " only."})
+		writeProblem(c, methodNotAllowed(c.Writer.Header().Get("Allow")))
 	})
 	calls := g.Group("", (&budget{limit: maxHeldBytes}).readBody, nameFormat(bodies), v.validate)
 	RegisterHandlersWithOptions(calls, s, GinServerOptions{
@@ -111,6 +111,11 @@ func bodiesOf(doc *openapi3.T) map[string]bodyTypes {
 		bodies[strings.NewReplacer("{", ":", "}", "").Replace(path)] = bodyTypesOf(item.Post.RequestBody.Value.Content)
 	}
 	return bodies
+}
+
+// methodNotAllowed is the problem of an address that answers other methods.
+func methodNotAllowed(allowed string) *problem {
+	return &problem{kind: kindMethodNotAllowed, detail: "This address answers " + allowed + " only.", header: map[string]string{"Allow": allowed}}
 }
 
 // notFound is the problem of an address that the contract doesn't have.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"maps"
 	"net/http"
 	"net/url"
 	"reflect"
@@ -23,14 +24,15 @@ import (
 // validator holds requests against the contract.
 type validator struct {
 	router routers.Router
+	paths  *openapi3.Paths
 }
 
 // validate is the middleware. Raw route files are checked by their readers; of
 // them only the media type and the parameters are checked here.
 func (v *validator) validate(c *gin.Context) {
 	route, params, err := v.router.FindRoute(c.Request)
-	if err != nil { // an address that the router takes for a route and the contract doesn't
-		writeProblem(c, notFound())
+	if err != nil { // what gin takes for a route and the contract doesn't
+		writeProblem(c, v.unrouted(c.Request.URL.Path))
 		return
 	}
 	if p := checkParameters(route, c.Request); p != nil {
@@ -51,6 +53,16 @@ func (v *validator) validate(c *gin.Context) {
 	if p := check(input, requestBody(c)); p != nil {
 		writeProblem(c, p)
 	}
+}
+
+// unrouted is the problem of a path that the contract doesn't have, or not with this
+// method, like a GET of a path that one with a variable covers as well.
+func (v *validator) unrouted(path string) *problem {
+	item := v.paths.Value(path)
+	if item == nil {
+		return notFound()
+	}
+	return methodNotAllowed(strings.Join(slices.Sorted(maps.Keys(item.Operations())), ", "))
 }
 
 // checkRequest holds everything but the body against the contract.

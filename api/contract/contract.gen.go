@@ -354,6 +354,24 @@ func (e AnalyseCourseParamsInclude) Valid() bool {
 	}
 }
 
+// Defines values for AssembleCourseParamsInclude.
+const (
+	AssembleCourseParamsIncludeGeometry AssembleCourseParamsInclude = "geometry"
+	AssembleCourseParamsIncludeProfile  AssembleCourseParamsInclude = "profile"
+)
+
+// Valid indicates whether the value is a known member of the AssembleCourseParamsInclude enum.
+func (e AssembleCourseParamsInclude) Valid() bool {
+	switch e {
+	case AssembleCourseParamsIncludeGeometry:
+		return true
+	case AssembleCourseParamsIncludeProfile:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for GetCourseParamsInclude.
 const (
 	GetCourseParamsIncludeGeometry GetCourseParamsInclude = "geometry"
@@ -396,6 +414,55 @@ type Approach struct {
 	MaxGradientPct  *float64 `json:"max_gradient_pct,omitempty"`
 	MeanGradientPct *float64 `json:"mean_gradient_pct,omitempty"`
 	SharpestRadiusM *float64 `json:"sharpest_radius_m,omitempty"`
+}
+
+// AssembledPart defines model for AssembledPart.
+type AssembledPart struct {
+	// CourseID The digest of a course's points and options.
+	//
+	// Example: 3f1c0a52be9d47761d0c86b3aa54e2f9
+	CourseID CourseID `json:"course_id"`
+	FromM    float64  `json:"from_m"`
+
+	// Repeat How often it is ridden.
+	Repeat int `json:"repeat"`
+
+	// Reverse Ridden from `to_m` back to `from_m`.
+	Reverse bool    `json:"reverse"`
+	ToM     float64 `json:"to_m"`
+}
+
+// AssemblyPart A course, or the stretch of it from `from_m` to `to_m`, ridden `repeat` times. Where `from_m` is behind `to_m`,
+// on a course that ends where it starts, the stretch goes on across its line.
+type AssemblyPart struct {
+	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
+	Course CourseReference `json:"course"`
+
+	// FromM Where the stretch starts along this course.
+	FromM *float64 `json:"from_m,omitempty"`
+
+	// Repeat How often it is ridden.
+	Repeat *int `json:"repeat,omitempty"`
+
+	// Reverse The stretch is ridden from `to_m` back to `from_m`.
+	Reverse *bool `json:"reverse,omitempty"`
+
+	// ToM Where it ends; left out, the course's end.
+	ToM *float64 `json:"to_m,omitempty"`
+}
+
+// AssemblyRequest defines model for AssemblyRequest.
+type AssemblyRequest struct {
+	AscentThresholdM *float64 `json:"ascent_threshold_m,omitempty"`
+
+	// Marks Marks beside those of the parts; `at_m` is along the whole.
+	Marks *[]MarkInput `json:"marks,omitempty"`
+
+	// Name Left out, the first part's.
+	Name *string `json:"name,omitempty"`
+
+	// Parts In the order in which they are ridden.
+	Parts []AssemblyPart `json:"parts"`
 }
 
 // Assumption defines model for Assumption.
@@ -574,10 +641,13 @@ type Conditions struct {
 // Course defines model for Course.
 type Course struct {
 	// AscentM Rises after the turning-point filter; absent without elevation.
-	AscentM  *float64 `json:"ascent_m,omitempty"`
-	Bends    []Bend   `json:"bends"`
-	Climbing Climbing `json:"climbing"`
-	Climbs   []Climb  `json:"climbs"`
+	AscentM *float64 `json:"ascent_m,omitempty"`
+
+	// AssembledFrom The parts of an assembled course.
+	AssembledFrom *[]AssembledPart `json:"assembled_from,omitempty"`
+	Bends         []Bend           `json:"bends"`
+	Climbing      Climbing         `json:"climbing"`
+	Climbs        []Climb          `json:"climbs"`
 
 	// CourseID The digest of a course's points and options.
 	//
@@ -599,7 +669,8 @@ type Course struct {
 	MinElevationM *float64       `json:"min_elevation_m,omitempty"`
 	Name          *string        `json:"name,omitempty"`
 
-	// Options The options that the course was made with.
+	// Options The options that the course was made with. Those of an assembled course are its name, its ascent threshold
+	// and its marks; each part has been made with options of its own.
 	Options CourseOptions `json:"options"`
 
 	// OtherCircuits Circuits ridden for laps besides that of `laps`, which covers more of the course; their laps lie in its lead-in or run-out.
@@ -642,7 +713,8 @@ type CourseFileEncoding string
 // Example: 3f1c0a52be9d47761d0c86b3aa54e2f9
 type CourseID = string
 
-// CourseOptions The options that the course was made with.
+// CourseOptions The options that the course was made with. Those of an assembled course are its name, its ascent threshold
+// and its marks; each part has been made with options of its own.
 type CourseOptions struct {
 	AscentThresholdM *float64 `json:"ascent_threshold_m,omitempty"`
 
@@ -672,7 +744,8 @@ type CourseReference struct {
 	CourseID *CourseID   `json:"course_id,omitempty"`
 	File     *CourseFile `json:"file,omitempty"`
 
-	// Options The options that the course was made with.
+	// Options The options that the course was made with. Those of an assembled course are its name, its ascent threshold
+	// and its marks; each part has been made with options of its own.
 	Options *CourseOptions `json:"options,omitempty"`
 
 	// Profile A table of distance and elevation.
@@ -1464,6 +1537,15 @@ type AnalyseCourseParams struct {
 // AnalyseCourseParamsInclude defines parameters for AnalyseCourse.
 type AnalyseCourseParamsInclude string
 
+// AssembleCourseParams defines parameters for AssembleCourse.
+type AssembleCourseParams struct {
+	// Include More of the course, comma-separated.
+	Include *IncludeParameter `form:"include,omitempty" json:"include,omitempty"`
+}
+
+// AssembleCourseParamsInclude defines parameters for AssembleCourse.
+type AssembleCourseParamsInclude string
+
 // GetCourseParams defines parameters for GetCourse.
 type GetCourseParams struct {
 	// Include More of the course, comma-separated.
@@ -1496,6 +1578,9 @@ type AnalyseCourseApplicationGeoPlusJSONRequestBody = RouteFile
 
 // AnalyseCourseJSONRequestBody defines body for AnalyseCourse for application/json ContentType.
 type AnalyseCourseJSONRequestBody = RouteFile
+
+// AssembleCourseJSONRequestBody defines body for AssembleCourse for application/json ContentType.
+type AssembleCourseJSONRequestBody = AssemblyRequest
 
 // PredictJSONRequestBody defines body for Predict for application/json ContentType.
 type PredictJSONRequestBody = PredictionRequest

@@ -89,7 +89,7 @@ func weigh(c *Course) uint64 {
 	for _, m := range c.Options.Marks {
 		n += len(m.Name)
 	}
-	n += sizeOf(c.Options.Marks)
+	n += sizeOf(c.Options.Marks) + sizeOf(c.Assembly)
 	for _, w := range c.Quality.Warnings {
 		n += len(w.Detail)
 	}
@@ -118,7 +118,7 @@ func weighTerrain(t *terrain.Terrain) int {
 
 // element is what the long lists of a course are made of.
 type element interface {
-	float64 | geodesy.Vec | track.Mark | course.Part | course.Repeat | course.OtherCircuit | course.Mark | course.Warning |
+	float64 | geodesy.Vec | track.Mark | AssembledPart | course.Part | course.Repeat | course.OtherCircuit | course.Mark | course.Warning |
 		terrain.Climb | terrain.Descent | terrain.Mark | terrain.MarkPass | terrain.Approach | terrain.Bend |
 		terrain.Stretch | terrain.Window | terrain.Pass | terrain.PartClimbing | terrain.FalseFlat
 }

@@ -94,7 +94,7 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 			stop := e.meter.time(stageCourse)
 			made, err := course.FromProfile(p.DistanceM, p.ElevationM, opt.Options)
 			stop()
-			return e.analysed(id, opt, made, err)
+			return e.analysed(&Course{ID: id, Options: opt}, made, err)
 		})
 	})
 }
@@ -117,20 +117,20 @@ func (e *Engine) analyseFile(f format, content []byte, opt CourseOptions, key st
 	stop = e.meter.time(stageCourse)
 	made, err := course.FromTrack(t, opt.Options)
 	stop()
-	c, err := e.analysed(id, opt, made, err)
+	c, err := e.analysed(&Course{ID: id, Options: opt}, made, err)
 	if err == nil {
 		e.courses.remember(key, id)
 	}
 	return c, err
 }
 
-// analysed dissects a course that was made, where it was, and keeps the result.
-func (e *Engine) analysed(id string, opt CourseOptions, made *course.Course, err error) (*Course, error) {
+// analysed dissects a course that was made, where it was, and keeps the result in c.
+func (e *Engine) analysed(c *Course, made *course.Course, err error) (*Course, error) {
 	if err != nil {
 		return nil, err
 	}
 	defer e.meter.time(stageTerrain)()
-	c := &Course{ID: id, Options: opt, Course: made, Terrain: terrain.Analyse(made)}
+	c.Course, c.Terrain = made, terrain.Analyse(made)
 	e.courses.put(c)
 	return c, nil
 }

@@ -52,6 +52,22 @@ func profileID(p *Profile, opt CourseOptions) string {
 	return w.id()
 }
 
+// assemblyID is the counterpart of trackID for an assembled course: a digest of its
+// parts' ids and of all options.
+func assemblyID(c *Course) string {
+	w := newDigest("assembly")
+	w.options(c.Options)
+	w.count(len(c.Assembly))
+	for _, p := range c.Assembly {
+		w.text(p.CourseID)
+		w.number(p.FromM)
+		w.number(p.ToM)
+		w.flag(p.Reverse)
+		w.count(p.Repeat)
+	}
+	return w.id()
+}
+
 // fileKey identifies a file's bytes read as a format with options. It leads to the
 // course's id without the file being parsed again.
 func fileKey(format string, content []byte, opt CourseOptions) string {

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"unicode/utf16"
 
+	"parcours.example/analysis/course"
 	"parcours.example/analysis/track"
 )
 
@@ -166,7 +167,10 @@ func TestMediaTypesAreUnique(t *testing.T) {
 func codeOf(err error) string {
 	var asked *Error
 	var file *track.Error
+	var made *course.Error
 	switch {
+	case errors.As(err, &made):
+		return made.Code
 	case errors.As(err, &asked):
 		return asked.Code
 	case errors.As(err, &file):

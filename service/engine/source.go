@@ -14,6 +14,9 @@ type Course struct {
 	// without the choice of track, and with the default spacing where nothing is
 	// resampled.
 	Options CourseOptions
+	// Assembly lists the parts of an assembled course, whose Options are its name, its
+	// ascent threshold and its marks alone; nil for other courses.
+	Assembly []AssembledPart
 	*course.Course
 	Terrain *terrain.Terrain
 }
