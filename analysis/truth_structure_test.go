@@ -38,7 +38,7 @@ func lookAt(t *testing.T, kind coursegen.Kind, seed uint64) (f found, c *course.
 		f.others = c.OtherCircuits[i].Count == truth.Others[i].Laps
 	}
 	if f.count && f.others {
-		f.offM = worstBoundary(l, truth, c)
+		f.offM = worstBoundary(coursegen.Recorded(l, noise), truth, c)
 	}
 	f.lines = f.offM <= boundaryM+cutShort(kind, noise)
 	f.repeats = kind != coursegen.Repeated || sameRepeats(c, truth, l)
@@ -70,7 +70,8 @@ func boundaries(c *course.Course) []float64 {
 }
 
 // worstBoundary returns the greatest error on the ground of the ends of laps, of which
-// there must be the right number.
+// there must be the right number. The line is the one that was recorded: where points are
+// sparse it cuts corners, and places on it stand for those between the points.
 func worstBoundary(l coursegen.Line, truth coursegen.Truth, c *course.Course) float64 {
 	worst := 0.0
 	miss := func(at, want float64) { worst = math.Max(worst, math.Abs(onGround(l, c, at, want)-want)) }

@@ -93,13 +93,17 @@ func positionAt(c *course.Course, at float64) geodesy.Vec {
 }
 
 // onGround returns where on the line a position of the course lies: the position
-// along the line, within 400 m of the one that is expected, that is nearest to it.
+// along the line, within 400 m of the one that is expected, that is nearest to it among
+// those passed in its direction.
 func onGround(l coursegen.Line, c *course.Course, at, expected float64) float64 {
-	pos := positionAt(c, at)
+	pos, heading := positionAt(c, at), c.Heading[c.PieceAt(at)]
 	nearest, least := math.Inf(1), math.Inf(1)
-	for i := nodeAt(l, expected-400); i < len(l.S) && l.S[i] < expected+400; i++ {
-		if d := geodesy.Chord(pos, l.Pos[i]); d < least {
-			nearest, least = l.S[i], d
+	for i := nodeAt(l, expected-400); i+1 < len(l.S) && l.S[i] < expected+400; i++ {
+		piece := l.Pos[i+1].Sub(l.Pos[i])
+		f := math.Min(math.Max(pos.Sub(l.Pos[i]).Dot(piece)/piece.Dot(piece), 0), 1)
+		d := geodesy.Chord(pos, l.Pos[i].Lerp(l.Pos[i+1], f))
+		if d < least && math.Abs(math.Remainder(heading-geodesy.Bearing(l.Pos[i], l.Pos[i+1]), 360)) < 90 {
+			nearest, least = l.S[i]+f*(l.S[i+1]-l.S[i]), d
 		}
 	}
 	return nearest

@@ -1,6 +1,10 @@
 package course
 
-import "parcours.example/analysis/geodesy"
+import (
+	"math"
+
+	"parcours.example/analysis/geodesy"
+)
 
 // approachLevels are distances in metres of a lead-in from the circuit that it
 // comes to; the least is clear of the noise.
@@ -16,7 +20,7 @@ func (c circuit) joint(g *ground) geodesy.Vec {
 	for k := 1; k < len(places); k++ {
 		fall := approachLevels[k] - approachLevels[k-1]
 		steep := fall / (places[k-1] - places[k])
-		if steep <= 1.15*slope {
+		if steep <= 1.05*slope {
 			continue
 		}
 		slope = steep
@@ -47,8 +51,9 @@ func (c circuit) approach(g *ground) []float64 {
 func (c circuit) fromLaterPasses(g *ground, i int) float64 {
 	const passes = 4
 	sum, n := 0.0, 0.0
+	within := min(g.steps(2*lineSlackM)+math.Abs(float64(i-c.from)), c.period/2)
 	for x := c.image(float64(c.from)); n < passes; n++ {
-		_, d := g.nearest(g.pos[i], x+float64(i-c.from), min(g.steps(2*lineSlackM), c.period/4))
+		_, d := g.nearest(g.pos[i], x, within)
 		sum += d
 		if x > float64(c.last()) {
 			return sum / (n + 1)

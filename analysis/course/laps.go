@@ -20,7 +20,7 @@ func drawLines(g *ground, circuits []circuit) {
 	next := []float64{float64(g.last())}
 	for k := len(circuits) - 1; k >= 0; k-- {
 		c := &circuits[k]
-		if next != nil && next[0] <= c.end()+c.reach(g, next[0]) {
+		if next != nil && next[0] <= c.end()+c.slack {
 			c.lines = atLeastTwoLaps(c.linesBack(g, next[0]))
 		}
 		next = c.lines
@@ -35,20 +35,14 @@ func drawLines(g *ground, circuits []circuit) {
 	}
 }
 
-// reach returns how far beyond the circuit a line may be in steps: the end of the course
-// by less than what would be a run-out, another circuit's by what a run's end may be off.
-func (c circuit) reach(g *ground, line float64) float64 {
-	if line == float64(g.last()) {
-		return g.steps(snapM)
-	}
-	return c.slack
-}
-
 // linesAfter counts laps from the line where the circuit is joined, given the lines of
 // the circuit before it.
 func (c circuit) linesAfter(g *ground, before []float64) []float64 {
-	if float64(c.from) <= g.steps(snapM) {
-		return atLeastTwoLaps(c.linesFrom(g, g.pos[0], 0))
+	if float64(c.from) <= c.slack {
+		// A sharp corner at the start keeps the run from reaching it.
+		if _, d := g.nearest(g.pos[0], c.image(0), c.slack); d <= toleranceM {
+			return atLeastTwoLaps(c.linesFrom(g, g.pos[0], 0))
+		}
 	}
 	if n := len(before); n > 0 && before[n-1] >= float64(c.from)-c.slack {
 		if lines := atLeastTwoLaps(c.linesFrom(g, g.point(before[n-1]), before[n-1])); lines != nil {

@@ -89,25 +89,36 @@ var shapes = []struct {
 	laps    int
 	starts  []float64 // of the laps, and the end of the last
 	repeats int
+	others  []OtherCircuit // their number, start and length
 }{
-	{"straight road", start().to(5000, 3000), PointToPoint, 0, nil, 0},
-	{"circle once", start().arc(0, 500, 360), Circuit, 0, nil, 0},
-	{"circle three times", start().arc(0, 500, 3*360), Lapped, 3, []float64{0, 3141.6, 6283.2, 9424.8}, 0},
-	{"smallest circle", start().arc(0, 48, 200*360), Lapped, 200, nil, 0},
-	{"rectangle twice", start().rectangle(1000, 400, 2), Lapped, 2, []float64{0, 2800, 5600}, 0},
-	{"rectangle one and a half times", start().rectangle(1000, 400, 1).to(1000, 0).to(1000, 400), PointToPoint, 0, nil, 1},
-	{"lead-in, five laps, run-out", start().to(2000, 0).to(2000, 500).rectangle(800, 300, 5).to(2000, 3000), Lapped, 5, []float64{2500, 4700, 6900, 9100, 11300, 13500}, 0},
-	{"entered elsewhere than at the line", start().to(0, 500).to(800, 500).to(800, 800).to(0, 800).to(0, 500).to(800, 500).to(800, 800).to(0, 800).to(0, 500).to(800, 500), Lapped, 2, []float64{1300, 3500, 5700}, 1},
-	{"figure-eight once", start().arc(0, 400, 360).arc(0, -400, -360), Circuit, 0, nil, 0},
-	{"figure-eight three times", start().arc(0, 400, 360).arc(0, -400, -360).arc(0, 400, 360).arc(0, -400, -360).arc(0, 400, 360).arc(0, -400, -360), Lapped, 3, []float64{0, 5026.5, 10053.1, 15079.6}, 0},
-	{"out and back", start().to(4000, 0).to(4000, 3000).to(4000, 0).to(0, 0), OutAndBack, 0, nil, 0},
-	{"lollipop", start().to(3000, 0).rectangle(1000, 700, 1).to(0, 0), Lollipop, 0, nil, 0},
-	{"out, laps, back", start().to(3000, 0).rectangle(1000, 700, 3).to(0, 0), Lapped, 3, []float64{3000, 6400, 9800, 13200}, 0},
-	{"a lap in each direction", start().rectangle(1000, 700, 1).to(0, 700).to(1000, 700).to(1000, 0).to(0, 0), OutAndBack, 0, nil, 0},
-	{"two loops over one road", start().to(1500, 0).to(1500, 900).to(0, 900).to(0, 0).to(1500, 0).to(1500, -600).to(0, -600).to(0, 0), Circuit, 0, nil, 1},
-	{"two loops over one road, then a small circuit", start().to(1500, 0).to(1500, 900).to(0, 900).to(0, 0).to(1500, 0).to(1500, -600).to(0, -600).rectangle(-300, -200, 3).to(0, -4000), Lapped, 3, []float64{8400, 9400, 10400, 11400}, 1},
-	{"spiral", spiral(90, 5), PointToPoint, 0, nil, 0},
-	{"hill ridden three times", start().to(0, 1000).rectangle(600, 300, 1).to(0, 1500).to(-900, 1500).to(-900, 0).to(0, 0).to(0, 1000).to(400, 1000).to(400, 2000).to(-1500, 2000).to(-1500, -500).to(0, -500).to(0, 1000), PointToPoint, 0, nil, 2},
+	{"straight road", start().to(5000, 3000), PointToPoint, 0, nil, 0, nil},
+	{"circle once", start().arc(0, 500, 360), Circuit, 0, nil, 0, nil},
+	{"circle three times", start().arc(0, 500, 3*360), Lapped, 3, []float64{0, 3141.6, 6283.2, 9424.8}, 0, nil},
+	{"smallest circle", start().arc(0, 48, 200*360), Lapped, 200, nil, 0, nil},
+	{"rectangle twice", start().rectangle(1000, 400, 2), Lapped, 2, []float64{0, 2800, 5600}, 0, nil},
+	{"rectangle one and a half times", start().rectangle(1000, 400, 1).to(1000, 0).to(1000, 400), PointToPoint, 0, nil, 1, nil},
+	{"lead-in, five laps, run-out", start().to(2000, 0).to(2000, 500).rectangle(800, 300, 5).to(2000, 3000), Lapped, 5, []float64{2500, 4700, 6900, 9100, 11300, 13500}, 0, nil},
+	{"entered elsewhere than at the line", start().to(0, 500).to(800, 500).to(800, 800).to(0, 800).to(0, 500).to(800, 500).to(800, 800).to(0, 800).to(0, 500).to(800, 500), Lapped, 2, []float64{1300, 3500, 5700}, 1, nil},
+	{"figure-eight once", start().arc(0, 400, 360).arc(0, -400, -360), Circuit, 0, nil, 0, nil},
+	{"figure-eight three times", start().arc(0, 400, 360).arc(0, -400, -360).arc(0, 400, 360).arc(0, -400, -360).arc(0, 400, 360).arc(0, -400, -360), Lapped, 3, []float64{0, 5026.5, 10053.1, 15079.6}, 0, nil},
+	{"out and back", start().to(4000, 0).to(4000, 3000).to(4000, 0).to(0, 0), OutAndBack, 0, nil, 0, nil},
+	{"lollipop", start().to(3000, 0).rectangle(1000, 700, 1).to(0, 0), Lollipop, 0, nil, 0, nil},
+	{"out, laps, back", start().to(3000, 0).rectangle(1000, 700, 3).to(0, 0), Lapped, 3, []float64{3000, 6400, 9800, 13200}, 0, nil},
+	{"a lap in each direction", start().rectangle(1000, 700, 1).to(0, 700).to(1000, 700).to(1000, 0).to(0, 0), OutAndBack, 0, nil, 0, nil},
+	{"two loops over one road", start().to(1500, 0).to(1500, 900).to(0, 900).to(0, 0).to(1500, 0).to(1500, -600).to(0, -600).to(0, 0), Circuit, 0, nil, 1, nil},
+	{"two loops over one road, then a small circuit", start().to(1500, 0).to(1500, 900).to(0, 900).to(0, 0).to(1500, 0).to(1500, -600).to(0, -600).rectangle(-300, -200, 3).to(0, -4000), Lapped, 3, []float64{8400, 9400, 10400, 11400}, 1, nil},
+	{"spiral", spiral(90, 5), PointToPoint, 0, nil, 0, nil},
+	{"hill ridden three times", start().to(0, 1000).rectangle(600, 300, 1).to(0, 1500).to(-900, 1500).to(-900, 0).to(0, 0).to(0, 1000).to(400, 1000).to(400, 2000).to(-1500, 2000).to(-1500, -500).to(0, -500).to(0, 1000), PointToPoint, 0, nil, 2, nil},
+	{"there and back three times", start().to(2000, 0).to(0, 0).to(2000, 0).to(0, 0).to(2000, 0).to(0, 0), Lapped, 3, []float64{0, 4000, 8000, 12000}, 0, nil},
+	{"two loops in turn", start().rectangle(900, 400, 1).rectangle(-500, -300, 1).rectangle(900, 400, 1).rectangle(-500, -300, 1), Lapped, 2, []float64{0, 4200, 8400}, 0, nil},
+	{"two circuits from one line", start().rectangle(900, 400, 3).rectangle(-500, -300, 4), Lapped, 3, []float64{0, 2600, 5200, 7800}, 0, []OtherCircuit{{Count: 4, StartM: 7800, LengthM: 1600}}},
+	{"two circuits over one road", start().rectangle(600, 300, 3).rectangle(600, -500, 4), Lapped, 4, []float64{5400, 7600, 9800, 12000, 14200}, 1, []OtherCircuit{{Count: 3, LengthM: 1800}}},
+	{"two circuits apart", start().rectangle(900, 400, 3).to(-2000, 0).rectangle(-500, -300, 4).to(-2000, 3000), Lapped, 3, []float64{0, 2600, 5200, 7800}, 0, []OtherCircuit{{Count: 4, StartM: 9800, LengthM: 1600}}},
+	{"three circuits", start().rectangle(900, 400, 2).rectangle(-500, -300, 2).rectangle(-900, 400, 3), Lapped, 3, []float64{8400, 11000, 13600, 16200}, 2, []OtherCircuit{{Count: 2, LengthM: 2600}, {Count: 2, StartM: 5200, LengthM: 1600}}},
+	{"a small circuit twice within each lap", start().rectangle(900, 600, 1).rectangle(400, 250, 2).rectangle(900, 600, 1).rectangle(400, 250, 2), Lapped, 2, []float64{0, 5600, 11200}, 2, nil},
+	{"a small circuit within the large one, afterwards", start().rectangle(900, 600, 3).rectangle(400, 600, 2), Lapped, 3, []float64{0, 3000, 6000, 9000}, 2, []OtherCircuit{{Count: 2, StartM: 9000, LengthM: 2000}}},
+	{"laps one way, then the other", start().rectangle(900, 400, 2).to(0, 400).to(900, 400).to(900, 0).to(0, 0).to(0, 400).to(900, 400).to(900, 0).to(0, 0), Lapped, 2, []float64{0, 2600, 5200}, 0, []OtherCircuit{{Count: 2, StartM: 5200, LengthM: 2600}}},
+	{"a hill from both sides", start().to(0, 2000).rectangle(-800, 500, 1).to(0, 0).rectangle(700, -400, 1), Circuit, 0, nil, 0, nil},
 }
 
 // spiral winds out by a distance in metres from turn to turn.
@@ -139,6 +150,16 @@ func TestShapes(t *testing.T) {
 			}
 			if len(c.Repeats) != tt.repeats {
 				t.Errorf("%d repeats, want %d: %.0f", len(c.Repeats), tt.repeats, c.Repeats)
+			}
+			if len(c.OtherCircuits) != len(tt.others) {
+				t.Fatalf("other circuits %+v, want %+v", c.OtherCircuits, tt.others)
+			}
+			for i, want := range tt.others {
+				got := c.OtherCircuits[i]
+				end := want.StartM + float64(want.Count)*want.LengthM
+				if got.Count != want.Count || math.Abs(got.StartM-want.StartM) > 3 || math.Abs(got.EndM-end) > 6 || got.Agreement < 0.98 {
+					t.Errorf("other circuit %+v, want %+v", got, want)
+				}
 			}
 			checkParts(t, c)
 		})

@@ -78,6 +78,22 @@ func Record(l Line, n Noise, seed uint64) []track.Point {
 	return r.points
 }
 
+// Recorded returns the line that points without errors describe: straight from each to
+// the next, with S being the positions along l. What lies between two points, a corner
+// or the tip of a turn, is not in a recording.
+func Recorded(l Line, n Noise) Line {
+	r := recorder{line: l, noise: n}
+	var out Line
+	add := func(at float64) {
+		out.Pos, out.S, out.Z = append(out.Pos, r.position(at)), append(out.S, at), append(out.Z, r.elevation(at))
+	}
+	for at := n.StartM; at < l.LengthM(); at, _ = r.next(at) {
+		add(at)
+	}
+	add(l.LengthM())
+	return out
+}
+
 // recorder is a recording in progress.
 type recorder struct {
 	line    Line

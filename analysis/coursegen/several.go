@@ -38,7 +38,7 @@ func drawTwoCircuits(rng *rand.Rand) layout {
 	switch rng.IntN(3) {
 	case 0:
 		road := a.road()
-		return tour(maybeFraction(rng, road), leg{road, n}, leg{touching(a, b), m})
+		return tour(maybeFraction(rng, road), leg{road, n}, leg{touching(rng, a, b), m})
 	case 1:
 		loops := loopsOver(rng, length, other/length)
 		k := rng.IntN(len(loops.shared) - 1)
@@ -69,13 +69,15 @@ func maybeFraction(rng *rand.Rand, road path) leg {
 	return once(road[int(between(rng, 0.2, 0.9)*float64(len(road))):])
 }
 
-// touching returns the road of circuit b, moved to where it touches the road of a from
-// outside at its start.
-func touching(a, b star) path {
-	by := a.at(0, 0)
-	by.E += b.radius(0)
-	road := b.road().moved(math.Pi, by)
-	road[0], road[len(road)-1] = a.at(0, 0), a.at(0, 0)
+// touching returns the road of circuit b, moved to where its start lies on the start of
+// a's road. It lies outside a, crosses its road there by up to 45°, and is ridden the
+// other way round, so that nobody has to turn back.
+func touching(rng *rand.Rand, a, b star) path {
+	b.clockwise = !a.clockwise
+	meet, turn := a.at(0, 0), math.Pi+between(rng, -math.Pi/4, math.Pi/4)
+	start := path{b.at(0, 0)}.moved(turn, point{})[0]
+	road := b.road().moved(turn, point{E: meet.E - start.E, N: meet.N - start.N})
+	road[0], road[len(road)-1] = meet, meet
 	return road
 }
 
@@ -141,7 +143,7 @@ func drawAlternating(rng *rand.Rand) layout {
 		return laps(nil, join(loops.lap(0).from(k), loops.lap(1).from(k)), n, nil)
 	}
 	a, b := randomStar(rng, length), randomStar(rng, other)
-	return laps(nil, join(a.road(), touching(a, b)), n, nil)
+	return laps(nil, join(a.road(), touching(rng, a, b)), n, nil)
 }
 
 // drawBothWays rides a circuit in one direction and then in the other.
