@@ -14,6 +14,9 @@ const (
 	// maxMeanApartM is the widest mean distance between the passes of a run: beyond
 	// it they are neighbouring roads.
 	maxMeanApartM = 30.0
+	// seedStepM is the distance in metres from one sample that is looked at to the next:
+	// each run that is kept holds two of them, and is followed both ways from there.
+	seedStepM = minRunM / 2
 	// laterPasses is how many passes to come are looked up for each sample; runs
 	// found elsewhere are followed through all the others.
 	laterPasses = 4
@@ -41,7 +44,8 @@ type matcher struct {
 // multiple of the number of samples.
 func findRuns(g *ground, gr *grid) []*run {
 	m := &matcher{g: g, grid: gr, budget: followBudget * len(g.pos)}
-	for i := range g.pos {
+	stride := max(1, int(g.steps(seedStepM)))
+	for i := 0; i < len(g.pos); i += stride {
 		m.active = slices.DeleteFunc(m.active, func(r *run) bool { return r.last() < i })
 		for _, p := range m.candidates(i) {
 			if !m.covered(p) && m.budget > 0 {
