@@ -35,14 +35,8 @@ const recorded = "../../testdata/recorded"
 
 func recordedFiles(t *testing.T) map[string]recordedFile {
 	t.Helper()
-	data, err := os.ReadFile(filepath.Join(recorded, "lengths.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
 	var files map[string]recordedFile
-	if err := json.Unmarshal(data, &files); err != nil {
-		t.Fatal(err)
-	}
+	readRecorded(t, "lengths.json", &files)
 	return files
 }
 
@@ -67,10 +61,7 @@ func TestOriginalFiles(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
 	}
-	dir, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/tkrajina/gpxgo").Output()
-	if err != nil || len(dir) == 0 {
-		t.Skip("the module's files are not at hand")
-	}
+	dir := moduleDir(t, "github.com/tkrajina/gpxgo")
 	files := recordedFiles(t)
 	for original, ours := range map[string]string{
 		"Mojstrovka.gpx": "mojstrovka.gpx", "cerknicko-without-times.gpx": "cerknicko.gpx",
@@ -78,13 +69,108 @@ func TestOriginalFiles(t *testing.T) {
 		"iso8859-1encoded.gpx": "iso-8859-1.gpx",
 	} {
 		t.Run(original, func(t *testing.T) {
-			data, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(dir)), "test_files", original))
+			data, err := os.ReadFile(filepath.Join(dir, "test_files", original))
 			if err != nil {
 				t.Skip(err)
 			}
 			checkLines(t, data, files[ours])
 		})
 	}
+}
+
+// TestDeviceFiles reads the FIT files of github.com/muktihari/fit v0.26.1 (BSD-3) as
+// the module ships them, and holds what is read against another parser, as
+// testdata/recorded/fit.mjs tells it.
+func TestDeviceFiles(t *testing.T) {
+	dir := moduleDir(t, "github.com/muktihari/fit")
+	var files map[string]struct {
+		Records, Positions, Distances, Elevations int
+		LengthM                                   float64  `json:"length_m"`
+		FirstDistance                             float64  `json:"first_distance_m"`
+		LastDistance                              float64  `json:"last_distance_m"`
+		MinElevation                              *float64 `json:"min_elevation_m"`
+		MaxElevation                              *float64 `json:"max_elevation_m"`
+	}
+	readRecorded(t, "fit.json", &files)
+	for name, want := range files {
+		t.Run(name, func(t *testing.T) {
+			data, err := os.ReadFile(filepath.Join(dir, "testdata", filepath.FromSlash(name)))
+			if err != nil {
+				t.Skip(err)
+			}
+			got, err := track.ReadFIT(data, track.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			line := recordedLine{Points: want.Positions, LengthM: want.LengthM, Elevations: want.Elevations, MinElevation: want.MinElevation, MaxElevation: want.MaxElevation}
+			if got.DistanceM == nil {
+				line.Elevations -= want.Records - want.Positions
+			} else {
+				line.Points, line.LengthM = want.Distances, 0
+				if first, last := got.DistanceM[0], got.DistanceM[len(got.DistanceM)-1]; first != want.FirstDistance || last != want.LastDistance {
+					t.Errorf("from %v to %v m, want %v to %v m", first, last, want.FirstDistance, want.LastDistance)
+				}
+			}
+			checkLine(t, got, line)
+		})
+	}
+}
+
+// TestConvertedFiles reads TCX files that gpsbabel made of recorded GPX files, and
+// holds what is read against what gpsbabel reads of them itself, as
+// testdata/recorded/tcx.py tells it, and against the GPX files.
+func TestConvertedFiles(t *testing.T) {
+	var files map[string]recordedLine
+	readRecorded(t, "tcx.json", &files)
+	for name, want := range files {
+		t.Run(name, func(t *testing.T) {
+			data, err := os.ReadFile(filepath.Join(recorded, name))
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := track.ReadTCX(data, track.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			want.Name = got.Name // the converter's own
+			checkLine(t, got, want)
+			if data, err = os.ReadFile(filepath.Join(recorded, strings.TrimSuffix(name, ".tcx")+".gpx")); err != nil {
+				t.Fatal(err)
+			}
+			original, err := track.ReadGPX(data, track.Options{})
+			if err != nil || len(original.Points) != len(got.Points) {
+				t.Fatalf("%d points of %v, %v", len(got.Points), original, err)
+			}
+			for i, p := range original.Points { // it writes seven decimals, and one of an elevation
+				if d := geodesy.Distance(p.Pos, got.Points[i].Pos); d > 0.01 || math.Abs(p.Elevation-got.Points[i].Elevation) > 0.0501 {
+					t.Fatalf("point %d: %.3f m from the original, elevations %v and %v", i, d, p.Elevation, got.Points[i].Elevation)
+				}
+			}
+		})
+	}
+}
+
+// readRecorded reads one of the files that tell what other readers found.
+func readRecorded(t *testing.T, name string, files any) {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join(recorded, name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(data, files); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// moduleDir returns where a module's files are, and skips the test where they are
+// not at hand.
+func moduleDir(t *testing.T, module string) string {
+	t.Helper()
+	dir, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", module).Output()
+	if err != nil || len(dir) < 2 {
+		t.Skip("the module's files are not at hand")
+	}
+	return strings.TrimSpace(string(dir))
 }
 
 func checkLines(t *testing.T, data []byte, want recordedFile) {
