@@ -123,22 +123,22 @@ func nodeAt(l coursegen.Line, at float64) int {
 }
 
 // Defects of a recording change neither the laps nor the shape, nor the ascent by
-// more than its bound. Positions that jump by 80 m and more are told from corners on
-// even lines only: where the speed changes at sparse sampling, 6 % may stay.
+// more than its bound; where points are taken out the elevations go with them, and of
+// the ascents 3 % may be off.
 func TestDefectsDoNotMatter(t *testing.T) {
 	for _, d := range []struct {
-		name  string
-		noise coursegen.Noise
-		share float64
+		name   string
+		noise  coursegen.Noise
+		ascent float64
 	}{
 		{"elevation spikes, duplicates, stops and a gap", coursegen.Noise{ElevationSpikes: 4, Duplicates: 10, Stops: 2, GapM: 120}, 0.01},
-		{"position spikes", coursegen.Noise{PositionSpikes: 4}, 0.06},
+		{"position spikes", coursegen.Noise{PositionSpikes: 4}, 0.03},
 	} {
-		t.Run(d.name, func(t *testing.T) { testDefects(t, d.noise, d.share) })
+		t.Run(d.name, func(t *testing.T) { testDefects(t, d.noise, d.ascent) })
 	}
 }
 
-func testDefects(t *testing.T, n coursegen.Noise, share float64) {
+func testDefects(t *testing.T, n coursegen.Noise, ascent float64) {
 	seed := firstSeed(t)
 	structure, ascents := &tally{t: t}, &tally{t: t}
 	for _, kind := range coursegen.Kinds() {
@@ -153,6 +153,6 @@ func testDefects(t *testing.T, n coursegen.Noise, share float64) {
 				"kind %s, seed %d, every %.0f s: ascent %.1f m on %.0f m, want %.1f m", kind, seed+i, n.IntervalS, got, truth.LengthM, truth.AscentOver1M)
 		}
 	}
-	structure.demand("structure", share)
-	ascents.demand("ascent", share)
+	structure.demand("structure", 0.01)
+	ascents.demand("ascent", ascent)
 }

@@ -94,6 +94,14 @@ func (w writer) fault(f course.Warning) phrase {
 		return words("Elevations drift: ground that is ridden again has another elevation.")
 	case "spikes-repaired":
 		return say("Jumps in the line or its elevations were mended{}.", w.where(f))
+	case "points-out-of-order":
+		return say("Points seem to be in the wrong order{}.", w.where(f))
+	case "position-spikes", "elevation-spikes":
+		return say("The line or its elevations jump{}; without smoothing that stays.", w.where(f))
+	case "position-wander":
+		return words("The recorded line wanders about the road: the course is somewhat too long.")
+	case "one-place":
+		return words("All points lie in one place: this is hardly a course.")
 	case "lap-closed":
 		return words("The ends of the lap don't meet in the file and were joined.")
 	case "lap-elevation-spread":

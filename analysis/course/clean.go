@@ -3,6 +3,7 @@ package course
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // warn adds a warning at a place in metres, NaN for the whole course.
@@ -23,18 +24,54 @@ const (
 	manyDropped = 0.1
 )
 
-// clean drops what is no progress along the course.
+// clean drops what is no progress along the course. Without smoothing all but points at
+// one place stay, and what would be dropped is told.
 func (l *line) clean(opt Options, q *Quality) {
-	l.merge(opt, q)
-	if l.pos != nil && opt.Smoothing != None {
-		l.dropStrays(q)
-		l.dropStops(q)
+	read := l.clone()
+	if l.merge(opt, q); l.pos != nil {
+		merged, dropped := *l, q.PointsDropped
+		if opt.Smoothing == None {
+			*l = l.clone()
+		}
+		l.tellOrder(q)
+		l.dropStrays(opt, q)
+		q.PointsDropped += l.dropStops()
 		l.s = axisOf(l.pos)
 		l.merge(opt, q) // the line may go on where it left for a stray
+		switch {
+		case opt.Smoothing == None:
+			*l, q.PointsDropped = merged, dropped
+		case len(l.s) < 2 || l.lengthM() <= 0: // there was nothing else
+			*l, q.PointsDropped = read, 0
+			l.merge(Options{Smoothing: None}, q)
+		}
+		l.tellPlace(q)
 	}
 	if share := float64(q.PointsDropped) / float64(q.PointsRead); share > manyDropped {
 		q.warn("points-dropped", math.NaN(), "%d of %d points made no way along the course and were dropped", q.PointsDropped, q.PointsRead)
 	}
+}
+
+// dropStrays takes out points that a recorded line jumps to and back from.
+func (l *line) dropStrays(opt Options, q *Quality) {
+	strays, first := l.strays()
+	if strays == 0 {
+		return
+	}
+	l.s = axisOf(l.pos)
+	q.PointsDropped += strays
+	if opt.Smoothing == None {
+		q.warn("position-spikes", first, "%d points stand far off the line, the first of them here; without smoothing they stay", strays)
+		return
+	}
+	q.warn("spikes-repaired", first, "%d points stood far off the line and were taken out, the first of them here", strays)
+}
+
+// clone returns a copy of the line's points.
+func (l *line) clone() line {
+	c := *l
+	c.s, c.z, c.pos = slices.Clone(l.s), slices.Clone(l.z), slices.Clone(l.pos)
+	return c
 }
 
 // merge makes one point of points that lie too close together. Without smoothing

@@ -83,6 +83,7 @@ func (l *line) condition(opt Options, q Quality) *Course {
 	if l.pos != nil {
 		c.Pos = positionsAt(l.s, l.pos, at)
 		c.turning = turning(l.s, read, at)
+		c.tellWander()
 	}
 	if q0.SpacingM = at[1]; opt.Smoothing == None {
 		q0.SpacingM = medianStep(at)

@@ -257,23 +257,6 @@ func TestWarnings(t *testing.T) {
 	}
 }
 
-// Standing about makes no distance and no ascent.
-func TestStopsMakeNoWay(t *testing.T) {
-	r := rand.New(rand.NewPCG(6, 6))
-	xy := straight(4000, 8)
-	standing := recording(r, slices.Repeat(xy[250:251], 300), 4, 0.5)
-	tr := recording(r, xy, 0, 0.2)
-	tr.Points = slices.Insert(tr.Points, 250, standing.Points...)
-	c := mustTrack(t, tr, Defaults())
-	t.Logf("%.0f m, %.0f m as read, %d points dropped", c.LengthM(), c.Quality.DistanceAsReadM, c.Quality.PointsDropped)
-	if c.Quality.DistanceAsReadM < 4200 {
-		t.Fatalf("%.0f m as read: the stop makes too little way to test anything", c.Quality.DistanceAsReadM)
-	}
-	if extra := (c.LengthM() - 4000) / (c.Quality.DistanceAsReadM - 4000); math.Abs(extra) > 0.25 {
-		t.Errorf("length %.0f m of %.0f m as read, want 4000 m", c.LengthM(), c.Quality.DistanceAsReadM)
-	}
-}
-
 // A spike that no jump betrays, for the samples are far apart, still goes.
 func TestSpikeAmongSparseSamplesGoes(t *testing.T) {
 	var s, z []float64

@@ -19,160 +19,168 @@ const (
 	// returnMedians is how many medians of the step per point the line may have gone
 	// on meanwhile.
 	returnMedians = 3.0
-
-	// A single stray makes a detour of spikeM, and of spikeDetour times a long step
-	// among the spikeSpan points on either side; the longer of its own two steps is
-	// longStep such steps, the shorter shortStep. A rider who turns round makes a detour
-	// of two.
-	// The middle half of the steps around it must lie within a factor of spikeSteps: a
-	// single stray is told from a corner where the line is even only.
-	spikeSteps  = 1.8
-	spikeM      = 40.0
-	spikeDetour = 2.2
-	spikeSpan   = 6
-	longStep    = 1.6
-	shortStep   = 1.0
+	// strayRounds is how often single strays are looked for: one may hide another.
+	strayRounds = 3
 )
 
-// dropStrays takes out short runs of points that a recorded line jumps to and back
-// from.
-func (l *line) dropStrays(q *Quality) {
+// strays looks for the points that a recorded line jumps to and back from, and takes
+// them out. It returns their number and where the first was, in metres.
+func (l *line) strays() (count int, first float64) {
 	steps := sortedSteps(l.s)
 	if len(steps) < minSmoothed {
-		return
+		return 0, 0
 	}
 	median := steps[len(steps)/2]
 	if steps[len(steps)*9/10] > evenSteps*median {
-		return
+		return 0, 0
 	}
+	first = math.Inf(1)
+	take := func(astray []bool) bool {
+		n := slices.Index(astray, true)
+		if n < 0 {
+			return false
+		}
+		first = min(first, l.s[max(n-1, 0)])
+		before := len(l.s)
+		l.keep(astray, false)
+		count += before - len(l.s)
+		return true
+	}
+	take(l.strayRuns(median))
+	for range strayRounds {
+		if !take(l.spikes()) {
+			break
+		}
+	}
+	return count, first
+}
+
+// keep keeps the points of which the mark is as given.
+func (l *line) keep(marks []bool, mark bool) {
+	kept := 0
+	for i, m := range marks {
+		if m == mark {
+			l.move(kept, i)
+			kept++
+		}
+	}
+	l.cut(kept)
+}
+
+// strayRuns marks short runs of points that stand far off.
+func (l *line) strayRuns(median float64) []bool {
+	astray := make([]bool, len(l.pos))
 	far := max(strayM, strayMedians*median)
-	kept, strays, first := 0, 0, 0.0
-	for i := 1; i < len(l.s); i++ {
-		back := l.comesBack(kept, i, far, returnMedians*median)
-		if back == i && l.isSpike(kept, i) {
-			back = i + 1
+	last := 0 // the last point on the line
+	for i := 1; i < len(l.pos); i++ {
+		back := l.comesBack(last, i, far, returnMedians*median)
+		for ; i < back; i++ {
+			astray[i] = true
 		}
-		if back > i {
-			if strays == 0 {
-				first = l.s[kept]
-			}
-			strays += back - i
-			i = back
-		}
-		kept++
-		l.move(kept, i)
+		last = i
 	}
-	l.cut(kept + 1)
-	if strays > 0 {
-		l.s = axisOf(l.pos)
-		q.PointsDropped += strays
-		q.warn("spikes-repaired", first, "%d points stood far off the line and were taken out, the first of them here", strays)
-	}
+	return astray
 }
 
 // comesBack returns the index of the first point back at the line when the step from
-// the last kept point to point i leads astray, else i.
-func (l *line) comesBack(kept, i int, far, perPoint float64) int {
-	if geodesy.Chord(l.pos[kept], l.pos[i]) < far {
+// the last point on it to point i leads astray, else i.
+func (l *line) comesBack(last, i int, far, perPoint float64) int {
+	if geodesy.Chord(l.pos[last], l.pos[i]) < far {
 		return i
 	}
 	for j := i + 1; j < min(len(l.pos), i+strayRun); j++ {
 		if geodesy.Chord(l.pos[j-1], l.pos[j]) >= far &&
-			geodesy.Chord(l.pos[kept], l.pos[j]) <= perPoint*float64(j-i+1) {
+			geodesy.Chord(l.pos[last], l.pos[j]) <= perPoint*float64(j-i+1) {
 			return j
 		}
 	}
 	return i
 }
 
-// isSpike reports whether point i alone stands off the line between the last kept
-// point and the next one.
-func (l *line) isSpike(kept, i int) bool {
-	if i+1 >= len(l.pos) {
-		return false
-	}
-	there, back := geodesy.Chord(l.pos[kept], l.pos[i]), geodesy.Chord(l.pos[i], l.pos[i+1])
-	detour := there + back - geodesy.Chord(l.pos[kept], l.pos[i+1])
-	if detour < spikeM {
-		return false
-	}
-	short, long := l.stepsAround(i)
-	if long > spikeSteps*short {
-		return false
-	}
-	return detour >= spikeDetour*long && max(there, back) >= longStep*long && min(there, back) >= shortStep*long
-}
-
-// stepsAround returns the lower and the upper quartile of the steps around point i, its
-// own two left out.
-func (l *line) stepsAround(i int) (short, long float64) {
-	var steps [2*spikeSpan + 2]float64
-	n := 0
-	for j := max(1, i-spikeSpan); j <= min(len(l.s)-1, i+1+spikeSpan); j++ {
-		if j != i && j != i+1 {
-			steps[n] = l.s[j] - l.s[j-1]
-			n++
-		}
-	}
-	slices.Sort(steps[:n])
-	return steps[n/4], steps[n*3/4]
-}
-
+// A single stray is told where the points follow each other evenly, as those written
+// every few seconds do: then the two on either side foretell where one must lie. Whoever
+// turns round is 0.7 steps off that place at the most.
 const (
-	// stopRadiusM is how far from its first point the points of a stop lie.
-	stopRadiusM = 10.0
-	// stopPoints is the fewest points that are a stop.
-	stopPoints = 10
-	// stopDetour is how many times its beeline the way through a stop is.
-	stopDetour = 3.0
+	// A stray is off by spikeM and by spikeLong times a long step among the spikeSpan
+	// points on either side, more than its neighbours are, and the way over it makes a
+	// detour of spikeM and of spikeDetour times itself.
+	spikeM      = 40.0
+	spikeLong   = 1.2
+	spikeDetour = 0.35
+	spikeSpan   = 6
+	// The points are even where the middle one of the ratios of successive steps is
+	// below spikeRatio, or the middle half of the steps lies within a factor of spikeSteps.
+	spikeRatio = 1.3
+	spikeSteps = 1.8
 )
 
-// dropStops makes one point of the points recorded while standing: many points close
-// together that go to and fro.
-func (l *line) dropStops(q *Quality) {
-	kept := 0
-	for i := 0; i < len(l.s); kept++ {
-		end := l.stopEnd(i)
-		l.move(kept, i)
-		if end > i+1 {
-			l.pos[kept], l.z[kept] = l.mean(i, end)
-			q.PointsDropped += end - i - 1
+// spikes marks single points that stand off the line.
+func (l *line) spikes() []bool {
+	n := len(l.pos)
+	astray := make([]bool, n)
+	var off [3]float64 // of the points before, at and after i
+	for i := 1; i+1 < n; i++ {
+		off[0], off[1] = off[1], off[2]
+		if i == 1 {
+			off[1] = l.off(1)
 		}
-		i = end
-	}
-	if kept == 1 { // the whole line is one stop: leave it its ends
-		return
-	}
-	l.cut(kept)
-}
-
-// stopEnd returns the index after the stop that starts at point i; i+1 when none
-// does.
-func (l *line) stopEnd(i int) int {
-	end := i + 1
-	for end < len(l.pos) && geodesy.Chord(l.pos[i], l.pos[end]) <= stopRadiusM {
-		end++
-	}
-	way, beeline := l.s[end-1]-l.s[i], geodesy.Chord(l.pos[i], l.pos[end-1])
-	if end-i < stopPoints || way < stopDetour*max(beeline, stopRadiusM/2) {
-		return i + 1
-	}
-	return end
-}
-
-// mean returns the mean position, brought back to the surface, and the mean of the
-// known elevations of the points from i up to end.
-func (l *line) mean(i, end int) (geodesy.Vec, float64) {
-	var sum geodesy.Vec
-	z, known := 0.0, 0.0
-	for k := i; k < end; k++ {
-		sum = sum.Add(l.pos[k].Sub(l.pos[i]))
-		if !math.IsNaN(l.z[k]) {
-			z += l.z[k]
-			known++
+		off[2] = l.off(i + 1)
+		if off[1] >= max(spikeM, off[0], off[2]) && !astray[i-1] {
+			astray[i] = l.isSpike(i, off[1])
 		}
 	}
-	return onSurface(l.pos[i].Add(sum.Scale(1/float64(end-i))), l.pos[i]), z / known
+	return astray
+}
+
+// off returns how far point i is from the place that the two points on either side
+// foretell, in metres: that of the cubic through them, or of the middle between its
+// neighbours near the ends; 0 at the ends.
+func (l *line) off(i int) float64 {
+	n := len(l.pos)
+	if i < 1 || i+1 >= n {
+		return 0
+	}
+	near := l.pos[i-1].Sub(l.pos[i]).Add(l.pos[i+1].Sub(l.pos[i]))
+	if i < 2 || i+2 >= n {
+		return near.Scale(0.5).Norm()
+	}
+	far := l.pos[i-2].Sub(l.pos[i]).Add(l.pos[i+2].Sub(l.pos[i]))
+	return near.Scale(4.0 / 6).Sub(far.Scale(1.0 / 6)).Norm()
+}
+
+// isSpike reports whether point i, off by a distance in metres, is a stray.
+func (l *line) isSpike(i int, off float64) bool {
+	way := geodesy.Chord(l.pos[i-1], l.pos[i]) + geodesy.Chord(l.pos[i], l.pos[i+1])
+	detour := way - geodesy.Chord(l.pos[i-1], l.pos[i+1])
+	if detour < max(spikeM, spikeDetour*way) {
+		return false
+	}
+	long, even := l.stepsAround(i)
+	return even && off >= spikeLong*long
+}
+
+// stepsAround returns the upper quartile of the steps around point i, its own two left
+// out, and whether they are even.
+func (l *line) stepsAround(i int) (long float64, even bool) {
+	var steps, ratios [2*spikeSpan + 2]float64
+	n, r := 0, 0
+	for j := max(1, i-spikeSpan); j <= min(len(l.pos)-1, i+1+spikeSpan); j++ {
+		if j == i || j == i+1 {
+			continue
+		}
+		steps[n] = geodesy.Chord(l.pos[j-1], l.pos[j])
+		if n > 0 && j != i+2 {
+			ratios[r] = max(steps[n]/steps[n-1], steps[n-1]/steps[n])
+			r++
+		}
+		n++
+	}
+	if n < spikeSpan {
+		return 0, false
+	}
+	slices.Sort(steps[:n])
+	slices.Sort(ratios[:r])
+	return steps[n*3/4], ratios[r/2] <= spikeRatio || steps[n*3/4] <= spikeSteps*steps[n/4]
 }
 
 // sortedSteps returns the distances between points at different places in rising
