@@ -5,6 +5,7 @@ import (
 
 	"parcours.example/analysis"
 	"parcours.example/analysis/course"
+	"parcours.example/analysis/elementary"
 	. "parcours.example/api/contract" //nolint:revive // generated code does the same
 	"parcours.example/service/engine"
 )
@@ -59,7 +60,7 @@ func roadLength(c *course.Course) float64 {
 	}
 	sum := 0.0
 	for i := range len(c.S) - 1 {
-		sum += math.Hypot(c.S[i+1]-c.S[i], c.Z[i+1]-c.Z[i])
+		sum += elementary.Hypot(c.S[i+1]-c.S[i], c.Z[i+1]-c.Z[i])
 	}
 	return sum
 }

@@ -66,5 +66,5 @@ func (c *Course) interpolate(y []float64, at float64) float64 {
 	i := c.PieceAt(at)
 	f := (at - c.S[i]) / (c.S[i+1] - c.S[i])
 	f = min(max(f, 0), 1)
-	return y[i] + f*(y[i+1]-y[i])
+	return y[i] + float64(f*(y[i+1]-y[i]))
 }

@@ -71,7 +71,7 @@ func (r *run) image(x float64) float64 {
 	if i >= len(r.to)-1 {
 		return r.to[len(r.to)-1] + k - float64(len(r.to)-1)
 	}
-	return r.to[i] + (k-float64(i))*(r.to[i+1]-r.to[i])
+	return r.to[i] + float64((k-float64(i))*(r.to[i+1]-r.to[i]))
 }
 
 // origin is the inverse of image.
@@ -162,9 +162,9 @@ func follow(a, b *ground, seed pair, end int) []pair {
 // and the distance of the nearest place in any direction.
 func beside(a, b *ground, i int, good pair, way int) (p pair, near float64) {
 	gone := math.Abs(float64(i - good.i))
-	lo, hi := good.j+max(0, gone/2-2), good.j+1.5*gone+2
+	lo, hi := good.j+max(0, float64(gone/2)-2), good.j+float64(1.5*gone)+2
 	if way < 0 {
-		lo, hi = good.j-1.5*gone-2, good.j-max(0, gone/2-2)
+		lo, hi = good.j-float64(1.5*gone)-2, good.j-max(0, float64(gone/2)-2)
 	}
 	best, square, nearest := -1, math.Inf(1), math.Inf(1)
 	for j := max(int(math.Ceil(lo)), 0); j <= min(int(hi), b.last()); j++ {
@@ -193,7 +193,7 @@ func bridge(pairs []pair, good, p pair, way int) []pair {
 	gap := float64(p.i - good.i)
 	for i := good.i + way; i != p.i; i += way {
 		f := float64(i-good.i) / gap
-		pairs = append(pairs, pair{i: i, j: good.j + f*(p.j-good.j), d: toleranceM})
+		pairs = append(pairs, pair{i: i, j: good.j + float64(f*(p.j-good.j)), d: toleranceM})
 	}
 	return append(pairs, p)
 }

@@ -67,7 +67,7 @@ func (c circuit) linesBack(g *ground, end float64) []float64 {
 	xs := []float64{end}
 	for x := end; x >= c.to[0]-c.slack; {
 		next, near := c.measure(g, line, max(c.origin(x), 0))
-		if !near || !(next <= x-c.period/2) {
+		if !near || !(next <= x-float64(c.period/2)) {
 			break
 		}
 		xs = append(xs, next)
@@ -85,7 +85,7 @@ func (c circuit) linesFrom(g *ground, line geodesy.Vec, x float64) []float64 {
 	xs := []float64{x}
 	for x <= float64(c.last())+c.slack {
 		next, near := c.measure(g, line, min(c.image(x), float64(g.last())))
-		if !near || !(next >= x+c.period/2) {
+		if !near || !(next >= x+float64(c.period/2)) {
 			break
 		}
 		xs = append(xs, next)

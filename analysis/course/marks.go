@@ -6,6 +6,7 @@ import (
 	"slices"
 	"sort"
 
+	"parcours.example/analysis/elementary"
 	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/track"
 )
@@ -81,7 +82,7 @@ func (c *Course) matchMark(m track.Mark) {
 		c.Quality.warn("mark-needs-positions", math.NaN(), "the place %q is given by its position, but the course has none; it was left out", m.Name)
 		return
 	}
-	slack := 3*max(c.again.noiseM(), c.Quality.PositionNoiseM) + cutCornerShare*c.Quality.MedianStepM
+	slack := float64(3*max(c.again.noiseM(), c.Quality.PositionNoiseM)) + float64(cutCornerShare*c.Quality.MedianStepM)
 	near, off := c.again.approaches(m, min(max(slack, leastPassSlackM), mostPassSlackM))
 	switch {
 	case near == nil && math.IsInf(off, 1) && m.Directed:
@@ -93,7 +94,7 @@ func (c *Course) matchMark(m track.Mark) {
 	case off > markNearM:
 		c.Quality.warn("mark-off-course", near[0], "the place %q is %.0f m from the course; its nearest point was taken", m.Name, off)
 	}
-	at := c.passesOfMark(near, min(leastOnLineM+3*c.again.noiseM(), mostOnLineM))
+	at := c.passesOfMark(near, min(leastOnLineM+float64(3*c.again.noiseM()), mostOnLineM))
 	c.Marks = append(c.Marks, Mark{Name: m.Name, Kind: m.Kind, OffCourseM: off, At: at, place: m})
 }
 
@@ -125,7 +126,7 @@ func (a *again) approaches(m track.Mark, slack float64) (at []float64, off float
 // direction returns the unit vector in which a mark is passed.
 func direction(m track.Mark) geodesy.Vec {
 	f := geodesy.FrameAt(m.Pos)
-	sin, cos := math.Sincos(m.HeadingDeg * math.Pi / 180)
+	sin, cos := elementary.Sincos(m.HeadingDeg * math.Pi / 180)
 	return f.East.Scale(sin).Add(f.North.Scale(cos))
 }
 

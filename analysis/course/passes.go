@@ -70,7 +70,7 @@ func sharedLapPlaces(lines []float64, at float64) []float64 {
 	share := (at - lines[k-1]) / (lines[k] - lines[k-1])
 	places := make([]float64, 0, len(lines)-1)
 	for k := 1; k < len(lines); k++ {
-		places = append(places, lines[k-1]+share*(lines[k]-lines[k-1]))
+		places = append(places, lines[k-1]+float64(share*(lines[k]-lines[k-1])))
 	}
 	return places
 }

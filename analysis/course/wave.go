@@ -146,7 +146,7 @@ func (w *wave) echoes() []echo {
 	lag := int(math.Ceil(leastWaveLapM / w.step))
 	for _, level := range waveLevels {
 		g := w.smoothed(level.widthM)
-		for ; float64(lag) <= float64(len(g))/2+w.reach(lag) && float64(lag)*w.step <= level.lapM; lag++ {
+		for ; float64(lag) <= float64(float64(len(g))/2)+w.reach(lag) && float64(lag)*w.step <= level.lapM; lag++ {
 			if e := echoAt(g, lag); float64(e.steps()) >= wholeEnough*float64(lag) && w.closes(e) {
 				all = append(all, e)
 			}
@@ -201,7 +201,7 @@ func (c *Course) waveLaps() rounds {
 	// second lap is a lap too, and halves of a lap may be alike.
 	const wideEnough, looseEnough, free = 0.8, 3.0, 0.01
 	i := slices.IndexFunc(all, func(p *paired) bool {
-		return p.cover() >= wideEnough*widest && 1-p.correlation <= looseEnough*least+free
+		return p.cover() >= wideEnough*widest && 1-p.correlation <= float64(looseEnough*least)+free
 	})
 	if i < 0 {
 		return rounds{}

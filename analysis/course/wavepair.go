@@ -3,6 +3,8 @@ package course
 import (
 	"math"
 	"slices"
+
+	"parcours.example/analysis/elementary"
 )
 
 const (
@@ -236,7 +238,7 @@ func (p *paired) evidence() float64 {
 	}
 	pairs := float64(len(g)) / length
 	const certain = 0.9999 // of a correlation that is exactly 1
-	return math.Atanh(min(p.correlation, certain)) * math.Sqrt(max(pairs-3, 0))
+	return elementary.Atanh(min(p.correlation, certain)) * math.Sqrt(max(pairs-3, 0))
 }
 
 // mirrored is the correlation of a lap's gradients with those of the lap ridden

@@ -1,6 +1,10 @@
 package geodesy
 
-import "math"
+import (
+	"math"
+
+	"parcours.example/analysis/elementary"
+)
 
 // antipodal returns the geodesic distance in metres between two points nearly
 // opposite each other, up to 50 km from being so. Every way from a to b crosses
@@ -12,7 +16,7 @@ func antipodal(a, b Vec) float64 {
 	e := perpendicular(u)
 	f := cross(u, e)
 	through := func(theta float64) float64 {
-		sin, cos := math.Sincos(theta)
+		sin, cos := elementary.Sincos(theta)
 		lat, lon := e.Scale(cos).Add(f.Scale(sin)).Degrees()
 		m := FromDegrees(lat, lon)
 		return vincenty(a, m) + vincenty(m, b)
@@ -38,16 +42,16 @@ func antipodal(a, b Vec) float64 {
 // maximum, Proc. AMS 4, 1953).
 func goldenSection(f func(float64) float64, lo, hi float64) float64 {
 	const ratio = 1 / math.Phi
-	x1, x2 := hi-ratio*(hi-lo), lo+ratio*(hi-lo)
+	x1, x2 := hi-float64(ratio*(hi-lo)), lo+float64(ratio*(hi-lo))
 	f1, f2 := f(x1), f(x2)
 	for hi-lo > 1e-3 {
 		if f1 < f2 {
 			hi, x2, f2 = x2, x1, f1
-			x1 = hi - ratio*(hi-lo)
+			x1 = hi - float64(ratio*(hi-lo))
 			f1 = f(x1)
 		} else {
 			lo, x1, f1 = x1, x2, f2
-			x2 = lo + ratio*(hi-lo)
+			x2 = lo + float64(ratio*(hi-lo))
 			f2 = f(x2)
 		}
 	}

@@ -7,7 +7,11 @@
 // 1 km before correction.
 package geodesy
 
-import "math"
+import (
+	"math"
+
+	"parcours.example/analysis/elementary"
+)
 
 // WGS 84 defining constants (NIMA TR8350.2): equatorial radius in metres and
 // flattening.
@@ -27,8 +31,8 @@ type Vec struct{ X, Y, Z float64 }
 // FromDegrees returns the point of the ellipsoid's surface at a latitude and a
 // longitude in degrees.
 func FromDegrees(lat, lon float64) Vec {
-	sinLat, cosLat := math.Sincos(lat * math.Pi / 180)
-	sinLon, cosLon := math.Sincos(lon * math.Pi / 180)
+	sinLat, cosLat := elementary.Sincos(lat * math.Pi / 180)
+	sinLon, cosLon := elementary.Sincos(lon * math.Pi / 180)
 	n := equatorialRadius / math.Sqrt(1-float64(eccentricity2*float64(sinLat*sinLat)))
 	return Vec{n * cosLat * cosLon, n * cosLat * sinLon, n * (1 - eccentricity2) * sinLat}
 }
@@ -40,9 +44,9 @@ func FromDegrees(lat, lon float64) Vec {
 // longitude 0.
 func (v Vec) Degrees() (lat, lon float64) {
 	// tan φ = Z / ((1 − e²)·p) for a point of the surface.
-	p := math.Hypot(v.X, v.Y)
-	lat = math.Atan2(v.Z, (1-eccentricity2)*p) * 180 / math.Pi
-	return lat, math.Atan2(v.Y, v.X) * 180 / math.Pi
+	p := elementary.Hypot(v.X, v.Y)
+	lat = elementary.Atan2(v.Z, (1-eccentricity2)*p) * 180 / math.Pi
+	return lat, elementary.Atan2(v.Y, v.X) * 180 / math.Pi
 }
 
 // Add returns v + w.
@@ -52,7 +56,7 @@ func (v Vec) Add(w Vec) Vec { return Vec{v.X + w.X, v.Y + w.Y, v.Z + w.Z} }
 func (v Vec) Sub(w Vec) Vec { return Vec{v.X - w.X, v.Y - w.Y, v.Z - w.Z} }
 
 // Scale returns f·v.
-func (v Vec) Scale(f float64) Vec { return Vec{f * v.X, f * v.Y, f * v.Z} }
+func (v Vec) Scale(f float64) Vec { return Vec{float64(f * v.X), float64(f * v.Y), float64(f * v.Z)} }
 
 // Dot returns the scalar product of v and w.
 func (v Vec) Dot(w Vec) float64 {
@@ -91,8 +95,8 @@ type Frame struct{ East, North Vec }
 // FrameAt returns the level frame at v. At a pole "east" is the Y axis.
 func FrameAt(v Vec) Frame {
 	lat, lon := v.Degrees()
-	sinLat, cosLat := math.Sincos(lat * math.Pi / 180)
-	sinLon, cosLon := math.Sincos(lon * math.Pi / 180)
+	sinLat, cosLat := elementary.Sincos(lat * math.Pi / 180)
+	sinLon, cosLon := elementary.Sincos(lon * math.Pi / 180)
 	return Frame{
 		East:  Vec{-sinLon, cosLon, 0},
 		North: Vec{-sinLat * cosLon, -sinLat * sinLon, cosLat},
@@ -105,7 +109,7 @@ func FrameAt(v Vec) Frame {
 func Bearing(a, b Vec) float64 {
 	f := FrameAt(a)
 	d := b.Sub(a)
-	deg := math.Atan2(d.Dot(f.East), d.Dot(f.North)) * 180 / math.Pi
+	deg := elementary.Atan2(d.Dot(f.East), d.Dot(f.North)) * 180 / math.Pi
 	if deg < 0 {
 		deg += 360
 	}

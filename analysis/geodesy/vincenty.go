@@ -1,6 +1,10 @@
 package geodesy
 
-import "math"
+import (
+	"math"
+
+	"parcours.example/analysis/elementary"
+)
 
 // vincenty returns the geodesic distance between two surface points in metres by
 // T. Vincenty, Direct and inverse solutions of geodesics on the ellipsoid with
@@ -15,28 +19,29 @@ func vincenty(a, b Vec) float64 {
 	)
 	lat1, lon1 := a.Degrees()
 	lat2, lon2 := b.Degrees()
-	sinU1, cosU1 := math.Sincos(math.Atan((1 - flattening) * math.Tan(lat1*math.Pi/180)))
-	sinU2, cosU2 := math.Sincos(math.Atan((1 - flattening) * math.Tan(lat2*math.Pi/180)))
+	sinU1, cosU1 := elementary.Sincos(elementary.Atan((1 - flattening) * elementary.Tan(lat1*math.Pi/180)))
+	sinU2, cosU2 := elementary.Sincos(elementary.Atan((1 - flattening) * elementary.Tan(lat2*math.Pi/180)))
 	l := math.Remainder((lon2-lon1)*math.Pi/180, 2*math.Pi)
 
 	lambda := l
 	for range maxIterations {
-		sinLambda, cosLambda := math.Sincos(lambda)
-		sinSigma := math.Hypot(cosU2*sinLambda, cosU1*sinU2-sinU1*cosU2*cosLambda)
-		cosSigma := sinU1*sinU2 + cosU1*cosU2*cosLambda
-		sigma := math.Atan2(sinSigma, cosSigma)
+		sinLambda, cosLambda := elementary.Sincos(lambda)
+		sinSigma := elementary.Hypot(cosU2*sinLambda, float64(cosU1*sinU2)-float64(sinU1*cosU2*cosLambda))
+		cosSigma := float64(sinU1*sinU2) + float64(cosU1*cosU2*cosLambda)
+		sigma := elementary.Atan2(sinSigma, cosSigma)
 		if sinSigma == 0 {
 			break
 		}
 		sinAlpha := cosU1 * cosU2 * sinLambda / sinSigma
-		cos2Alpha := 1 - sinAlpha*sinAlpha
+		cos2Alpha := 1 - float64(sinAlpha*sinAlpha)
 		cos2SigmaM := 0.0 // on the equator
 		if cos2Alpha > 0 {
-			cos2SigmaM = cosSigma - 2*sinU1*sinU2/cos2Alpha
+			cos2SigmaM = cosSigma - float64(2*sinU1*sinU2)/cos2Alpha
 		}
-		c := flattening / 16 * cos2Alpha * (4 + flattening*(4-3*cos2Alpha))
-		next := l + (1-c)*flattening*sinAlpha*
-			(sigma+c*sinSigma*(cos2SigmaM+c*cosSigma*(2*cos2SigmaM*cos2SigmaM-1)))
+		c := flattening / 16 * cos2Alpha * (4 + float64(flattening*(4-float64(3*cos2Alpha))))
+		twice := float64(2*cos2SigmaM*cos2SigmaM) - 1
+		next := l + float64((1-c)*flattening*sinAlpha*
+			(sigma+float64(c*sinSigma*(cos2SigmaM+float64(c*cosSigma*twice)))))
 		if math.Abs(next) > math.Pi {
 			break // nearly antipodal
 		}
@@ -45,12 +50,12 @@ func vincenty(a, b Vec) float64 {
 			continue
 		}
 		u2 := cos2Alpha * (equatorialRadius*equatorialRadius/(semiMinor*semiMinor) - 1)
-		capA := 1 + u2/16384*(4096+u2*(-768+u2*(320-175*u2)))
-		capB := u2 / 1024 * (256 + u2*(-128+u2*(74-47*u2)))
-		deltaSigma := capB * sinSigma * (cos2SigmaM + capB/4*
-			(cosSigma*(2*cos2SigmaM*cos2SigmaM-1)-
-				capB/6*cos2SigmaM*(4*sinSigma*sinSigma-3)*(4*cos2SigmaM*cos2SigmaM-3)))
-		return semiMinor * capA * (sigma - deltaSigma)
+		capA := 1 + float64(u2/16384*(4096+float64(u2*(-768+float64(u2*(320-float64(175*u2)))))))
+		capB := u2 / 1024 * (256 + float64(u2*(-128+float64(u2*(74-float64(47*u2))))))
+		deltaSigma := capB * sinSigma * (cos2SigmaM + float64(capB/4*
+			(float64(cosSigma*twice)-
+				float64(capB/6*cos2SigmaM*(float64(4*sinSigma*sinSigma)-3)*(float64(4*cos2SigmaM*cos2SigmaM)-3)))))
+		return semiMinor * capA * (sigma - float64(deltaSigma))
 	}
 	return antipodal(a, b)
 }

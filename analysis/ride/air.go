@@ -1,6 +1,10 @@
 package ride
 
-import "math"
+import (
+	"math"
+
+	"parcours.example/analysis/elementary"
+)
 
 // Constants of the standard atmosphere (ISO 2533:1975).
 const (
@@ -26,7 +30,7 @@ const (
 func StandardAir(elevationM float64) (temperatureK, pressurePa, densityKgM3 float64) {
 	h := min(max(elevationM, lowestAirM), highestAirM)
 	t := standardTemperatureK - float64(lapseKPerM*h)
-	p := standardPressurePa * math.Pow(t/standardTemperatureK, lapseExponent)
+	p := standardPressurePa * elementary.Pow(t/standardTemperatureK, lapseExponent)
 	return t, p, p / (airGasConstant * t)
 }
 
@@ -42,19 +46,19 @@ func MoistAirDensity(temperatureC, pressurePa, humidity float64) float64 {
 	)
 	t, p := temperatureC, pressurePa
 	kelvin := t + zeroCelsiusK
-	saturation := math.Exp(1.2378847e-5*kelvin*kelvin - 1.9121316e-2*kelvin + 33.93711047 - 6.3431645e3/kelvin)
-	enhancement := 1.00062 + 3.14e-8*p + 5.6e-7*t*t
+	saturation := elementary.Exp(float64(1.2378847e-5*kelvin*kelvin) - float64(1.9121316e-2*kelvin) + 33.93711047 - 6.3431645e3/kelvin)
+	enhancement := 1.00062 + float64(3.14e-8*p) + float64(5.6e-7*t*t)
 	x := humidity * enhancement * saturation / p
 	z := compressibility(t, p/kelvin, x)
-	return p * dry / (z * gas * kelvin) * (1 - x*(1-vapour/dry))
+	return p * dry / (z * gas * kelvin) * (1 - float64(x*(1-vapour/dry)))
 }
 
 // compressibility is Z of CIPM-2007 at t °C, a ratio of pressure to temperature in Pa/K
 // and a mole fraction x of water vapour.
 func compressibility(t, ratio, x float64) float64 {
-	linear := 1.58123e-6 - 2.9331e-8*t + 1.1043e-10*t*t +
-		(5.707e-6-2.051e-8*t)*x + (1.9898e-4-2.376e-6*t)*x*x
-	return 1 - ratio*linear + ratio*ratio*(1.83e-11-0.765e-8*x*x)
+	linear := 1.58123e-6 - float64(2.9331e-8*t) + float64(1.1043e-10*t*t) +
+		float64((5.707e-6-float64(2.051e-8*t))*x) + float64((1.9898e-4-float64(2.376e-6*t))*x*x)
+	return 1 - float64(ratio*linear) + float64(ratio*ratio*(1.83e-11-float64(0.765e-8*x*x)))
 }
 
 // air is the air over a course: what holds at the start's elevation and how it
@@ -80,7 +84,7 @@ func (a air) densityAt(elevationM float64) float64 {
 	}
 	h := min(max(elevationM, lowestAirM), highestAirM)
 	t := a.temperatureK - float64(lapseKPerM*(h-a.startM))
-	p := a.pressurePa * math.Pow(t/a.temperatureK, lapseExponent)
+	p := a.pressurePa * elementary.Pow(t/a.temperatureK, lapseExponent)
 	return MoistAirDensity(t-zeroCelsiusK, p, a.humidity)
 }
 

@@ -99,7 +99,7 @@ func (b *Bike) On(p *Piece) Resistance {
 // pushes.
 func (r *Resistance) Aero(v float64) float64 {
 	air := v + r.HeadwindMps
-	return r.Drag * air * math.Abs(air)
+	return float64(r.Drag * air * math.Abs(air))
 }
 
 // Force returns the whole force against the bike in N at v m/s.
@@ -109,7 +109,7 @@ func (r *Resistance) Force(v float64) float64 {
 
 // Slope returns dF/dv in N·s/m at v m/s.
 func (r *Resistance) Slope(v float64) float64 {
-	return 2*r.Drag*math.Abs(v+r.HeadwindMps) + r.BearingPerMps
+	return float64(2*r.Drag*math.Abs(v+r.HeadwindMps)) + r.BearingPerMps
 }
 
 // SteadySpeed returns the speed in m/s, up to 1,000, at which a power at the wheel of
@@ -117,7 +117,7 @@ func (r *Resistance) Slope(v float64) float64 {
 func (r *Resistance) SteadySpeed(wheelW float64) float64 {
 	low, high := 0.0, math.Sqrt(fastestSquare)
 	for range 200 {
-		mid := (low + high) / 2
+		mid := float64((low + high) / 2)
 		if r.Force(mid)*mid > wheelW || (wheelW == 0 && r.Force(mid) > 0) {
 			high = mid
 		} else {

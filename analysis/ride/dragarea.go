@@ -1,6 +1,8 @@
 package ride
 
-import "math"
+import (
+	"parcours.example/analysis/elementary"
+)
 
 const (
 	typicalDragAreaM2 = 0.32
@@ -12,7 +14,7 @@ const (
 // in m and mass in kg: A = 0.0293·H^0.725·M^0.425 + 0.0604 (Bassett, Kyle, Passfield,
 // Broker, Burke 1999, Med. Sci. Sports Exerc. 31:1665–1676).
 func FrontalArea(heightM, massKg float64) float64 {
-	return 0.0293*math.Pow(heightM, 0.725)*math.Pow(massKg, 0.425) + 0.0604
+	return float64(0.0293*elementary.Pow(heightM, 0.725)*elementary.Pow(massKg, 0.425)) + 0.0604
 }
 
 // EstimateDragArea returns the drag area in m² of a rider on a road bicycle with the

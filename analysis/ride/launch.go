@@ -56,13 +56,13 @@ func (m *mover) sprint(from, to, wheelW float64) sprinted {
 	half := (to - from) / 2
 	s := sprinted{leg: leg{energy: m.energy(to)}}
 	for i, node := range nodes {
-		v := from + half*(1+node)
+		v := from + float64(half*(1+node))
 		dt := half * weights[i] * m.inertia / (wheelW/v - m.resistance.Force(v))
-		dx := v * dt
+		dx := float64(v * dt)
 		s.time += dt
 		s.distance += dx
-		s.path += v * dx
-		s.aero += m.resistance.Aero(v) * dx
+		s.path += float64(v * dx)
+		s.aero += float64(m.resistance.Aero(v) * dx)
 	}
 	return s
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"parcours.example/analysis"
+	"parcours.example/analysis/elementary"
 )
 
 const gravity = analysis.Gravity
@@ -88,7 +89,7 @@ func (r *record) meanYaw() float64 {
 			continue
 		}
 		v := (t.SpeedMps[i-1] + t.SpeedMps[i]) / 2
-		yaw := math.Abs(math.Atan2(p.CrosswindMps, v+p.HeadwindMps))
+		yaw := math.Abs(elementary.Atan2(p.CrosswindMps, v+p.HeadwindMps))
 		sum += float64(yaw * (t.TimeS[i] - t.TimeS[i-1]))
 	}
 	return sum / r.clock * 180 / math.Pi

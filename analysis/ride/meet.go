@@ -17,7 +17,7 @@ func (m *motion) meet(from *start, h float64, l leg) (float64, leg) {
 	}
 	// It left the limit downwards and came back within the step: ride only a part of it.
 	for h > leastSampleM && l.energy > limit {
-		h /= 2
+		h = float64(h / 2)
 		l, limit = m.run(from, h), m.limit(m.at+h)
 	}
 	if l.energy <= limit {

@@ -50,7 +50,7 @@ func (m *motion) enter(p *Piece, r Resistance) {
 }
 
 // limit is the highest kinetic energy allowed at x metres of road on the piece.
-func (m *motion) limit(x float64) float64 { return m.halfInertia * m.piece.limitAt(x) }
+func (m *motion) limit(x float64) float64 { return float64(m.halfInertia * m.piece.limitAt(x)) }
 
 // cover rides towards a place on the piece with a power asked at the wheel, until it is
 // there or the power changes. The rider gives
@@ -98,12 +98,12 @@ func (m *motion) choose(asked, to float64) (wheelW float64, w way) {
 		return wheelW, free
 	}
 	v := m.speed(m.kinetic)
-	holding := m.resistance.Force(v) * v
+	holding := float64(m.resistance.Force(v) * v)
 	if m.kinetic == m.coast {
 		wheelW = min(wheelW, max(holding, 0))
 	}
 	switch {
-	case atLimit && wheelW >= holding+m.limitSlope()*v:
+	case atLimit && wheelW >= holding+float64(m.limitSlope()*v):
 		return wheelW, follow
 	case m.kinetic == m.coast && wheelW == holding && m.holdUntil(to) > m.at:
 		return wheelW, hold
@@ -150,10 +150,10 @@ func (m *motion) follow(wheelW, to float64) {
 	l := leg{
 		energy: next,
 		time:   2 * h / (v0 + v1),
-		path:   h / 6 * (v0 + 4*mid + v1),
-		aero:   h / 6 * (m.resistance.Aero(v0) + 4*m.resistance.Aero(mid) + m.resistance.Aero(v1)),
+		path:   h / 6 * (v0 + float64(4*mid) + v1),
+		aero:   float64(h / 6 * (m.resistance.Aero(v0) + float64(4*m.resistance.Aero(mid)) + m.resistance.Aero(v1))),
 	}
-	wheel := next - m.kinetic + l.aero + m.resistance.steady*h + m.resistance.BearingPerMps*l.path
+	wheel := next - m.kinetic + l.aero + float64(m.resistance.steady*h) + float64(m.resistance.BearingPerMps*l.path)
 	m.commit(m.at+h, l)
 	if wheel > 0 {
 		m.work += wheel / m.efficiency
@@ -195,7 +195,7 @@ func (m *motion) followed(wheelW, to float64) float64 {
 	}
 	low, high := 0.0, h
 	for high-low > tinyM {
-		if mid := (low + high) / 2; short(mid) {
+		if mid := float64((low + high) / 2); short(mid) {
 			high = mid
 		} else {
 			low = mid
@@ -218,7 +218,7 @@ func (m *motion) free(wheelW, to float64) error {
 	} else {
 		m.commit(m.at+h, l)
 	}
-	m.work += wheelW / m.efficiency * l.time
+	m.work += float64(wheelW / m.efficiency * l.time)
 	if m.ridden > startingM && m.speed(m.kinetic) < slowestMps {
 		return m.halt()
 	}
@@ -234,8 +234,8 @@ func (m *motion) commit(to float64, l leg) {
 	m.clock += l.time
 	m.highest = max(m.highest, l.energy)
 	m.account.AerodynamicJ += l.aero
-	m.account.RollingJ += m.resistance.Rolling * h
-	m.account.BearingsJ += m.resistance.Bearing*h + m.resistance.BearingPerMps*l.path
+	m.account.RollingJ += float64(m.resistance.Rolling * h)
+	m.account.BearingsJ += float64(m.resistance.Bearing*h) + float64(m.resistance.BearingPerMps*l.path)
 }
 
 // halt reports a bike that has come to a halt: slower than 0.5 m/s more than 100 m

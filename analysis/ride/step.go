@@ -49,8 +49,8 @@ type start struct {
 func (m *mover) start(energy, wheelW float64) start {
 	v := m.speed(energy)
 	s := start{energy: energy, wheelW: wheelW, speed: v, slowness: 1 / v, aero: m.resistance.Aero(v)}
-	resistance := s.aero + m.resistance.steady + m.resistance.BearingPerMps*v
-	s.net = wheelW*s.slowness - resistance
+	resistance := s.aero + m.resistance.steady + float64(m.resistance.BearingPerMps*v)
+	s.net = float64(wheelW*s.slowness) - resistance
 	if v < launchBelowMps && 2*resistance*v <= wheelW {
 		s.launchTo = m.launchTo(v, wheelW)
 	}
@@ -64,7 +64,7 @@ func (m *mover) stride(s *start, rest float64) float64 {
 		return min(rest, m.sprint(s.speed, s.launchTo, s.wheelW).distance)
 	}
 	net := math.Abs(s.net)
-	rate := (s.wheelW*s.slowness*s.slowness + m.resistance.Slope(s.speed)) * s.slowness / m.inertia // |λ|
+	rate := (float64(s.wheelW*s.slowness*s.slowness) + m.resistance.Slope(s.speed)) * s.slowness / m.inertia // |λ|
 	balance := rate * s.energy
 	relaxation := leastRelaxation
 	switch {
@@ -96,20 +96,20 @@ func (m *mover) run(s *start, h float64) leg {
 func (m *mover) rungeKutta(s *start, h float64) leg {
 	r := &m.resistance
 	e, k1 := s.energy, s.net
-	v2 := m.speed(e + h/2*k1)
+	v2 := m.speed(e + float64(h/2*k1))
 	t2, a2 := 1/v2, r.Aero(v2)
-	k2 := s.wheelW*t2 - a2 - r.steady - r.BearingPerMps*v2
-	v3 := m.speed(e + h/2*k2)
+	k2 := float64(s.wheelW*t2) - a2 - r.steady - float64(r.BearingPerMps*v2)
+	v3 := m.speed(e + float64(h/2*k2))
 	t3, a3 := 1/v3, r.Aero(v3)
-	k3 := s.wheelW*t3 - a3 - r.steady - r.BearingPerMps*v3
-	v4 := m.speed(e + h*k3)
+	k3 := float64(s.wheelW*t3) - a3 - r.steady - float64(r.BearingPerMps*v3)
+	v4 := m.speed(e + float64(h*k3))
 	t4, a4 := 1/v4, r.Aero(v4)
-	k4 := s.wheelW*t4 - a4 - r.steady - r.BearingPerMps*v4
+	k4 := float64(s.wheelW*t4) - a4 - r.steady - float64(r.BearingPerMps*v4)
 	w := h / 6
 	return leg{
-		energy: e + w*(k1+2*(k2+k3)+k4),
-		time:   w * (s.slowness + 2*(t2+t3) + t4),
-		path:   w * (s.speed + 2*(v2+v3) + v4),
-		aero:   w * (s.aero + 2*(a2+a3) + a4),
+		energy: e + float64(w*(k1+float64(2*(k2+k3))+k4)),
+		time:   w * (s.slowness + float64(2*(t2+t3)) + t4),
+		path:   w * (s.speed + float64(2*(v2+v3)) + v4),
+		aero:   w * (s.aero + float64(2*(a2+a3)) + a4),
 	}
 }

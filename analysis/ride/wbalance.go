@@ -1,6 +1,10 @@
 package ride
 
-import "math"
+import (
+	"math"
+
+	"parcours.example/analysis/elementary"
+)
 
 // RecoveryLaw is how W′ is reconstituted below critical power.
 type RecoveryLaw string
@@ -53,14 +57,14 @@ func (r Reserve) After(balanceJ, powerW, dt float64) float64 {
 		return balanceJ + float64(deficit*dt)
 	}
 	spent := r.WPrimeJ - balanceJ
-	return r.WPrimeJ - float64(spent*math.Exp(-dt*r.decay(deficit)))
+	return r.WPrimeJ - float64(spent*elementary.Exp(-dt*r.decay(deficit)))
 }
 
 // decay returns 1/τ of the recovery in 1/s at a power that is deficit W below critical
 // power.
 func (r Reserve) decay(deficit float64) float64 {
 	if r.Law == Bartram2018 {
-		return r.RecoveryRate * math.Pow(deficit, 0.688) / 2287.2
+		return r.RecoveryRate * elementary.Pow(deficit, 0.688) / 2287.2
 	}
 	return r.RecoveryRate * deficit / r.WPrimeJ
 }
@@ -73,7 +77,7 @@ func (r Reserve) Balances(timeS, powerW []float64) []float64 {
 	balance[0] = r.WPrimeJ
 	decay := 0.0
 	if r.Law == Integral2012 {
-		decay = r.RecoveryRate / (546*math.Exp(-0.01*r.meanDeficit(timeS, powerW)) + 316)
+		decay = r.RecoveryRate / (float64(546*elementary.Exp(-0.01*r.meanDeficit(timeS, powerW))) + 316)
 	}
 	for i := 1; i < len(timeS); i++ {
 		dt := timeS[i] - timeS[i-1]
@@ -94,7 +98,7 @@ func (r Reserve) integralAfter(balanceJ, powerW, dt, decay float64) float64 {
 		return balanceJ - float64(excess*dt)
 	}
 	steady := excess / decay
-	return r.WPrimeJ - steady - float64((r.WPrimeJ-balanceJ-steady)*math.Exp(-dt*decay))
+	return r.WPrimeJ - steady - float64((r.WPrimeJ-balanceJ-steady)*elementary.Exp(-dt*decay))
 }
 
 // meanDeficit is critical power less the time-mean of the power below it; 0 where

@@ -1,6 +1,10 @@
 package ride
 
-import "math"
+import (
+	"math"
+
+	"parcours.example/analysis/elementary"
+)
 
 const (
 	// forecastHeightM is the height that a wind speed is given for (WMO No. 8).
@@ -17,7 +21,7 @@ func WindAtRider(windMps, roughnessM float64) float64 {
 	if roughnessM >= riderHeightM {
 		return 0
 	}
-	return windMps * math.Log(riderHeightM/roughnessM) / math.Log(forecastHeightM/roughnessM)
+	return windMps * elementary.Log(riderHeightM/roughnessM) / elementary.Log(forecastHeightM/roughnessM)
 }
 
 // wind is the wind at rider height over a course.
@@ -33,7 +37,7 @@ func (w wind) on(headingDeg float64) (headwind, crosswind float64) {
 	if w.mps == 0 {
 		return w.ahead, 0
 	}
-	sin, cos := math.Sincos((w.fromDeg - headingDeg) * math.Pi / 180)
+	sin, cos := elementary.Sincos((w.fromDeg - headingDeg) * math.Pi / 180)
 	return w.ahead + float64(w.mps*cos), w.mps * sin
 }
 

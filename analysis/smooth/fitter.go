@@ -1,6 +1,10 @@
 package smooth
 
-import "math"
+import (
+	"math"
+
+	"parcours.example/analysis/elementary"
+)
 
 // Floors that keep the variances away from 0 where samples are exact.
 const (
@@ -83,16 +87,16 @@ func (f *fitter) start(opt Options) {
 		d2 /= float64(len(f.y))
 		g := float64(f.a[i]*f.a[i]) + float64(f.b[i]*f.b[i]) + float64(f.c[i]*f.c[i])
 		// Logarithmic means: a few sharp corners must not set the scale.
-		noise += math.Log(d2/g + floorSigma2)
-		rough += math.Log(d2 + floorTau2)
+		noise += elementary.Log(d2/g + floorSigma2)
+		rough += elementary.Log(d2 + floorTau2)
 		count++
 	}
 	if count == 0 {
 		count = 1
 	}
 	f.least = max(floorSigma2, float64(opt.Rounding*opt.Rounding)/12)
-	f.sigma2 = math.Exp(noise/count) + f.least
-	f.tau2 = math.Exp(rough/count)/100 + floorTau2
+	f.sigma2 = elementary.Exp(noise/count) + f.least
+	f.tau2 = elementary.Exp(rough/count)/100 + floorTau2
 	if opt.Sigma > 0 {
 		f.fixed, f.sigma2 = true, float64(opt.Sigma*opt.Sigma)
 	}

@@ -1,6 +1,10 @@
 package smooth
 
-import "math"
+import (
+	"math"
+
+	"parcours.example/analysis/elementary"
+)
 
 // intervals replaces the samples, known to lie within half a rounding step, by the
 // working observations of the next Newton step. For a line value ŷ the true sample
@@ -16,7 +20,7 @@ func (f *fitter) intervals(given [][]float64, weights []float64, q float64) {
 		}
 		for k := range given { // one component wherever samples are rounded
 			line := f.fit[k][i]
-			m, v := truncated((given[k][i]-q/2-line)/sigma, (given[k][i]+q/2-line)/sigma)
+			m, v := truncated((given[k][i]-float64(q/2)-line)/sigma, (given[k][i]+float64(q/2)-line)/sigma)
 			information := max(1-v, leastInformation)
 			f.w[i] = float64(w * information)
 			f.y[k][i] = line + float64(sigma*m)/information
@@ -43,7 +47,7 @@ func truncated(a, b float64) (mean, variance float64) {
 	if a < 0 {
 		lo, hi = -b, -a
 	}
-	mass := (math.Erfc(lo/math.Sqrt2) - math.Erfc(hi/math.Sqrt2)) / 2
+	mass := (elementary.Erfc(lo/math.Sqrt2) - elementary.Erfc(hi/math.Sqrt2)) / 2
 	pa, pb := density(a), density(b)
 	mean = (pa - pb) / mass
 	variance = 1 + (float64(a*pa)-float64(b*pb))/mass - float64(mean*mean)
@@ -52,5 +56,5 @@ func truncated(a, b float64) (mean, variance float64) {
 
 // density is that of the standard normal distribution.
 func density(x float64) float64 {
-	return math.Exp(-float64(x*x)/2) / math.Sqrt(2*math.Pi)
+	return elementary.Exp(-float64(x*x)/2) / math.Sqrt(2*math.Pi)
 }

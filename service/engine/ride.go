@@ -181,7 +181,7 @@ func runsDryAt(t ride.Trace) float64 {
 			return t.DistanceM[0]
 		}
 		share := t.WBalanceJ[i-1] / (t.WBalanceJ[i-1] - balance)
-		return t.DistanceM[i-1] + share*(t.DistanceM[i]-t.DistanceM[i-1])
+		return t.DistanceM[i-1] + float64(share*(t.DistanceM[i]-t.DistanceM[i-1]))
 	}
 	return math.NaN()
 }

@@ -1,0 +1,85 @@
+package api_test
+
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/hex"
+	"encoding/json"
+	"net/http"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"testing"
+
+	"parcours.example/service/engine"
+)
+
+// TestDigestOfAnswers demands the same bytes for every file of the season and every
+// recorded one on one processor and on two, and prints their digest: .ci/samebits
+// holds it against that of other builds.
+func TestDigestOfAnswers(t *testing.T) {
+	files := courseFiles(t)
+	if testing.Short() {
+		files = files[:4]
+	}
+	var digests []string
+	for _, processors := range []int{1, 2} {
+		before := runtime.GOMAXPROCS(processors)
+		digests = append(digests, digestOfAnswers(t, files))
+		runtime.GOMAXPROCS(before)
+	}
+	if digests[0] != digests[1] {
+		t.Error("the answers depend on the number of processors")
+	}
+	t.Logf("digest of the answers to %d files: %s", len(files), digests[0])
+}
+
+// courseFiles lists the season's and the recorded files below the module's root.
+func courseFiles(t *testing.T) []string {
+	t.Helper()
+	var files []string
+	for _, folder := range []string{"season", "recorded"} {
+		names, err := filepath.Glob(filepath.Join(root, "testdata", folder, "*.gpx"))
+		if err != nil || len(names) == 0 {
+			t.Fatalf("%s: %d files, %v", folder, len(names), err)
+		}
+		for _, name := range names {
+			files = append(files, filepath.Join("testdata", folder, filepath.Base(name)))
+		}
+	}
+	slices.Sort(files)
+	return files
+}
+
+// digestOfAnswers returns the digest of what a fresh service answers: all of the
+// course, a prediction with its trace and the brief, each where there is one.
+func digestOfAnswers(t *testing.T, files []string) string {
+	t.Helper()
+	h := newHarness(t, engine.Config{})
+	digest := sha256.New()
+	answered := 0
+	for _, name := range files {
+		file := readFile(t, name)
+		course := request(http.MethodPost, "/v1/courses?include=profile,geometry", "", file)
+		ride, err := json.Marshal(map[string]any{
+			"course": map[string]any{"file": map[string]any{"media_type": "application/gpx+xml", "content": base64.StdEncoding.EncodeToString(file), "encoding": "base64"}},
+			"riders": []any{map[string]any{"mass_kg": 72}},
+			"effort": map[string]any{"kind": "power", "power_w": 260},
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		prediction := request(http.MethodPost, "/v1/predictions?include=trace", "application/json", ride)
+		brief := request(http.MethodPost, "/v1/briefs?rider=mass=72,power=260", "", file)
+		for _, r := range []*http.Request{course, prediction, brief} {
+			if w := h.serve(r); w.Code == http.StatusOK { // a problem names its request
+				digest.Write(w.Body.Bytes())
+				answered++
+			}
+		}
+	}
+	if answered < 2*len(files) {
+		t.Errorf("%d of %d requests were answered", answered, 3*len(files))
+	}
+	return hex.EncodeToString(digest.Sum(nil))
+}
