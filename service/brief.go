@@ -16,17 +16,24 @@ import (
 
 // briefCommand prints the write-up of one course file.
 type briefCommand struct {
-	File string `arg:"" help:"Route file (GPX); - for standard input."`
+	File string `arg:"" help:"Route file (GPX, GeoJSON, KML, FIT, TCX or a table of values, also compressed); - for standard input."`
 
-	Rider     []string `sep:"none" placeholder:"mass=KG,power=W" help:"A rider to predict, repeatable: comma-separated key=value of mass (kg), power (W), name, height (m), cda (m²), cp (critical power, W), wprime (W′, J)."`
-	Name      string   `help:"A name for the course instead of the file's."`
-	Laps      int      `help:"The file holds one lap; the race rides it this many times in all (1 to 200). Left out, laps are detected."`
-	Reverse   bool     `help:"Ride the course the other way round."`
-	Track     int      `help:"Which of the file's tracks (then routes), counted from 1. Left out, the first with a line."`
-	Smoothing string   `enum:"auto,none,light,strong" default:"auto" help:"How the profile is conditioned: auto, none, light or strong (${default})."`
-	MaxChars  int      `help:"The most characters that the text may have, 120 or more."`
-	Units     string   `enum:"metric,imperial" default:"metric" help:"The units of the text: metric or imperial (${default})."`
-	Format    string   `enum:"markdown,text,json" default:"text" help:"What is printed: markdown, text or json (${default})."`
+	Rider   []string `sep:"none" placeholder:"mass=KG,power=W" help:"A rider to predict, repeatable: comma-separated key=value of mass (kg), power (W), name, height (m), cda (m²), cp (critical power, W), wprime (W′, J)."`
+	Name    string   `help:"A name for the course instead of the file's."`
+	Laps    int      `help:"The file holds one lap; the race rides it this many times in all (1 to 200). Left out, laps are detected."`
+	Reverse bool     `help:"Ride the course the other way round."`
+	Track   int      `help:"Which of the file's tracks (then routes), counted from 1. Left out, the first with a line."`
+	StartM  float64  `placeholder:"M" help:"Cut off what lies before this position, in metres along the course without a cut."`
+	EndM    float64  `placeholder:"M" help:"Cut off what lies behind this position, in metres along the course without a cut."`
+	Mark    []string `sep:"none" placeholder:"name=NAME,at_m=M" help:"A mark beside the file's, repeatable: comma-separated key=value of name, kind (sprint, summit, gate, feed, other) and at_m, or lat_deg and lon_deg, the latter with heading_deg if it counts in one direction only."`
+
+	Smoothing        string  `enum:"auto,none,light,strong" default:"auto" help:"How the profile is conditioned: auto, none, light or strong (${default})."`
+	SpacingM         float64 `default:"10" placeholder:"M" help:"The distance between samples of the conditioned course in metres, 2 to 100 (${default})."`
+	AscentThresholdM float64 `default:"1" placeholder:"M" help:"A rise or fall counts once it exceeds this, in metres, 0 to 50 (${default})."`
+
+	MaxChars int    `help:"The most characters that the text may have, 120 or more."`
+	Units    string `enum:"metric,imperial" default:"metric" help:"The units of the text: metric or imperial (${default})."`
+	Format   string `enum:"markdown,text,json" default:"text" help:"What is printed: markdown, text or json (${default})."`
 }
 
 // maxFileBytes bounds a file like the decoded body of a request.
@@ -34,12 +41,24 @@ const maxFileBytes = 160 << 20
 
 // Validate checks the ranges of the numbers; the parser calls it.
 func (c *briefCommand) Validate() error {
-	switch {
-	case c.Laps < 0 || c.Laps > 200:
-		return fmt.Errorf("--laps: %d is not from 1 to 200", c.Laps)
-	case c.Track < 0 || c.Track > 1000:
-		return fmt.Errorf("--track: %d is not from 1 to 1000", c.Track)
-	case c.MaxChars != 0 && c.MaxChars < brief.MinChars:
+	for _, r := range []struct {
+		flag             string
+		value, low, high float64
+		// unset is the value that stands for the flag left out.
+		unset float64
+	}{
+		{"laps", float64(c.Laps), 1, 200, 0},
+		{"track", float64(c.Track), 1, 1000, 0},
+		{"start-m", c.StartM, 0, course.LongestM, 0},
+		{"end-m", c.EndM, 1, course.LongestM, 0},
+		{"spacing-m", c.SpacingM, 2, 100, 10},
+		{"ascent-threshold-m", c.AscentThresholdM, 0, 50, 1},
+	} {
+		if r.value != r.unset && !(r.low <= r.value && r.value <= r.high) {
+			return fmt.Errorf("--%s: %v is not from %v to %v", r.flag, r.value, r.low, r.high)
+		}
+	}
+	if c.MaxChars != 0 && c.MaxChars < brief.MinChars {
 		return fmt.Errorf("--max-chars: %d is below %d", c.MaxChars, brief.MinChars)
 	}
 	return nil
@@ -65,33 +84,39 @@ func (c *briefCommand) Run(std streams) error {
 	return c.print(std.out, written)
 }
 
-// request turns the command line into the engine's request. A rider that can't be
-// read is a fault of the command line.
+// request turns the command line into the engine's request. A rider or a mark that
+// can't be read is a fault of the command line.
 func (c *briefCommand) request(stdin io.Reader) (engine.BriefRequest, error) {
-	var riders []engine.BriefRider
-	var faults []error
-	for _, text := range c.Rider {
-		rider, err := engine.ParseRider(text)
-		if err != nil {
-			faults = append(faults, fmt.Errorf("--rider: %w", err))
-		}
-		riders = append(riders, rider)
-	}
-	if len(faults) > 0 {
+	riders, faults := parseAll("rider", c.Rider, engine.ParseRider)
+	marks, more := parseAll("mark", c.Mark, engine.ParseMark)
+	if faults = append(faults, more...); len(faults) > 0 {
 		return engine.BriefRequest{}, &usageError{faults}
 	}
 	content, err := readFile(c.File, stdin)
 	if err != nil {
 		return engine.BriefRequest{}, err
 	}
-	options := engine.CourseOptions{Options: course.Defaults(), Track: c.Track}
-	options.Name, options.Laps, options.Reverse = c.Name, c.Laps, c.Reverse
-	options.Smoothing = course.Smoothing(c.Smoothing)
+	options := engine.CourseOptions{Track: c.Track, Options: course.Options{
+		Name: c.Name, Laps: c.Laps, Reverse: c.Reverse, StartM: c.StartM, EndM: c.EndM, Marks: marks,
+		Smoothing: course.Smoothing(c.Smoothing), SpacingM: c.SpacingM, AscentThresholdM: c.AscentThresholdM,
+	}}
 	return engine.BriefRequest{
 		Course: engine.CourseSource{File: &engine.File{Content: content}, Options: options},
 		Riders: riders, Conditions: engine.UnstatedConditions(),
 		Units: brief.Units(c.Units), MaxChars: c.MaxChars,
 	}, nil
+}
+
+// parseAll reads the values of a flag and collects the faults.
+func parseAll[T any](flag string, texts []string, parse func(string) (T, error)) (all []T, faults []error) {
+	for _, text := range texts {
+		read, err := parse(text)
+		if err != nil {
+			faults = append(faults, fmt.Errorf("--%s: %w", flag, err))
+		}
+		all = append(all, read)
+	}
+	return all, faults
 }
 
 // readFile reads a file, or standard input for "-", up to maxFileBytes.

@@ -72,6 +72,37 @@ func TestBriefCommand(t *testing.T) {
 	}
 }
 
+// TestBriefOptions demands that every option of a course changes the course, and that
+// its environment twin does the same.
+func TestBriefOptions(t *testing.T) {
+	id := func(args ...string) string {
+		var doc struct {
+			CourseID string `json:"course_id"`
+		}
+		if err := json.Unmarshal([]byte(runBrief(t, append(args, "--format=json")...)), &doc); err != nil {
+			t.Fatal(err)
+		}
+		return doc.CourseID
+	}
+	seen := map[string]string{id(): "no option"}
+	for flag, value := range map[string]string{
+		"name": "Another", "reverse": "true", "smoothing": "light", "spacing-m": "20", "ascent-threshold-m": "3",
+		"start-m": "300", "end-m": "3000", "mark": "name=Mill,kind=sprint,at_m=900",
+	} {
+		byFlag := id("--" + flag + "=" + value)
+		if other, ok := seen[byFlag]; ok {
+			t.Errorf("--%s and %s come to the same", flag, other)
+		}
+		seen[byFlag] = flag
+		twin := "PARCOURS_" + strings.ToUpper(strings.ReplaceAll(flag, "-", "_"))
+		t.Setenv(twin, value)
+		if byTwin := id(); byTwin != byFlag {
+			t.Errorf("%s doesn't do what --%s does", twin, flag)
+		}
+		os.Unsetenv(twin) //nolint:errcheck // t.Setenv puts it back
+	}
+}
+
 func TestBriefCommandInJSON(t *testing.T) {
 	var doc struct {
 		CourseID string `json:"course_id"`

@@ -25,18 +25,18 @@ func (e *usageError) Error() string {
 // serveCommand is the server's configuration. The settings are read as text and
 // checked together, so that all faults are named at once.
 type serveCommand struct {
-	Listen            string `default:"127.0.0.1:8080" env:"PARCOURS_LISTEN" placeholder:"HOST:PORT" help:"Address to listen on (${default})."`
-	CacheBytes        string `default:"268435456" env:"PARCOURS_CACHE_BYTES" placeholder:"BYTES" help:"Most memory of cached courses in bytes (${default})."`
-	Workers           string `default:"0" env:"PARCOURS_WORKERS" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
-	QueueWait         string `default:"2s" env:"PARCOURS_QUEUE_WAIT" placeholder:"DURATION" help:"How long a computation waits for a worker before 503 (${default})."`
-	LogLevel          string `default:"info" env:"PARCOURS_LOG_LEVEL" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
-	ReadHeaderTimeout string `default:"5s" env:"PARCOURS_READ_HEADER_TIMEOUT" placeholder:"DURATION" help:"Longest time to read a request's header (${default})."`
-	ReadTimeout       string `default:"60s" env:"PARCOURS_READ_TIMEOUT" placeholder:"DURATION" help:"Longest time to read a request (${default})."`
-	WriteTimeout      string `default:"120s" env:"PARCOURS_WRITE_TIMEOUT" placeholder:"DURATION" help:"Longest time from a request's header to its answer's end (${default})."`
-	IdleTimeout       string `default:"120s" env:"PARCOURS_IDLE_TIMEOUT" placeholder:"DURATION" help:"Longest time that an unused connection stays open (${default})."`
-	MaxHeaderBytes    string `default:"65536" env:"PARCOURS_MAX_HEADER_BYTES" placeholder:"BYTES" help:"Largest request header in bytes (${default})."`
-	StopDelay         string `default:"0s" env:"PARCOURS_STOP_DELAY" placeholder:"DURATION" help:"How long /readyz says “stopping” before no connection is taken any more (${default})."`
-	StopGrace         string `default:"30s" env:"PARCOURS_STOP_GRACE" placeholder:"DURATION" help:"How long running requests may take to finish when stopping (${default})."`
+	Listen            string `default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on (${default})."`
+	CacheBytes        string `default:"268435456" placeholder:"BYTES" help:"Most memory of cached courses in bytes (${default})."`
+	Workers           string `default:"0" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
+	QueueWait         string `default:"2s" placeholder:"DURATION" help:"How long a computation waits for a worker before 503 (${default})."`
+	LogLevel          string `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
+	ReadHeaderTimeout string `default:"5s" placeholder:"DURATION" help:"Longest time to read a request's header (${default})."`
+	ReadTimeout       string `default:"60s" placeholder:"DURATION" help:"Longest time to read a request (${default})."`
+	WriteTimeout      string `default:"120s" placeholder:"DURATION" help:"Longest time from a request's header to its answer's end (${default})."`
+	IdleTimeout       string `default:"120s" placeholder:"DURATION" help:"Longest time that an unused connection stays open (${default})."`
+	MaxHeaderBytes    string `default:"65536" placeholder:"BYTES" help:"Largest request header in bytes (${default})."`
+	StopDelay         string `default:"0s" placeholder:"DURATION" help:"How long /readyz says “stopping” before no connection is taken any more (${default})."`
+	StopGrace         string `default:"30s" placeholder:"DURATION" help:"How long running requests may take to finish when stopping (${default})."`
 }
 
 // settings are a checked configuration.

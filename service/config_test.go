@@ -5,15 +5,13 @@ import (
 	"strings"
 	"testing"
 	"time"
-
-	"github.com/alecthomas/kong"
 )
 
 // parse reads a command line as the server does.
 func parse(t *testing.T, args ...string) serveCommand {
 	t.Helper()
 	var cli commands
-	parser, err := kong.New(&cli)
+	parser, err := newParser(&cli)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -130,6 +128,11 @@ func TestUsage(t *testing.T) {
 		{[]string{"brief", "x.gpx", "--units=cubits"}, exitUsage},
 		{[]string{"brief", "x.gpx", "--max-chars=119"}, exitUsage},
 		{[]string{"brief", "x.gpx", "--laps=201"}, exitUsage},
+		{[]string{"brief", "x.gpx", "--start-m=-1"}, exitUsage},
+		{[]string{"brief", "x.gpx", "--end-m=NaN"}, exitUsage},
+		{[]string{"brief", "x.gpx", "--spacing-m=1"}, exitUsage},
+		{[]string{"brief", "x.gpx", "--ascent-threshold-m=51"}, exitUsage},
+		{[]string{"brief", "x.gpx", "--mark=at_m=4"}, exitUsage},
 		{[]string{"brief", "x.gpx", "--rider=mass=heavy"}, exitUsage},
 		{[]string{"--no-such-flag"}, exitUsage},
 		{[]string{"no-such-command"}, exitUsage},

@@ -25,7 +25,7 @@ const (
 
 // commands is the command line.
 type commands struct {
-	Version kong.VersionFlag `help:"Print the engine's version and exit."`
+	Version kong.VersionFlag `env:"-" help:"Print the engine's version and exit."`
 
 	Serve serveCommand `cmd:"" default:"withargs" help:"Serve HTTP (the default)."`
 	Brief briefCommand `cmd:"" help:"Print the brief of a course file, without a server."`
@@ -39,11 +39,7 @@ func main() {
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	var cli commands
 	ended := false
-	parser, err := kong.New(&cli,
-		kong.Name("parcours"),
-		kong.Description("What a bike race's course file holds: how the course is built, and how long riders take.\n\n"+
-			"Exit codes: 0 done, 1 the work failed, 2 the command line or the configuration is wrong."),
-		kong.Vars{"version": analysis.EngineVersion},
+	parser, err := newParser(&cli,
 		kong.Writers(stdout, stderr),
 		kong.Exit(func(int) { ended = true }),
 		kong.Bind(streams{in: stdin, out: stdout, err: stderr}),
@@ -62,6 +58,18 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return exitUsage
 	}
 	return exitCode(command.Run(), stderr)
+}
+
+// newParser returns the command line's parser. Every flag has its twin in the
+// environment: --stop-delay is PARCOURS_STOP_DELAY.
+func newParser(cli *commands, more ...kong.Option) (*kong.Kong, error) {
+	return kong.New(cli, append([]kong.Option{
+		kong.Name("parcours"),
+		kong.Description("What a bike race's course file holds: how the course is built, and how long riders take.\n\n" +
+			"Exit codes: 0 done, 1 the work failed, 2 the command line or the configuration is wrong."),
+		kong.Vars{"version": analysis.EngineVersion},
+		kong.DefaultEnvars("PARCOURS"),
+	}, more...)...)
 }
 
 // streams are a command's standard streams.

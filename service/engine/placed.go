@@ -63,7 +63,10 @@ func (s CourseSource) placedFault(err *course.Error) error {
 	switch err.Code {
 	case course.CodeLapsDoNotClose:
 		option = "laps"
-	case course.CodeCutOutside:
+	case course.CodeCutOutside, course.CodeTooShort:
+		if s.Options.StartM == 0 && s.Options.EndM == 0 { // not cut
+			break
+		}
 		option = "start_m"
 		if err.Actual == s.Options.EndM {
 			option = "end_m"

@@ -23,6 +23,7 @@ func TestFaultsHaveTheirPlace(t *testing.T) {
 		{&course.Error{Code: course.CodeLapsDoNotClose}, "/options/laps", "laps"},
 		{&course.Error{Code: course.CodeCutOutside, Actual: 100}, "/options/start_m", "start_m"},
 		{&course.Error{Code: course.CodeCutOutside, Actual: 900}, "/options/end_m", "end_m"},
+		{&course.Error{Code: course.CodeTooShort}, "/options/start_m", "start_m"},
 		{&course.Error{Code: course.CodeMarkOutside, Actual: 7000}, "/options/marks/1", "mark"},
 		{&course.Error{Code: course.CodeMarkOutside, Actual: 6999}, "/options/marks", "mark"},
 	} {
