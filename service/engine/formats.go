@@ -39,6 +39,15 @@ var formats = []format{
 		read:       track.ReadGeoJSON,
 	},
 	{
+		name: "KML",
+		mediaTypes: []string{
+			"application/vnd.google-earth.kml+xml", "application/kml+xml", "application/vnd.google-earth.kmz",
+		},
+		recognise: func(content []byte) bool { return rootElement(content) == "kml" || isZippedKML(content) },
+		points:    kmlPoints,
+		read:      track.ReadKML,
+	},
+	{
 		name:       "FIT",
 		mediaTypes: []string{"application/fit", "application/vnd.ant.fit"},
 		recognise:  isFIT,
@@ -58,7 +67,7 @@ var formats = []format{
 // bytes decide.
 var generalTypes = []string{
 	"", "application/octet-stream", "application/x-www-form-urlencoded", "text/plain",
-	"application/xml", "text/xml", "application/gzip", "application/x-gzip",
+	"application/xml", "text/xml", "application/gzip", "application/x-gzip", "application/zip",
 }
 
 // FileTypes returns the media types under which a route file is taken: those that

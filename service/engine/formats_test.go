@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"archive/zip"
+	"bytes"
 	"errors"
 	"os"
 	"strings"
@@ -55,6 +57,12 @@ func TestRecognised(t *testing.T) {
 		{"TCX", example(t, "tcx"), "TCX"},
 		{"TCX with a prefix", []byte(`<t:TrainingCenterDatabase xmlns:t="x"/>`), "TCX"},
 		{"TCX in UTF-16", inUTF16("<TrainingCenterDatabase>", false), "TCX"},
+		{"KML", example(t, "kml"), "KML"},
+		{"KML with a prefix", []byte("<k:kml>"), "KML"},
+		{"zipped KML", archive(t, "doc.kml", example(t, "kml")), "KML"},
+		{"zipped KML in capitals", archive(t, "Course.KML", example(t, "kml")), "KML"},
+		{"zipped GPX", archive(t, "course.gpx", example(t, "gpx")), ""},
+		{"zipped sheets", archive(t, "xl/worksheets/sheet1.xml", []byte("<worksheet/>")), ""},
 		{"FIT", example(t, "fit"), "FIT"},
 		{"head of FIT", example(t, "fit")[:12], "FIT"},
 		{"GeoJSON", example(t, "geojson"), "GeoJSON"},
@@ -85,6 +93,24 @@ func TestRecognised(t *testing.T) {
 	}
 }
 
+// archive returns a zip archive of one file.
+func archive(t testing.TB, name string, content []byte) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	w := zip.NewWriter(&b)
+	f, err := w.Create(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.Write(content); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
 // TestRecognisersAreExclusive demands that no file looks like two formats.
 func TestRecognisersAreExclusive(t *testing.T) {
 	for _, extension := range exampleFiles {
@@ -102,7 +128,7 @@ func TestRecognisersAreExclusive(t *testing.T) {
 }
 
 // exampleFiles are the examples that are not compressed.
-var exampleFiles = []string{"gpx", "geojson", "fit", "tcx"}
+var exampleFiles = []string{"gpx", "geojson", "kml", "fit", "tcx"}
 
 // TestPointsAreEstimated demands that the estimate of points is near, for it
 // decides what is admitted beside it.

@@ -15,6 +15,25 @@ func isFIT(content []byte) bool {
 	return len(content) > signature && (content[0] == 12 || content[0] == 14) && bytes.HasPrefix(content[signature:], []byte(".FIT"))
 }
 
+// zipHead is what zip archives start with: the signature of a first file.
+var zipHead = []byte("PK\x03\x04")
+
+// isZippedKML reports whether the content is a zip archive that names a KML file;
+// names stand in it as they are.
+func isZippedKML(content []byte) bool {
+	return bytes.HasPrefix(content, zipHead) && bytes.Contains(bytes.ToLower(content), []byte(".kml"))
+}
+
+// kmlPoints estimates the points of a KML file: a position has one comma or two, or
+// an element of its own. Of what an archive holds only the packed size is told; in it
+// a position takes four bytes at least.
+func kmlPoints(content []byte) int {
+	if bytes.HasPrefix(content, zipHead) {
+		return len(content) / 4
+	}
+	return bytes.Count(content, []byte(","))/2 + bytes.Count(content, []byte("coord>"))/2
+}
+
 // isJSONObject reports whether the content begins like an object in JSON. Of what is
 // read in JSON GeoJSON is the only one; its reader tells others what they lack.
 func isJSONObject(content []byte) bool {
