@@ -160,8 +160,11 @@ func TestReadGeoJSONMarks(t *testing.T) {
 		kind     track.MarkKind
 		lat, lon float64
 	}{
-		{"Old mill", track.Other, 45, 7}, {"By the mill", track.Sprint, 46, 7}, {"Mill", track.Feed, 46, 8},
-		{"Mill", track.Feed, 47, 8}, {"mark 5", track.Other, 47, 9},
+		{"Old mill", track.Other, 45, 7},
+		{"By the mill", track.Sprint, 46, 7},
+		{"Mill", track.Feed, 46, 8},
+		{"Mill", track.Feed, 47, 8},
+		{"mark 5", track.Other, 47, 9},
 	}
 	if len(got.Marks) != len(want) {
 		t.Fatalf("got %+v", got.Marks)

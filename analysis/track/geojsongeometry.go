@@ -119,9 +119,9 @@ func (g *geojson) position(id lineID, index int) Point {
 
 // coordinate reads a number of degrees.
 func (g *geojson) coordinate(what string) float64 {
+	c := g.peek()
 	start := g.pos
-	if c := g.peek(); c == '-' || '0' <= c && c <= '9' {
-		start = g.pos
+	if c == '-' || '0' <= c && c <= '9' {
 		w := string(g.word())
 		if v, ok := parseDecimal(w); ok {
 			return v
@@ -129,7 +129,7 @@ func (g *geojson) coordinate(what string) float64 {
 		g.outOfRange(fmt.Sprintf("The %s %q is not a decimal number; write degrees with a point, like 45.9237.", what, clean(w, 40)))
 		return 0
 	}
-	if c := g.peek(); c == '[' {
+	if c == '[' {
 		g.malformed("the " + what + " of a position (there is one list too many around the positions)")
 		return 0
 	}
@@ -156,9 +156,9 @@ func (g *geojson) checkPosition(lon, lat float64, numbers int) {
 
 // elevation reads the third value of a position.
 func (g *geojson) elevation(id lineID, index int) float64 {
-	g.peek()
+	c := g.peek()
 	start := g.pos
-	if c := g.peek(); c == '-' || '0' <= c && c <= '9' {
+	if c == '-' || '0' <= c && c <= '9' {
 		w := g.word()
 		if v, ok := parseDecimal(string(w)); ok && math.Abs(v) <= maxElevation {
 			return v

@@ -45,7 +45,7 @@ func chooseKML(files []*zip.File) (chosen *zip.File, note string) {
 	best, atRoot := 0, 0
 	for _, f := range files {
 		name := strings.ToLower(f.Name)
-		rank := 0
+		var rank int
 		switch {
 		case path.Ext(name) != ".kml":
 			continue

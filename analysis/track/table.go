@@ -75,7 +75,7 @@ var tableLine = lineID{"line", 0}
 // refuseOthers refuses what is plainly no table.
 func (t *table) refuseOthers() error {
 	head := bytes.TrimSpace(t.data[:min(len(t.data), 1<<10)])
-	what := ""
+	var what string
 	switch {
 	case len(bytes.TrimSpace(t.data)) == 0:
 		what = "The file is empty"

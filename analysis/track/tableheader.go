@@ -21,7 +21,7 @@ func (t *table) findHeader() error {
 	first := t.cursor
 	var partial header
 	partialLine := 0
-	for n := 0; n < headerLines; n++ {
+	for range headerLines {
 		start := t.cursor
 		text, ok := t.nextLine()
 		if !ok {
