@@ -115,7 +115,46 @@ func (w writer) fault(f course.Warning) phrase {
 	case "sparse-points":
 		return say("Points stand about {} apart: bends and short steep pitches may be missing.", w.length("quality.median_step_m", q.MedianStepM))
 	}
+	if pattern, told := faultWords[f.Code]; told {
+		return say(pattern, w.where(f))
+	}
 	return phrase{}
+}
+
+// faultWords are the sentences of faults that need no number but their place's.
+var faultWords = map[string]string{
+	"checksum-wrong":          "The file's checksum is wrong: parts of it may be damaged{}.",
+	"distance-restarted":      "The distance in the file falls back{} and was counted on from there: check the length of the course.",
+	"elevation-all-zero":      "All elevations are zero{}: none were recorded, or they were lost.",
+	"elevation-constant":      "All elevations are the same{}: a level course, or none were recorded.",
+	"elevation-from-gradient": "Elevations were added up from the gradients in the file{}: only their differences hold.",
+	"elevation-frozen":        "Elevations stand still{}, as of an altimeter that stopped.",
+	"elevation-negative":      "All elevations lie below the sea{}: if their sign is wrong, climbs are descents here.",
+	"elevation-out-of-range":  "Elevations that no road has were left out{}.",
+	"elevation-placeholder":   "Some elevations only stand for unknown ones{} and were left out.",
+	"elevation-spikes":        "Elevations stand out from the line{}: don't trust gradients there.",
+	"elevation-step":          "The level of the elevations jumps{}: the climbing there is uncertain.",
+	"elevation-terraced":      "Elevations come in steps{}, as those of a coarse terrain model: shorter pitches are not in them.",
+	"elevation-tunnel":        "The elevations seem to cross the hill over a tunnel or the valley under a bridge{}.",
+	"elevation-unit":          "So much of the course is so steep{} that its elevations may be in feet, or exaggerated.",
+	"elevation-unreadable":    "Some elevations can't be read{} and were left out.",
+	"header-missing":          "The table has no header{}: its columns were told by their values.",
+	"lap-overlap":             "The lap in the file runs past its start{}; that was cut off.",
+	"laps-by-gradient":        "There are no positions: the laps were told by their gradients{}, and their lines are rough.",
+	"laps-changed":            "The file holds another number of laps than is ridden here{}.",
+	"mark-needs-positions":    "The file has no positions, so places that are given by theirs are left out{}.",
+	"one-place":               "All points lie in one place{}: this was recorded while standing, or the course is missing.",
+	"parts-elevation-spread":  "Parts of the course differ in elevation where they meet{}; the difference is spread.",
+	"parts-joined":            "Parts of the course don't meet{} and were joined straight.",
+	"parts-overlap":           "A part of the course runs past the start of the next{}; that was cut off.",
+	"parts-without-positions": "A part of the course has no positions{}, so bends and wind can't be told.",
+	"points-out-of-order":     "The line leaps away and back{}: its points seem to be in the wrong order.",
+	"position-missing":        "Points without a position were left out{}.",
+	"position-spikes":         "Points stand far off the line{}.",
+	"position-wander":         "The recorded line wanders about the road{}, which makes the course look longer than it is.",
+	"positions-ignored":       "Most points have no position{}; the line was read by its distances alone.",
+	"several-tracks":          "The file holds several lines{}, of which one was taken.",
+	"unit-assumed":            "The file doesn't say its units{}; they were assumed.",
 }
 
 // flatTimes says what predictions are worth without elevations.
@@ -139,9 +178,9 @@ func (w writer) strayMarks() phrase {
 	case 0:
 		return phrase{}
 	case 1:
-		return capital(say("{} place named in the file lies far off the course and is left out.", w.count("quality.marks_left_out", n)))
+		return capital(say("{} named place lies far off the course and is left out.", w.count("quality.marks_left_out", n)))
 	}
-	return capital(say("{} places named in the file lie far off the course and are left out.", w.count("quality.marks_left_out", n)))
+	return capital(say("{} named places lie far off the course and are left out.", w.count("quality.marks_left_out", n)))
 }
 
 // warned counts the warnings of a kind.

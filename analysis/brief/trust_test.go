@@ -1,8 +1,15 @@
 package brief
 
 import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"maps"
 	"math"
+	"path/filepath"
+	"regexp"
 	"slices"
+	"strings"
 	"testing"
 
 	"parcours.example/analysis/course"
@@ -43,12 +50,12 @@ func TestTrust(t *testing.T) {
 		{
 			"a place left out",
 			[]course.Warning{{Code: "mark-off-course", AtM: everywhere}},
-			[]string{"One place named in the file lies far off the course and is left out."},
+			[]string{"One named place lies far off the course and is left out."},
 		},
 		{
 			"places left out",
 			[]course.Warning{{Code: "mark-off-course", AtM: everywhere}, {Code: "mark-off-course", AtM: everywhere}},
-			[]string{"Two places named in the file lie far off the course and are left out."},
+			[]string{"Two named places lie far off the course and are left out."},
 		},
 	} {
 		in := rolling()
@@ -58,6 +65,63 @@ func TestTrust(t *testing.T) {
 			t.Errorf("%s: %q, want %q", c.desc, got, c.want)
 		}
 	}
+}
+
+// untold are the codes that a brief leaves out: what they tell changes nothing for a
+// rider, or another sentence says it.
+var untold = []string{
+	"altitude-above-ground", "column-ignored", "content-after-end", "decimal-comma", "decimals-assumed", "distance-falls-back", "distance-missing", "distance-repeated",
+	"distances-repeated", "distance-unreadable", "duplicate-elevations", "encoding-guessed", "geometry-unknown", "gradient-unit-assumed", "mark-without-place",
+	"marks-dropped", "points-dropped", "ring-as-line", "segment-gap", "several-files", "spaces-in-coordinates", "turns-left-out", "version-unknown",
+}
+
+// TestEveryWarningIsKnown demands that a brief tells every warning that readers and
+// courses give, or leaves it out on purpose.
+func TestEveryWarningIsKnown(t *testing.T) {
+	for _, code := range warningCodes(t) {
+		in := rolling()
+		in.Course.Quality.MedianStepM, in.Course.Quality.ElevationNoiseM = 128, 0.8
+		in.Course.Quality.Warnings = []course.Warning{{Code: code, AtM: math.NaN()}}
+		told := section(Write(in), "How far to trust the file") != nil
+		if left := slices.Contains(untold, code); told == left {
+			t.Errorf("%s: told %v, left out on purpose %v", code, told, left)
+		}
+	}
+}
+
+// warningCodes reads the codes of warnings from the sources: the words with hyphens
+// that aren't the codes of errors.
+func warningCodes(t *testing.T) []string {
+	t.Helper()
+	isCode := regexp.MustCompile(`^"[a-z]+(-[a-z]+)+"$`)
+	seen := map[string]bool{}
+	for _, dir := range []string{"course", "track"} {
+		names, err := filepath.Glob(filepath.Join("..", dir, "*.go"))
+		if err != nil || len(names) == 0 {
+			t.Fatalf("%s: %v", dir, err)
+		}
+		for _, name := range names {
+			if strings.HasSuffix(name, "_test.go") {
+				continue
+			}
+			file, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			ast.Inspect(file, func(n ast.Node) bool {
+				switch n := n.(type) {
+				case *ast.ValueSpec: // constants are the codes of errors
+					return false
+				case *ast.BasicLit:
+					if isCode.MatchString(n.Value) {
+						seen[strings.Trim(n.Value, `"`)] = true
+					}
+				}
+				return true
+			})
+		}
+	}
+	return slices.Sorted(maps.Keys(seen))
 }
 
 // section returns the lines under a heading, nil without it.
