@@ -20,20 +20,25 @@ import (
 // grows with the file's bytes and with 32 bytes a point.
 func ReadKML(data []byte, opt Options) (*Track, error) {
 	limits := opt.Limits.orDefault()
-	data, severalFiles, err := unzipKML(data, limits.Bytes)
+	if isArchive(data) {
+		return readZippedKML(data, opt.Track, limits)
+	}
+	f, err := readKML(data, limits)
 	if err != nil {
 		return nil, err
 	}
+	return f.track(opt.Track)
+}
+
+// readKML reads a file that is not zipped.
+func readKML(data []byte, limits Limits) (*kmlReader, error) {
 	text, guessed, err := decodeText(data)
 	if err != nil {
 		return nil, err
 	}
-	f := kmlReader{xmlTokens: newXMLTokens(text, limits, "KML", "kml")}
+	f := &kmlReader{xmlTokens: newXMLTokens(text, limits, "KML", "kml")}
 	if guessed {
 		f.notes.addEncodingGuessed()
-	}
-	if severalFiles != "" {
-		f.notes.addFile("several-files", severalFiles)
 	}
 	for !f.done {
 		if err := f.step(); err != nil {
@@ -41,14 +46,22 @@ func ReadKML(data []byte, opt Options) (*Track, error) {
 		}
 	}
 	f.noteTrailing(&f.notes)
-	if len(f.tracks)+len(f.rings) == 0 && f.links > 0 {
+	return f, nil
+}
+
+// linksAlone says whether the file only leads to others.
+func (f *kmlReader) linksAlone() bool { return len(f.tracks)+len(f.rings) == 0 && f.links > 0 }
+
+// track returns the asked line.
+func (f *kmlReader) track(asked int) (*Track, error) {
+	if f.linksAlone() {
 		return nil, &Error{
 			Code:   CodeNoLine,
 			Detail: "The file holds no line itself, only a link to another file; open that link and export the course from there.",
 		}
 	}
 	f.useRings(&f.notes)
-	return f.choose(opt.Track, limits, f.notes)
+	return f.choose(asked, f.limits, f.notes)
 }
 
 // kmlReader takes the elements of a KML file.

@@ -12,7 +12,7 @@ import (
 )
 
 // kmlHead opens a KML file in the tests.
-const kmlHead = `<kml xmlns="http://www.opengis.net/kml/2.2" xmlns:gx="http://www.google.com/kml/ext/2.2">`
+const kmlHead = `<kml xmlns="http://www.opengis.net/kml/2.2" xmlns:gx="urn:gx">`
 
 // kmlLine is a line with the coordinates of twoPoints.
 const kmlLine = `<LineString><altitudeMode>absolute</altitudeMode><coordinates>7.1,45.1,100 7.2,45.2,200.5</coordinates></LineString>`
@@ -94,6 +94,11 @@ func TestReadKMLAccepts(t *testing.T) {
 		"zipped with others":   {in: zipped(t, "files/a.kml", "no", "b.png", "x", "B.KML", named, "files/c.png", "x"), trackOf: "Côte dure"},
 		"zipped below":         {in: zipped(t, "files/a.kml", named), trackOf: "Côte dure"},
 		"zipped, two at root":  {in: zipped(t, "a.kml", "no", "doc.kml", named), trackOf: "Côte dure", warnings: []string{"several-files"}},
+		"zipped behind a link": {in: zipped(t, "doc.kml", kmlFile("<NetworkLink/>"), "layers/a.kml", named), trackOf: "Côte dure"},
+		"zipped behind a link, two": {
+			in:      zipped(t, "layers/a.kml", named, "layers/b.kml", "no", "doc.kml", kmlFile("<NetworkLink/>")),
+			trackOf: "Côte dure", warnings: []string{"several-files"},
+		},
 		"zipped, much to read": {in: zipped(t, "doc.kml", named+strings.Repeat("\n", 10<<20)), trackOf: "Côte dure"},
 	} {
 		t.Run(name, func(t *testing.T) { wantTwoPoints(t, track.ReadKML, c) })
@@ -215,6 +220,7 @@ func TestReadKMLRefuses(t *testing.T) {
 		"zip of nothing":          {zipped(t), track.CodeNotTheFormat, 0, 0, ".kml"},
 		"zip that breaks off":     {archive[:len(archive)-30], track.CodeMalformed, 0, 0, "zip"},
 		"zip that is broken":      {string(broken), track.CodeMalformed, 0, 0, "unpacked"},
+		"zip of links alone":      {zipped(t, "doc.kml", kmlFile("<NetworkLink/>"), "a.kml", kmlFile("<NetworkLink/>")), track.CodeNoLine, 0, 0, "link"},
 		"zip of another format":   {zipped(t, "doc.kml", file(twoPoints)), track.CodeNotTheFormat, 1, 0, "<gpx>"},
 		"zip of a broken KML":     {zipped(t, "doc.kml", kmlHead+"\n<"), track.CodeMalformed, 2, 0, "breaks off"},
 		"coordinates in a folder": {kmlFile("<coordinates>7,45 7,46</coordinates>"), track.CodeNoLine, 0, 0, "line"},

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"path"
+	"slices"
 	"strings"
 )
 
@@ -18,55 +19,73 @@ const (
 	mostPacked     = 100
 )
 
-// unzipKML returns the KML file of a zip archive, and any other file as it is. The
-// KML file is doc.kml, else the first .kml at the archive's root, else the first (OGC
-// 12-007r2, annex on KMZ). The note, where not empty, warns that there are several.
-func unzipKML(data []byte, limit int) (kml []byte, note string, err error) {
-	// An archive starts with its first file, or if it has none with its directory.
-	if !bytes.HasPrefix(data, []byte("PK\x03\x04")) && !bytes.HasPrefix(data, []byte("PK\x05\x06")) {
-		return data, "", nil
-	}
-	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-	if err != nil {
-		return nil, "", &Error{Code: CodeMalformed, Detail: fmt.Sprintf(
-			"The file starts as a zip archive, but can't be opened as one (%s); export it or send it again.", clean(err.Error(), 120))}
-	}
-	file, note := chooseKML(archive.File)
-	if file == nil {
-		return nil, "", &Error{Code: CodeNotTheFormat, Detail: "The zip archive holds no .kml file; export the course as KML, or name the file's true format."}
-	}
-	limit = min(limit, plentifulBytes+mostPacked*len(data))
-	kml, err = unpack(file, limit)
-	return kml, note, err
+// isArchive says whether a file is a zip archive: it starts with its first file, or if it
+// has none with its directory.
+func isArchive(data []byte) bool {
+	return bytes.HasPrefix(data, []byte("PK\x03\x04")) || bytes.HasPrefix(data, []byte("PK\x05\x06"))
 }
 
-// chooseKML returns the KML file of an archive, nil if there is none.
-func chooseKML(files []*zip.File) (chosen *zip.File, note string) {
-	best, atRoot := 0, 0
-	for _, f := range files {
-		name := strings.ToLower(f.Name)
-		var rank int
-		switch {
-		case path.Ext(name) != ".kml":
-			continue
-		case name == "doc.kml":
-			rank = 3
-		case !strings.Contains(name, "/"):
-			rank = 2
-		default:
-			rank = 1
+// readZippedKML reads the KML file of an archive: doc.kml, else the first .kml at the
+// archive's root, else the first (OGC 12-007r2, annex on KMZ). If it only leads to others,
+// these are in the archive, too, and the next one that holds anything is read.
+func readZippedKML(data []byte, asked int, limits Limits) (*Track, error) {
+	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		return nil, &Error{Code: CodeMalformed, Detail: fmt.Sprintf(
+			"The file starts as a zip archive, but can't be opened as one (%s); export it or send it again.", clean(err.Error(), 120))}
+	}
+	files := kmlFiles(archive.File)
+	if len(files) == 0 {
+		return nil, &Error{Code: CodeNotTheFormat, Detail: "The zip archive holds no .kml file; export the course as KML, or name the file's true format."}
+	}
+	left := min(limits.Bytes, plentifulBytes+mostPacked*len(data))
+	var f *kmlReader
+	for f == nil || f.linksAlone() && len(files) > 1 {
+		if f != nil {
+			files = files[1:]
 		}
-		if rank > 1 {
-			atRoot++
+		content, err := unpack(files[0], left)
+		if err != nil {
+			return nil, err
 		}
-		if rank > best {
-			best, chosen = rank, f
+		left -= len(content)
+		if f, err = readKML(content, limits); err != nil {
+			return nil, err
 		}
 	}
-	if atRoot > 1 {
-		note = fmt.Sprintf("The zip archive holds %d KML files; %q was read.", atRoot, clean(chosen.Name, 80))
+	if len(files) > 1 && rankOf(files[1]) >= min(rankOf(files[0]), atRoot) {
+		f.notes.addFile("several-files", fmt.Sprintf(
+			"The zip archive holds further KML files; %q was read.", clean(files[0].Name, 80)))
 	}
-	return chosen, note
+	return f.track(asked)
+}
+
+// The places of a KML file in an archive, those that are read first the highest.
+const (
+	noKML = iota
+	belowRoot
+	atRoot
+	docKML
+)
+
+func rankOf(f *zip.File) int {
+	name := strings.ToLower(f.Name)
+	switch {
+	case path.Ext(name) != ".kml":
+		return noKML
+	case name == "doc.kml":
+		return docKML
+	case !strings.Contains(name, "/"):
+		return atRoot
+	}
+	return belowRoot
+}
+
+// kmlFiles returns the KML files of an archive in the order in which they are read.
+func kmlFiles(files []*zip.File) []*zip.File {
+	files = slices.DeleteFunc(slices.Clone(files), func(f *zip.File) bool { return rankOf(f) == noKML })
+	slices.SortStableFunc(files, func(a, b *zip.File) int { return rankOf(b) - rankOf(a) })
+	return files
 }
 
 // unpack returns a file of an archive that has at most limit bytes.

@@ -235,3 +235,164 @@ func wantCode(t *testing.T, err error, code string) *track.Error {
 	}
 	return e
 }
+
+// extent is a line as testdata/recorded/ogr.py tells it, its corners as longitude,
+// latitude and elevation.
+type extent struct {
+	Name     string
+	Points   int
+	Min, Max [3]float64
+}
+
+type ogrFile struct {
+	Places []string
+	Lines  []extent
+}
+
+// TestFilesOfOGR holds what is read of files that GDAL wrote against what GDAL reads
+// of them itself (python3-gdal 3.6.2 of Debian, MIT; testdata/recorded/ogr.py).
+func TestFilesOfOGR(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join(recorded, "ogr.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var files map[string]ogrFile
+	if err := json.Unmarshal(data, &files); err != nil {
+		t.Fatal(err)
+	}
+	readers := map[string]func([]byte, track.Options) (*track.Track, error){
+		".geojson": track.ReadGeoJSON, ".kml": track.ReadKML, ".kmz": track.ReadKML,
+		".csv": track.ReadTable, ".tsv": track.ReadTable,
+	}
+	for name, want := range files {
+		t.Run(name, func(t *testing.T) {
+			data, err := os.ReadFile(filepath.Join(recorded, name))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i, line := range want.Lines {
+				got, err := readers[filepath.Ext(name)](data, track.Options{Track: i + 1})
+				if err != nil {
+					t.Fatal(err)
+				}
+				line.check(t, got)
+				if len(got.Marks) != len(want.Places) {
+					t.Fatalf("%d marks, want %q", len(got.Marks), want.Places)
+				}
+				for i, m := range got.Marks {
+					if m.Name != want.Places[i] {
+						t.Errorf("mark %d is %q, want %q", i+1, m.Name, want.Places[i])
+					}
+				}
+			}
+		})
+	}
+}
+
+func (e extent) check(t *testing.T, got *track.Track) {
+	t.Helper()
+	least := [3]float64{math.Inf(1), math.Inf(1), math.Inf(1)}
+	most := [3]float64{math.Inf(-1), math.Inf(-1), math.Inf(-1)}
+	for _, p := range got.Points {
+		lat, lon := p.Pos.Degrees()
+		for i, v := range [3]float64{lon, lat, p.Elevation} {
+			least[i], most[i] = min(least[i], v), max(most[i], v)
+		}
+	}
+	for i := range least {
+		if math.Abs(least[i]-e.Min[i]) > 1e-9 || math.Abs(most[i]-e.Max[i]) > 1e-9 {
+			t.Errorf("%q: from %v to %v, want %v to %v", e.Name, least, most, e.Min, e.Max)
+			break
+		}
+	}
+	if len(got.Points) != e.Points || e.Name != "" && got.Name != e.Name {
+		t.Errorf("%q, %d points, want %q, %d", got.Name, len(got.Points), e.Name, e.Points)
+	}
+}
+
+// TestGeoJSONExamples reads the examples of RFC 7946, of section 1.5 and of appendix A,
+// that have lines or could be taken for some.
+func TestGeoJSONExamples(t *testing.T) {
+	const collection = `{
+       "type": "FeatureCollection",
+       "features": [{
+           "type": "Feature",
+           "geometry": {"type": "Point", "coordinates": [102.0, 0.5]},
+           "properties": {"prop0": "value0"}
+       }, {
+           "type": "Feature",
+           "geometry": {"type": "LineString", "coordinates": [[102.0, 0.0], [103.0, 1.0], [104.0, 0.0], [105.0, 1.0]]},
+           "properties": {"prop0": "value0", "prop1": 0.0}
+       }, {
+           "type": "Feature",
+           "geometry": {"type": "Polygon", "coordinates": [[[100.0, 0.0], [101.0, 0.0], [101.0, 1.0], [100.0, 1.0], [100.0, 0.0]]]},
+           "properties": {"prop0": "value0", "prop1": {"this": "that"}}
+       }]
+   }`
+	none := math.NaN()
+	for name, c := range map[string]struct {
+		in     string
+		points [][3]float64 // none: refused
+		marks  int
+	}{
+		"1.5":           {collection, [][3]float64{{0, 102, none}, {1, 103, none}, {0, 104, none}, {1, 105, none}}, 1},
+		"A.1 Points":    {`{"type": "Point", "coordinates": [100.0, 0.0]}`, nil, 0},
+		"A.2 Lines":     {`{"type": "LineString", "coordinates": [[100.0, 0.0], [101.0, 1.0]]}`, [][3]float64{{0, 100, none}, {1, 101, none}}, 0},
+		"A.4 Points":    {`{"type": "MultiPoint", "coordinates": [[100.0, 0.0], [101.0, 1.0]]}`, nil, 0},
+		"A.5 Lines":     {`{"type": "MultiLineString", "coordinates": [[[100.0, 0.0], [101.0, 1.0]], [[102.0, 2.0], [103.0, 3.0]]]}`, [][3]float64{{0, 100, none}, {1, 101, none}, {2, 102, none}, {3, 103, none}}, 0},
+		"A.7 collected": {`{"type": "GeometryCollection", "geometries": [{"type": "Point", "coordinates": [100.0, 0.0]}, {"type": "LineString", "coordinates": [[101.0, 0.0], [102.0, 1.0]]}]}`, [][3]float64{{0, 101, none}, {1, 102, none}}, 1},
+	} {
+		t.Run(name, func(t *testing.T) {
+			got, err := track.ReadGeoJSON([]byte(c.in), track.Options{})
+			if c.points == nil {
+				wantCode(t, err, track.CodeNoLine)
+				return
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			wantPoints(t, got, c.points)
+			if len(got.Marks) != c.marks {
+				t.Errorf("%d marks, want %d", len(got.Marks), c.marks)
+			}
+		})
+	}
+}
+
+// TestKMLExample reads the example of a LineString in OGC KML 2.2 (OGC 07-147r2, 10.7.4):
+// a line on the ground, whose altitudes are 0, and one 50 m above it. Neither tells an
+// elevation.
+func TestKMLExample(t *testing.T) {
+	const in = `<kml xmlns="http://www.opengis.net/kml/2.2"><Document><name>LineString.kml</name><open>1</open>
+  <LookAt><longitude>-122.36415</longitude><latitude>37.824553</latitude><altitude>0</altitude><range>150</range><tilt>50</tilt><heading>0</heading></LookAt>
+  <Placemark><name>unextruded</name>
+    <LineString><extrude>0</extrude><tessellate>1</tessellate>
+      <coordinates>
+        -122.364383,37.824664,0 -122.364152,37.824322,0
+      </coordinates>
+    </LineString>
+  </Placemark>
+  <Placemark><name>extruded</name>
+    <LineString><extrude>1</extrude><tessellate>1</tessellate><altitudeMode>relativeToGround</altitudeMode>
+      <coordinates>
+        -122.364167,37.824787,50 -122.363917,37.824423,50
+      </coordinates>
+    </LineString>
+  </Placemark></Document></kml>`
+	for i, want := range []struct {
+		name, warning string
+		points        [][3]float64
+	}{
+		{"unextruded", "elevation-all-zero", [][3]float64{{37.824664, -122.364383, math.NaN()}, {37.824322, -122.364152, math.NaN()}}},
+		{"extruded", "altitude-above-ground", [][3]float64{{37.824787, -122.364167, math.NaN()}, {37.824423, -122.363917, math.NaN()}}},
+	} {
+		got, err := track.ReadKML([]byte(in), track.Options{Track: i + 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		wantPoints(t, got, want.points)
+		if codes := warningCodes(got); got.Name != want.name || len(codes) != 1 || codes[0] != want.warning {
+			t.Errorf("%q, warnings %+v; want %q, %s", got.Name, got.Warnings, want.name, want.warning)
+		}
+	}
+}

@@ -100,6 +100,9 @@ func headerCell(cell string) (role, column) {
 			c.unit = unitOf(w)
 		}
 	}
+	if (r == nameColumn || r == kindColumn) && len(ws) > 1 {
+		r = noRole // "link type", "name of the file"
+	}
 	if r == noRole {
 		r = roleOfLoneWord(strings.ToLower(strings.TrimSpace(cell)))
 	}

@@ -58,8 +58,8 @@ type ranges struct {
 // of numbers alone or of another length.
 func (t *table) measure(r *ranges) error {
 	t.cursor, t.comma = t.start, false
-	if t.decimalsOf(nil) != nil {
-		return nil // its numbers are not alike
+	if alike := t.decimalsOf(nil) == nil; !alike {
+		return nil
 	}
 	t.cursor = t.start
 	*r = ranges{rising: true, least: [3]float64{math.Inf(1), math.Inf(1), math.Inf(1)}, most: [3]float64{math.Inf(-1), math.Inf(-1), math.Inf(-1)}}
