@@ -20,7 +20,7 @@ func drawLines(g *ground, circuits []circuit) {
 	next := []float64{float64(g.last())}
 	for k := len(circuits) - 1; k >= 0; k-- {
 		c := &circuits[k]
-		if next != nil && next[0] <= c.end()+c.slack {
+		if next != nil && c.reaches(g, next[0]) {
 			c.lines = atLeastTwoLaps(c.linesBack(g, next[0]))
 		}
 		next = c.lines
@@ -33,6 +33,15 @@ func drawLines(g *ground, circuits []circuit) {
 		}
 		before = c.lines
 	}
+}
+
+// reaches reports whether the circuit comes by the place of a line at its end.
+func (c circuit) reaches(g *ground, line float64) bool {
+	if line > c.end()+g.steps(snapM) {
+		_, near := c.measure(g, g.point(line), c.origin(line))
+		return near && line <= c.end()+c.slack
+	}
+	return true
 }
 
 // linesAfter counts laps from the line where the circuit is joined, given the lines of
@@ -67,7 +76,7 @@ func (c circuit) linesBack(g *ground, end float64) []float64 {
 	xs := []float64{end}
 	for x := end; x >= c.to[0]-c.slack; {
 		next, near := c.measure(g, line, max(c.origin(x), 0))
-		if !near || !(next <= x-float64(c.period/2)) {
+		if !near && x < c.to[0] || !(next <= x-float64(c.period/2)) {
 			break
 		}
 		xs = append(xs, next)
@@ -85,7 +94,7 @@ func (c circuit) linesFrom(g *ground, line geodesy.Vec, x float64) []float64 {
 	xs := []float64{x}
 	for x <= float64(c.last())+c.slack {
 		next, near := c.measure(g, line, min(c.image(x), float64(g.last())))
-		if !near || !(next >= x+float64(c.period/2)) {
+		if !near && x > float64(c.last()) || !(next >= x+float64(c.period/2)) {
 			break
 		}
 		xs = append(xs, next)
@@ -95,7 +104,8 @@ func (c circuit) linesFrom(g *ground, line geodesy.Vec, x float64) []float64 {
 }
 
 // measure returns the place nearest to the line on the pass around x and whether
-// that pass comes near the line.
+// that pass comes near the line. It need not where the line is at a sharp turn, whose
+// tip lies between the points.
 func (c circuit) measure(g *ground, line geodesy.Vec, x float64) (at float64, near bool) {
 	at, d := g.nearest(line, x, min(g.steps(lineSlackM), c.period/4))
 	return at, d <= 1.5*toleranceM
