@@ -50,12 +50,11 @@ func (c *Course) Gradient(piece int) float64 {
 // LapAt returns the 1-based lap that holds a position, 0 outside laps. The line
 // between two laps belongs to the later one.
 func (c *Course) LapAt(at float64) int {
-	for i := len(c.Parts) - 1; i >= 0; i-- {
-		if p := c.Parts[i]; at >= p.StartM {
-			return p.Lap
-		}
+	i := sort.Search(len(c.Parts), func(i int) bool { return c.Parts[i].StartM > at }) - 1
+	if i < 0 {
+		return 0
 	}
-	return 0
+	return c.Parts[i].Lap
 }
 
 // interpolate returns the value at a position of a quantity given at the nodes.

@@ -176,21 +176,24 @@ func (g *ground) distance(p geodesy.Vec) float64 {
 // nearest first: these, and what the structure makes of them. A mark within a distance
 // in metres of the line of the laps or of a circuit is passed at every line.
 func (c *Course) passesOfMark(near []float64, onLine float64) []float64 {
-	var at, known []float64
+	at := slices.Clone(near)
+	passed, known := passSet{}, passSet{}
 	for _, x := range near {
-		at = withPass(at, x, 0)
+		passed.add(x)
 	}
 	for _, x := range near {
-		if anyWithin(known, x, samePassM) {
+		if known.has(x) {
 			continue
 		}
 		for _, y := range c.Passes(x) {
-			known = withPass(known, y, 0)
-			if !anyWithin(at, y, samePassM) {
-				at = withPass(at, y, 0)
+			known.add(y)
+			if !passed.has(y) {
+				at = append(at, y)
+				passed.add(y)
 			}
 		}
 	}
+	slices.Sort(at)
 	return onLines(at, c.markLines(), onLine)
 }
 
@@ -222,9 +225,7 @@ func onLines(at, lines []float64, within float64) []float64 {
 	if on == 0 || on < off {
 		return at
 	}
-	at = slices.DeleteFunc(slices.Clone(at), beside)
-	for _, x := range lines {
-		at = withPass(at, x, 0)
-	}
-	return at
+	at = append(slices.DeleteFunc(at, beside), lines...)
+	slices.Sort(at)
+	return slices.Compact(at)
 }

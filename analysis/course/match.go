@@ -24,7 +24,7 @@ const (
 	// in one place.
 	seedsPerCell = 64
 	// followBudget bounds the samples followed, as a multiple of all samples.
-	followBudget = 40
+	followBudget = 20
 )
 
 // matcher finds the runs of a ground along itself.
@@ -32,7 +32,9 @@ type matcher struct {
 	g      *ground
 	grid   *grid
 	runs   []*run
-	active []*run
+	// active are the runs that go on, kept or not; recent those of runs that may still be
+	// found again.
+	active, recent []*run
 	budget int
 	// found and pairs are reused for the candidates of one sample.
 	found []int
@@ -45,8 +47,10 @@ type matcher struct {
 func findRuns(g *ground, gr *grid) []*run {
 	m := &matcher{g: g, grid: gr, budget: followBudget * len(g.pos)}
 	stride := max(1, int(g.steps(seedStepM)))
+	over := int(math.Ceil(g.steps(maxTrimM)))
 	for i := 0; i < len(g.pos); i += stride {
 		m.active = slices.DeleteFunc(m.active, func(r *run) bool { return r.last() < i })
+		m.recent = slices.DeleteFunc(m.recent, func(r *run) bool { return r.last()+over < i })
 		for _, p := range m.candidates(i) {
 			if !m.covered(p) && m.budget > 0 {
 				m.grow(p)
@@ -115,13 +119,13 @@ func (m *matcher) grow(seed pair) {
 		return
 	}
 	if r.meanApart() <= maxMeanApartM && !m.known(r) {
-		m.runs = append(m.runs, r)
+		m.runs, m.recent = append(m.runs, r), append(m.recent, r)
 	}
 }
 
 // known reports whether a run was found before, from another seed.
 func (m *matcher) known(r *run) bool {
-	return slices.ContainsFunc(m.runs, func(k *run) bool {
+	return slices.ContainsFunc(m.recent, func(k *run) bool {
 		return r.from >= k.from && r.last() <= k.last() &&
 			math.Abs(k.image(float64(r.from))-r.to[0]) < m.g.steps(toleranceM) &&
 			math.Abs(k.image(float64(r.last()))-r.to[len(r.to)-1]) < m.g.steps(toleranceM)

@@ -76,36 +76,54 @@ func sharedLapPlaces(lines []float64, at float64) []float64 {
 }
 
 // withPass returns the ordered positions with at among them; it takes the place of
-// one that is within a distance in metres of it.
+// one that is within a distance in metres of it. The slice given is not to be used
+// any more.
 func withPass(sorted []float64, at, within float64) []float64 {
 	i := sort.SearchFloat64s(sorted, at)
 	for _, k := range []int{i, i - 1} {
 		if k >= 0 && k < len(sorted) && math.Abs(sorted[k]-at) <= within {
-			sorted = slices.Clone(sorted)
 			sorted[k] = at
 			return sorted
 		}
 	}
-	return slices.Insert(slices.Clone(sorted), i, at)
+	return slices.Insert(sorted, i, at)
 }
 
 // passes follows the runs from a position to all places that they join it with, in
 // metres and in order.
 func (a *again) passes(at float64) []float64 {
 	found := []float64{at}
-	seen := []float64{at}
+	seen := passSet{}
+	seen.add(at)
 	for k := 0; k < len(found); k++ {
-		for _, r := range a.runs {
-			for _, x := range r.others(a.g.steps(found[k])) {
-				y, ok := a.measure(at, x*a.g.step)
-				if ok && !anyWithin(seen, y, samePassM) {
+		x := a.g.steps(found[k])
+		for _, id := range a.runsBy(x) {
+			for _, z := range a.runs[id].others(x) {
+				y, ok := a.measure(at, z*a.g.step)
+				if ok && !seen.has(y) {
 					found = append(found, y)
-					seen = withPass(seen, y, 0)
+					seen.add(y)
 				}
 			}
 		}
 	}
-	return seen
+	slices.Sort(found)
+	return found
+}
+
+// passSet holds positions in metres by the multiple of samePassM below them.
+type passSet map[int][]float64
+
+func (s passSet) add(at float64) {
+	cell := int(at / samePassM)
+	s[cell] = append(s[cell], at)
+}
+
+// has reports whether a position is the same pass as one in the set.
+func (s passSet) has(at float64) bool {
+	near := func(x float64) bool { return math.Abs(x-at) <= samePassM }
+	cell := int(at / samePassM)
+	return slices.ContainsFunc(s[cell], near) || slices.ContainsFunc(s[cell-1], near) || slices.ContainsFunc(s[cell+1], near)
 }
 
 // others returns where a run puts a place: on the pass after, on the pass before.
@@ -148,7 +166,8 @@ func (c *Course) PassesOf(start, end float64) [][2]float64 {
 	var passes [][2]float64
 	for _, s := range c.Passes(start) {
 		best, off := 0.0, math.Inf(1)
-		for _, e := range ends[sort.SearchFloat64s(ends, s):] {
+		i := sort.SearchFloat64s(ends, s+length)
+		for _, e := range ends[max(i-1, 0):min(i+1, len(ends))] {
 			if d := math.Abs(e - s - length); d < off {
 				best, off = e, d
 			}

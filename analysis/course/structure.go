@@ -12,6 +12,8 @@ type again struct {
 	g    *ground
 	grid *grid
 	runs []*run
+	// index finds the runs by a place.
+	index runIndex
 	// oneLap says that the ground is the first lap alone.
 	oneLap bool
 }
@@ -55,6 +57,7 @@ func newAgain(c *Course, copies int) *again {
 	a := &again{g: newGround(c.S[:nodes], c.Pos[:nodes]), oneLap: copies > 0}
 	a.grid = newGrid(a.g, toleranceM)
 	a.runs = findRuns(a.g, a.grid)
+	a.index = indexRuns(a.g, a.runs)
 	return a
 }
 

@@ -68,7 +68,7 @@ func BenchmarkStructure(b *testing.B) {
 		{"laps_100_of_40km", lappedCourse(40_000, 100)},
 		{"laps_16000_of_300m", lappedCourse(300, 16_000)},
 		{"scribble", lineCourse(scribble(20_000).points(47, 11, 0))},
-		{"scribble_of_4000km", lineCourse(scribble(80_000).points(47, 11, 0))},
+		{"scribble_of_4000km", lineCourse(scribble(320_000).points(47, 11, 0))},
 		{"streets", lineCourse(streets(1000).points(47, 11, 0))},
 		{"streets_of_4000km", lineCourse(streets(40_000).points(47, 11, 0))},
 		{"shuttle_2000_of_1km", lineCourse(shuttle(1000, 2000).points(47, 11, 0))},
