@@ -48,6 +48,7 @@ func (c *making) finish(ascentThresholdM float64) {
 		c.warnImplausible()
 	}
 	c.structure(c.laps, c.marks)
+	c.warnDrift()
 }
 
 // mostNodes bounds the nodes of a course that is put together.
