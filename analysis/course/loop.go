@@ -55,7 +55,8 @@ func (a *again) loop() (from, to float64, found bool) {
 	if g.lengthM-to <= snapM {
 		to = g.lengthM
 	}
-	return float64(i) * g.step, to, true
+	from = float64(i) * g.step
+	return from, to, to-from >= minLoopM/2 // less where a short line meets itself all over
 }
 
 // corner returns the longest loop whose line is a corner: the line's end comes by a
