@@ -29,10 +29,10 @@ func (m *mover) energy(v float64) float64 { return 0.5 * m.inertia * v * v }
 // where the energy is near that balance already the steps needn't follow it closely.
 const (
 	leastRelaxation  = 0.08 // |λ|·h far from balance
-	someRelaxation   = 0.25 // within 20 %
-	closeRelaxation  = 0.5  // within 2 %
-	steadyRelaxation = 0.8  // within 0.1 %; Runge-Kutta is stable up to 2.78
-	mostChange       = 0.1  // |dE/dx|·h/E
+	someRelaxation   = 0.7  // within 20 %
+	closeRelaxation  = 1.4  // within 2 %
+	steadyRelaxation = 2.0  // within 0.1 %; Runge-Kutta is stable up to 2.78
+	mostChange       = 0.18 // |dE/dx|·h/E
 )
 
 // start is the state at the start of a step, and the constant power at the wheel.
