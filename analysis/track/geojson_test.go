@@ -113,6 +113,8 @@ func TestReadGeoJSONElevations(t *testing.T) {
 		`[7,45,9001]`:   {code: "elevation-out-of-range"},
 		`[7,45,1e999]`:  {code: "elevation-out-of-range"},
 		`[7,45,-12.25]`: {elevation: -12.25},
+		`[7,45,.5]`:     {elevation: 0.5},
+		`[+7,45,+5.]`:   {elevation: 5},
 	} {
 		got, err := track.ReadGeoJSON([]byte(`{"type":"LineString","coordinates":[[7,46,0],`+in+`]}`), track.Options{})
 		if err != nil {

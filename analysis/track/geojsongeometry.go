@@ -121,7 +121,7 @@ func (g *geojson) position(id lineID, index int) Point {
 func (g *geojson) coordinate(what string) float64 {
 	c := g.peek()
 	start := g.pos
-	if c == '-' || '0' <= c && c <= '9' {
+	if startsNumber(c) {
 		w := string(g.word())
 		if v, ok := parseDecimal(w); ok {
 			return v
@@ -158,7 +158,7 @@ func (g *geojson) checkPosition(lon, lat float64, numbers int) {
 func (g *geojson) elevation(id lineID, index int) float64 {
 	c := g.peek()
 	start := g.pos
-	if c == '-' || '0' <= c && c <= '9' {
+	if startsNumber(c) {
 		w := g.word()
 		if v, ok := parseDecimal(string(w)); ok && math.Abs(v) <= maxElevation {
 			return v

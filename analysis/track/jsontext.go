@@ -180,13 +180,17 @@ func (j *jsonText) word() []byte {
 	return j.data[start:j.pos]
 }
 
+// startsNumber tells what a number starts with; the point and the plus are not JSON, but
+// leave no doubt.
+func startsNumber(c byte) bool { return c == '-' || c == '+' || c == '.' || '0' <= c && c <= '9' }
+
 // scalar reads a value and returns a text's content or a number as it is written;
 // empty for any other.
 func (j *jsonText) scalar() string {
 	switch c := j.peek(); {
 	case c == '"':
 		return j.text()
-	case c == '-' || '0' <= c && c <= '9':
+	case startsNumber(c):
 		return string(j.word())
 	}
 	j.skip()

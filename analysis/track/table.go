@@ -67,6 +67,9 @@ type table struct {
 	lastDistance []byte
 	// lastPlace are the last row's name and kind.
 	lastPlace [2]string
+	// named counts the rows that have the name of the first mark, which is that of the
+	// course if all have it.
+	named int
 }
 
 // tableLine is what the warnings about a table's rows belong to.

@@ -99,6 +99,7 @@ func TestReadTableDress(t *testing.T) {
 		"other columns and order":  {"time,elevation_m,speed,distance_m\n10:00,310.5,9,0\n10:01,330,9,1250\n", twoRows, ""},
 		"units below the header":   {"distance;elevation\n[km];(m)\n0;310,5\n1,25;330\n", twoRows, ""},
 		"units in the cells":       {"distance;elevation\n0 km;310,5 m\n1,25 km;330 m\n", twoRows, ""},
+		"ruled":                    {"| distance_m | elevation_m |\n|---|:-:|\n| 0 | 310.5 |\n| 1250 | 330 |\n", twoRows, ""},
 		"signs":                    {"distance_m;elevation_m\n−1250;-310.5\n+0;\u2212330\n", "-1250:-310.5 0:-330", ""},
 	} {
 		t.Run(name, c.check)
@@ -122,6 +123,9 @@ func TestReadTableHeaders(t *testing.T) {
 		"Distanza (m),Quota (m)":               "0:310.5 1250:330",
 		"progressiva km,altitudine m":          "0:310.5 1250000:330",
 		"dist,height_m":                        "0:310.5 1250:330",
+		"km,m ü. M.":                           "0:310.5 1250000:330",
+		"Meter,Höhe":                           "0:310.5 1250:330",
+		"Distance from start (km),m a.s.l.":    "0:310.5 1250000:330",
 		"lat,lon":                              "",
 		"distance to go,elevation":             "",
 		"distance,elevation gain":              "",
@@ -226,11 +230,14 @@ func TestReadTableRefuses(t *testing.T) {
 		"bytes":                    {"abc\x00\x01\x02", track.CodeNotTheFormat, 0, 0, "no text"},
 		"prose":                    {"The course\nis hard.\n", track.CodeNotTheFormat, 1, 0, "header"},
 		"one column":               {"distance\n0\n1\n", track.CodeNoLine, 1, 0, "elevations"},
+		"distance and a name":      {"km;Ort\n0;A\n", track.CodeNoLine, 1, 0, `"km"`},
+		"longitude alone":          {"lon;ele\n0;1\n", track.CodeNoLine, 1, 0, "latitudes"},
+		"gradient alone":           {"slope;b\n0;1\n", track.CodeNoLine, 1, 0, "distances"},
 		"latitude alone":           {"a,latitude,ele\n0,1,2\n", track.CodeNoLine, 1, 0, "longitudes"},
 		"elevation alone":          {"x1,elevation\n0,1\n", track.CodeNoLine, 1, 0, "distances or positions"},
 		"no numbers below":         {"\ndistance,elevation\na,b\n", track.CodeNoLine, 2, 0, "row below"},
-		"header alone":             {"distance,elevation\n", track.CodeNoLine, 0, 0, "two points"},
-		"one row":                  {head, track.CodeNoLine, 0, 0, "two points"},
+		"header alone":             {"distance,elevation\n", track.CodeNoLine, 0, 0, "0 rows"},
+		"one row":                  {head, track.CodeNoLine, 0, 0, "1 row"},
 		"two ways to read it":      {"45.1,7.1,100\n45.2,7.2,200\n", track.CodeNotTheFormat, 1, 0, "header line"},
 		"distance or latitude":     {"45.1,7.1\n45.2,7.2\n", track.CodeNotTheFormat, 1, 0, "header line"},
 		"four columns":             {"0,1,2,3\n1,2,3,4\n", track.CodeNotTheFormat, 1, 0, "4 columns"},
@@ -302,6 +309,25 @@ func TestReadTableMarks(t *testing.T) {
 	}
 	if lat, _ := got.Marks[0].Pos.Degrees(); math.Abs(lat-45) > 1e-9 {
 		t.Errorf("the mark stands at %v degrees", lat)
+	}
+}
+
+// TestReadTableNames reads tables whose rows have names of other sorts: that of the course
+// in each row, a running number, none beside a kind.
+func TestReadTableNames(t *testing.T) {
+	for in, want := range map[string]struct {
+		name  string
+		marks []track.Mark
+	}{
+		"km,ele,name\n0,1,Mill loop\n1,2,Mill loop\n2,3,Mill loop\n":            {name: "Mill loop"},
+		"km,ele,name\n0,1,1\n1,2,P2\n2,3,17\n":                                  {},
+		"km,ele,kind,link type\n0,1,,sprint\n1,2,sprint,\n2,3,sprint,\n3,4,,\n": {marks: []track.Mark{{Name: "sprint", Kind: track.Sprint, AtM: 1000}}},
+		"km,ele,Bemerkung\n0,1,Start/Ziel\n1,2,\n2,3,Start/Ziel\n":              {marks: []track.Mark{{Name: "Start/Ziel", Kind: track.Gate}, {Name: "Start/Ziel", Kind: track.Gate, AtM: 2000}}},
+	} {
+		got, err := track.ReadTable([]byte(in), track.Options{})
+		if err != nil || got.Name != want.name || fmt.Sprint(got.Marks) != fmt.Sprint(want.marks) {
+			t.Errorf("%q: %+v, %v; want %+v", in, got, err, want)
+		}
 	}
 }
 

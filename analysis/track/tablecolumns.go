@@ -50,8 +50,9 @@ func roleOfWord(w string) role {
 		return elevationColumn
 	case "gradient", "slope", "grade", "steigung", "neigung", "gefalle", "pente", "declivite", "pendenza", "pendiente", "inclinacion", "inclinazione":
 		return gradientColumn
-	case "name", "place", "label", "title", "landmark", "mark", "waypoint", "ort", "bezeichnung", "marke", "wegpunkt", "nom", "lieu", "repere",
-		"nombre", "lugar", "nome", "luogo":
+	case "name", "place", "label", "title", "landmark", "mark", "point", "waypoint", "note", "notes", "remark", "remarks", "comment", "description",
+		"ort", "bezeichnung", "marke", "punkt", "wegpunkt", "bemerkung", "bemerkungen", "beschreibung", "nom", "lieu", "repere", "remarque",
+		"remarques", "commentaire", "nombre", "lugar", "punto", "nota", "observaciones", "descripcion", "nome", "luogo", "descrizione":
 		return nameColumn
 	case "kind", "type", "category", "art", "typ", "kategorie", "categorie", "tipo", "categoria":
 		return kindColumn
@@ -106,6 +107,9 @@ func headerCell(cell string) (role, column) {
 	if r == noRole {
 		r = roleOfLoneWord(strings.ToLower(strings.TrimSpace(cell)))
 	}
+	if r == noRole && isHeightAboveSea(strings.Join(ws, "")) {
+		r, c.unit = elevationColumn, 1
+	}
 	if r == gradientColumn {
 		c.unit = gradientUnit(cell, ws)
 	}
@@ -123,10 +127,19 @@ func roleOfLoneWord(w string) role {
 	case "z":
 		return elevationColumn
 	}
-	if unitOf(w) >= 1000 {
+	if unitOf(w) > 0 && len(w) > 1 {
 		return distanceColumn
 	}
 	return noRole
+}
+
+// isHeightAboveSea tells the letters of units like "m ü. M.", which are all of a cell.
+func isHeightAboveSea(letters string) bool {
+	switch letters {
+	case "mum", "munn", "munhn", "mnn", "mnhn", "masl", "mamsl", "amsl", "msnm", "mslm":
+		return true
+	}
+	return false
 }
 
 // gradientUnit returns 1 for percent, 100 for metres per metre, 0 where a header's cell
@@ -165,12 +178,13 @@ type header struct {
 	columns [roles]column
 	// repeated are titles of columns that say what one before them says.
 	repeated []string
-	known    int
+	// known counts the columns, of cells cells.
+	known, cells int
 }
 
 // headerOf reads a record as a header.
 func headerOf(cells [][]byte) header {
-	var h header
+	h := header{cells: len(cells)}
 	for i, cell := range cells {
 		r, c := headerCell(string(cell))
 		if r == noRole {
@@ -195,6 +209,17 @@ func headerOf(cells [][]byte) header {
 }
 
 func (h *header) has(r role) bool { return h.columns[r].present }
+
+// betterThan compares what two separators make of a line.
+func (h *header) betterThan(other header) bool {
+	switch {
+	case h.usable() != other.usable():
+		return h.usable()
+	case h.known != other.known:
+		return h.known > other.known
+	}
+	return h.known > 0 && h.cells > other.cells
+}
 
 // usable says whether a line can be made of the columns.
 func (h *header) usable() bool {

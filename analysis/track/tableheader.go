@@ -92,7 +92,7 @@ func (t *table) headerAt(start cursor, text []byte, declared byte) (best header,
 		if s == ' ' {
 			t.joinUnits()
 		}
-		if h := headerOf(t.cells); h.known > best.known || h.usable() && !best.usable() {
+		if h := headerOf(t.cells); h.betterThan(best) && (s != ' ' || h.known > best.known) {
 			best, separator, end = h, s, t.cursor
 		}
 	}

@@ -1,11 +1,19 @@
 package track
 
 import (
+	"fmt"
 	"math"
 )
 
 // finished returns the rows as a line, in metres.
 func (t *table) finished() (line, error) {
+	if len(t.rec.points) < 2 {
+		return line{}, &Error{Code: CodeNoLine, Detail: fmt.Sprintf(
+			"The table has %s below its header; a course needs at least two.", counted(len(t.rec.points), "row"))}
+	}
+	if t.row > 2 && t.named == t.row {
+		t.title, t.rec.named = t.rec.named[0].Name, nil
+	}
 	if t.placed() {
 		return t.rec.line(&t.notes), nil
 	}
@@ -50,10 +58,12 @@ func (t *table) distanceUnit() float64 {
 	length := s[len(s)-1] - s[0]
 	climbing := riseAndFall(t.rec.points)
 	if climbing > steepestTable*length || climbing == 0 && !whole(s) {
-		t.notes.addFile("unit-assumed", "The header does not say the unit of the distances; they were read as kilometres, because as metres the course would be too short. Write distance_km or distance_m to be sure.")
+		t.notes.addFile("unit-assumed", fmt.Sprintf(
+			"The header does not say the unit of the distances; they were read as kilometres, because in metres the whole course would be %.4g m long. Write distance_km or distance_m to be sure.", length))
 		return 1000
 	}
-	t.notes.addFile("unit-assumed", "The header does not say the unit of the distances; they were read as metres, which makes the course very short. Write distance_km or distance_m to be sure.")
+	t.notes.addFile("unit-assumed", fmt.Sprintf(
+		"The header does not say the unit of the distances; they were read as metres, which makes the course no longer than %.4g m. Write distance_km or distance_m to be sure.", length))
 	return 1
 }
 

@@ -140,7 +140,11 @@ func (t *table) degrees(what string, cell []byte, hemispheres string, limit floa
 		return 0, t.outOfRange("The latitude %q is beyond ±90 degrees; correct or remove the row, or exchange the titles of the columns if latitude and longitude are the wrong way round.", clean(text, 40))
 	}
 	if !(math.Abs(v) <= limit) {
-		return 0, t.outOfRange("The %s %q is beyond ±%g degrees; correct or remove the row, and give positions on WGS 84 if these are metres.", what, clean(text, 40), limit)
+		c := t.columns[latitudeColumn]
+		if what == "longitude" {
+			c = t.columns[longitudeColumn]
+		}
+		return 0, t.outOfRange("The %s %q in the column %q is beyond ±%g degrees; correct or remove the row, and give positions on WGS 84 if these are metres.", what, clean(text, 40), c.title, limit)
 	}
 	if negative {
 		v = -v
@@ -274,12 +278,18 @@ func (t *table) addMark(pos geodesy.Vec, at float64) {
 	kind := clean(string(t.cell(kindColumn)), t.limits.NameRunes)
 	repeated := t.lastPlace == [2]string{name, kind}
 	t.lastPlace = [2]string{name, kind}
+	if len(t.rec.named) > 0 && name == t.rec.named[0].Name {
+		t.named++
+	}
 	if repeated || kindOf(kind) == Other && !isPlaceName(name) || len(t.rec.named) > t.limits.Marks {
 		return
 	}
 	m := Mark{Name: name, Kind: firstKind(kind, name), Pos: pos, AtM: at}
 	if m.Name == "" {
 		m.Name = kind
+	}
+	if len(t.rec.named) == 0 {
+		t.named = 1
 	}
 	t.rec.named = append(t.rec.named, m)
 }

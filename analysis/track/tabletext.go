@@ -46,8 +46,8 @@ func (t *tableText) nextLine() ([]byte, bool) {
 	return rest[:n], true
 }
 
-// next reads the next record into cells, past blank lines and comments; false at the
-// end of the text.
+// next reads the next record into cells, past blank lines, ruled lines and comments;
+// false at the end of the text.
 func (t *tableText) next() (bool, error) {
 	for {
 		start := t.pos
@@ -55,7 +55,7 @@ func (t *tableText) next() (bool, error) {
 		if !ok {
 			return false, nil
 		}
-		if text = bytes.TrimSpace(text); len(text) == 0 || text[0] == '#' {
+		if text = bytes.TrimSpace(text); len(text) == 0 || text[0] == '#' || len(bytes.Trim(text, "-=+:|_ \t")) == 0 {
 			continue
 		}
 		t.line = t.lines
