@@ -35,7 +35,7 @@ func TestLimitsOfTheEngine(t *testing.T) {
 	e, f := engine.DefaultLimits(), track.DefaultLimits()
 	stated := contractLimits(t)
 	for name, value := range map[string]int{
-		"points": f.Points, "marks": f.Marks, "xml_depth": f.Depth, "name_runes": f.NameRunes,
+		"points": f.Points, "marks": f.Marks, "xml_depth": f.Depth, "name_runes": f.NameRunes, "decoded_bytes": f.Bytes,
 		"profile_samples": e.ProfileSamples, "predictions": e.Predictions, "splits": e.Splits, "trace_samples": e.Samples,
 		"course_m": course.LongestM,
 	} {

@@ -3,7 +3,9 @@ package api_test
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 
@@ -161,6 +163,25 @@ func TestMediaTypes(t *testing.T) {
 	}
 	for _, body := range []string{"just words", ""} {
 		checkProblem(t, h.send(t, request(http.MethodPost, "/v1/courses", "", []byte(body))), "not-the-format")
+	}
+}
+
+// TestBodiesAreListed demands that the contract lists, for each call that reads route
+// files, the media types that the engine reads, JSON where it is no request, and those
+// that leave the format to the bytes; a form is what some programs name by default.
+func TestBodiesAreListed(t *testing.T) {
+	doc, err := loadDoc()
+	if err != nil {
+		t.Fatal(err)
+	}
+	named, general := engine.FileTypes()
+	want := slices.DeleteFunc(append(named, general...), func(m string) bool { return m == "" || m == "application/x-www-form-urlencoded" })
+	slices.Sort(want)
+	for _, path := range []string{"/v1/courses", "/v1/briefs"} {
+		content := doc.Paths.Value(path).Post.RequestBody.Value.Content
+		if got := slices.Sorted(maps.Keys(content)); !slices.Equal(got, want) {
+			t.Errorf("%s reads %q, want %q", path, got, want)
+		}
 	}
 }
 

@@ -1573,11 +1573,17 @@ type BriefApplicationGeoPlusJSONRequestBody = RouteFile
 // BriefJSONRequestBody defines body for Brief for application/json ContentType.
 type BriefJSONRequestBody = BriefRequest
 
+// BriefTextRequestBody defines body for Brief for text/plain ContentType.
+type BriefTextRequestBody = RouteFile
+
 // AnalyseCourseApplicationGeoPlusJSONRequestBody defines body for AnalyseCourse for application/geo+json ContentType.
 type AnalyseCourseApplicationGeoPlusJSONRequestBody = RouteFile
 
 // AnalyseCourseJSONRequestBody defines body for AnalyseCourse for application/json ContentType.
 type AnalyseCourseJSONRequestBody = RouteFile
+
+// AnalyseCourseTextRequestBody defines body for AnalyseCourse for text/plain ContentType.
+type AnalyseCourseTextRequestBody = RouteFile
 
 // AssembleCourseJSONRequestBody defines body for AssembleCourse for application/json ContentType.
 type AssembleCourseJSONRequestBody = AssemblyRequest

@@ -61,6 +61,15 @@ var formats = []format{
 		points:     func(content []byte) int { return bytes.Count(content, []byte("Trackpoint>")) / 2 },
 		read:       track.ReadTCX,
 	},
+	{
+		name:       "a table",
+		mediaTypes: []string{"text/csv", "text/tab-separated-values"},
+		recognise:  isTable,
+		points: func(content []byte) int {
+			return bytes.Count(content, []byte("\n")) + bytes.Count(content, []byte("\r"))
+		},
+		read: track.ReadTable,
+	},
 }
 
 // generalTypes are the media types that name no format, or a family of them: the
@@ -68,6 +77,7 @@ var formats = []format{
 var generalTypes = []string{
 	"", "application/octet-stream", "application/x-www-form-urlencoded", "text/plain",
 	"application/xml", "text/xml", "application/gzip", "application/x-gzip", "application/zip",
+	"application/vnd.ms-excel", // what browsers name tables on machines with that program
 }
 
 // FileTypes returns the media types under which a route file is taken: those that

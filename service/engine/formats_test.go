@@ -63,6 +63,15 @@ func TestRecognised(t *testing.T) {
 		{"zipped KML in capitals", archive(t, "Course.KML", example(t, "kml")), "KML"},
 		{"zipped GPX", archive(t, "course.gpx", example(t, "gpx")), ""},
 		{"zipped sheets", archive(t, "xl/worksheets/sheet1.xml", []byte("<worksheet/>")), ""},
+		{"table of positions", example(t, "csv"), "a table"},
+		{"table of distances", example(t, "profile.csv"), "a table"},
+		{"decimal commas, Windows-1252", []byte("Strecke (km);H\xf6he\r0,0;210,5\r1,2;212,0\r"), "a table"},
+		{"table in UTF-16", inUTF16("distance\televation\n0\t1\n", false), "a table"},
+		{"columns of spaces", []byte("\ufeff# profile\n   0.0   210\n 100.0   212\n"), "a table"},
+		{"hemispheres and a title", []byte("Orchard 2024\nlat,lon\n\"47.1 N\",\"3.2 E\"\n"), "a table"},
+		{"header alone", []byte("distance,elevation\n"), ""},
+		{"numbers in prose", []byte("On 4 May 2024 we ride 3 laps of the orchard loop.\n"), ""},
+		{"text with a zero byte", []byte("1,2\n3,4\n\x00"), ""},
 		{"FIT", example(t, "fit"), "FIT"},
 		{"head of FIT", example(t, "fit")[:12], "FIT"},
 		{"GeoJSON", example(t, "geojson"), "GeoJSON"},
@@ -128,7 +137,7 @@ func TestRecognisersAreExclusive(t *testing.T) {
 }
 
 // exampleFiles are the examples that are not compressed.
-var exampleFiles = []string{"gpx", "geojson", "kml", "fit", "tcx"}
+var exampleFiles = []string{"gpx", "geojson", "kml", "fit", "tcx", "csv", "profile.csv"}
 
 // TestPointsAreEstimated demands that the estimate of points is near, for it
 // decides what is admitted beside it.
@@ -158,6 +167,8 @@ func TestFormatOf(t *testing.T) {
 		{"JSON", "application/json", "{}", "GeoJSON", ""},
 		{"bytes of anything", "application/octet-stream", "<gpx/>", "GPX", ""},
 		{"named, not recognised", "application/gpx+xml", "hello", "GPX", ""}, // its reader says more
+		{"a sheet program's name", "application/vnd.ms-excel", "0,1\n2,3\n", "a table", ""},
+		{"a table named GPX", "application/gpx+xml", "0,1\n2,3\n", track.CodeNotTheFormat, "looks like a table; name it text/csv"},
 		{"named another", "application/gpx+xml", "<TrainingCenterDatabase/>", track.CodeNotTheFormat, "sent as GPX but looks like TCX; name it application/tcx+xml"},
 		{"not named, not recognised", "", "x", track.CodeNotTheFormat, "send GPX"},
 		{"named, not read here", "image/png", "<gpx/>", CodeUnsupportedMediaType, "application/gpx+xml"},

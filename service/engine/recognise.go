@@ -2,6 +2,7 @@ package engine
 
 import (
 	"bytes"
+	"strconv"
 	"unicode/utf16"
 )
 
@@ -38,6 +39,33 @@ func kmlPoints(content []byte) int {
 // read in JSON GeoJSON is the only one; its reader tells others what they lack.
 func isJSONObject(content []byte) bool {
 	return bytes.HasPrefix(bytes.TrimLeft(utf8Head(content), " \t\r\n"), []byte("{"))
+}
+
+// tableHead is how much of a file is looked at for the rows of a table, in bytes.
+const tableHead = 16 << 10
+
+// isTable reports whether the content is text that has, near its beginning, a row of
+// two numbers or more that are at least half of its cells.
+func isTable(content []byte) bool {
+	head := utf8Head(content)
+	head = bytes.TrimLeft(head[:min(len(head), tableHead)], " \t\r\n")
+	isControl := func(r rune) bool { return r < ' ' && r != '\t' && r != '\r' && r != '\n' || r == 0x7f }
+	if len(head) == 0 || bytes.IndexByte([]byte("<{["), head[0]) >= 0 || bytes.HasPrefix(head, []byte("%PDF-")) || bytes.IndexFunc(head, isControl) >= 0 {
+		return false
+	}
+	for line := range bytes.FieldsFuncSeq(head, func(r rune) bool { return r == '\r' || r == '\n' }) {
+		cells, numbers := 0, 0
+		for cell := range bytes.FieldsFuncSeq(line, func(r rune) bool { return bytes.ContainsRune([]byte(" \t,;|\""), r) }) {
+			cells++
+			if _, err := strconv.ParseFloat(string(cell), 64); err == nil {
+				numbers++
+			}
+		}
+		if numbers >= 2 && 2*numbers >= cells {
+			return true
+		}
+	}
+	return false
 }
 
 // headUnits is how much of a file in UTF-16 is looked at, in code units.
