@@ -270,16 +270,18 @@ func TestStreetWalksHaveNoLap(t *testing.T) {
 	}
 }
 
-// A place is not for sure passed once where the line comes near it a second time.
+// A place is not for sure passed once where the line comes near it a second time, nor
+// where it turns back near by.
 func TestPassesAreSure(t *testing.T) {
 	for _, c := range []struct {
 		gapM float64
+		node int
 		sure bool
-	}{{1, true}, {50, false}, {200, true}} {
+	}{{1, 500, true}, {50, 500, false}, {200, 500, true}, {1, 950, false}} {
 		p := path{{}, {E: 1000}, {E: 1000, N: c.gapM}, {N: c.gapM}}
 		l := lay(geodesy.FromDegrees(40, 10), p.even())
-		if at, sure := passes(l, l.Pos[500]); sure != c.sure {
-			t.Errorf("with a road %.0f m away: passed at %.0f, and that is %t", c.gapM, at, sure)
+		if at, sure := passes(l, l.Pos[c.node]); sure != c.sure {
+			t.Errorf("with a road %.0f m away: node %d passed at %.0f, and that is %t", c.gapM, c.node, at, sure)
 		}
 	}
 }

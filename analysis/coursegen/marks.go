@@ -16,8 +16,8 @@ const (
 	clearM = 120.0
 )
 
-// passes returns the positions at which a line passes a place, nearest first within
-// each approach, and whether it is sure that these are all.
+// passes returns the positions at which a line passes a place, one for each approach,
+// and whether it is sure that these are all: not where the line turns back near by.
 func passes(l Line, place geodesy.Vec) (at []float64, sure bool) {
 	sure = true
 	for i := 0; i < len(l.S); {
@@ -26,7 +26,7 @@ func passes(l Line, place geodesy.Vec) (at []float64, sure bool) {
 			i += max(1, int((d-clearM)/(1.01*stepM)))
 			continue
 		}
-		nearest, least := i, d
+		nearest, least, visits, there := i, d, 0, false
 		for ; i < len(l.S); i++ {
 			d := geodesy.Chord(l.Pos[i], place)
 			if d > clearM {
@@ -35,9 +35,15 @@ func passes(l Line, place geodesy.Vec) (at []float64, sure bool) {
 			if d < least {
 				nearest, least = i, d
 			}
+			if here := d <= passM; here != there {
+				there = here
+				if here {
+					visits++
+				}
+			}
 		}
 		at = append(at, l.S[nearest])
-		sure = sure && least <= passM
+		sure = sure && visits == 1
 	}
 	return at, sure
 }
