@@ -40,6 +40,12 @@ type Options struct {
 	// kept. Where it holds several laps already, laps are left out or copies of the
 	// last one added before the way out. Without positions the whole line is a lap.
 	Laps int
+	// LapLine is the name of a mark, of the file or among Marks, that is to be the lap
+	// line where laps are detected; empty for the line that is found. Laps are then
+	// counted from one of its passes to the next: what comes before the first belongs to
+	// the lead-in and what follows the last to the run-out. Where it is not passed once a
+	// lap, the line stays, with a warning.
+	LapLine string
 	// Reverse turns the direction of travel.
 	Reverse bool
 	// AscentThresholdM is the threshold of the ascent's turning-point filter in

@@ -13,6 +13,9 @@ type declaredLaps struct {
 	// circuits in course order.
 	main   rounds
 	others []rounds
+	// line is the name of the mark that is to be the line of laps that are found, empty
+	// for none.
+	line string
 	// copies is above 0 for a course that is so many copies of one lap and nothing
 	// else.
 	copies int

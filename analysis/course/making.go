@@ -33,6 +33,7 @@ func (c *making) complete(opt Options) (*Course, error) {
 	if err := c.addMarks(opt.Marks); err != nil {
 		return nil, err
 	}
+	c.laps.line = opt.LapLine
 	c.finish(opt.AscentThresholdM)
 	return c.Course, nil
 }

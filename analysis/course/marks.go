@@ -82,8 +82,7 @@ func (c *Course) matchMark(m track.Mark) {
 		c.Quality.warn("mark-needs-positions", math.NaN(), "the place %q is given by its position, but the course has none; it was left out", m.Name)
 		return
 	}
-	slack := float64(3*max(c.again.noiseM(), c.Quality.PositionNoiseM)) + float64(cutCornerShare*c.Quality.MedianStepM)
-	near, off := c.again.approaches(m, min(max(slack, leastPassSlackM), mostPassSlackM))
+	near, off := c.comesBy(m)
 	switch {
 	case near == nil && math.IsInf(off, 1) && m.Directed:
 		c.Quality.warn("mark-off-course", math.NaN(), "the course never passes the place %q in the direction %.0f° within %.0f m; it was left out", m.Name, m.HeadingDeg, markLostM)
@@ -96,6 +95,13 @@ func (c *Course) matchMark(m track.Mark) {
 	}
 	at := c.passesOfMark(near, min(leastOnLineM+float64(3*c.again.noiseM()), mostOnLineM))
 	c.Marks = append(c.Marks, Mark{Name: m.Name, Kind: m.Kind, OffCourseM: off, At: at, place: m})
+}
+
+// comesBy returns the positions in metres at which the course comes by a mark that is
+// given by its position, the nearest first, and the distance of that.
+func (c *Course) comesBy(m track.Mark) (near []float64, off float64) {
+	slack := float64(3*max(c.again.noiseM(), c.Quality.PositionNoiseM)) + float64(cutCornerShare*c.Quality.MedianStepM)
+	return c.again.approaches(m, min(max(slack, leastPassSlackM), mostPassSlackM))
 }
 
 // approaches returns the positions in metres at which the course comes by a mark, in

@@ -29,13 +29,13 @@ const (
 
 // matcher finds the runs of a ground along itself.
 type matcher struct {
-	g      *ground
-	grid   *grid
-	runs   []*run
+	g    *ground
+	grid *grid
+	runs []*run
 	// active are the runs that go on, kept or not; recent those of runs that may still be
 	// found again.
 	active, recent []*run
-	budget int
+	budget         int
 	// found and pairs are reused for the candidates of one sample.
 	found []int
 	pairs []pair

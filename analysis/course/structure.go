@@ -40,8 +40,13 @@ func (c *Course) structure(declared declaredLaps, marks []track.Mark) {
 		}
 	}
 	c.setLaps(laps, source)
-	c.setOthers(others)
 	c.setParts(laps.lines)
+	if declared.line != "" {
+		laps = c.moveLine(declared.line, laps, others, marks)
+		c.setLaps(laps, source)
+		c.setParts(laps.lines)
+	}
+	c.setOthers(others)
 	c.Repeats = c.findRepeats(append(others[:len(others):len(others)], laps))
 	c.Shape = c.findShape()
 	c.matchMarks(marks)
