@@ -7,11 +7,12 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/gin-gonic/gin"
 	"github.com/klauspost/compress/gzip"
 	"github.com/klauspost/compress/zstd"
+
+	"parcours.example/service/engine"
 )
 
 // Size limits of a request. The contract's x-limits say them.
@@ -27,14 +28,14 @@ const acceptedCodings = "zstd, gzip"
 const bodyKey = "parcours.body"
 
 // readBody is the middleware that reads a request's body whole, within the limits
-// and the budget, and undoes its coding.
-func (b *budget) readBody(c *gin.Context) {
+// and the engine's memory for bodies, and undoes its coding.
+func (s *server) readBody(c *gin.Context) {
 	if c.Request.Body == nil || c.Request.Method == http.MethodGet || c.Request.Method == http.MethodHead {
 		return
 	}
-	claim := &claim{budget: b}
-	defer claim.release()
-	raw, err := io.ReadAll(claim.reader(http.MaxBytesReader(c.Writer, c.Request.Body, maxBodyBytes)))
+	claim := s.engine.Claim()
+	defer claim.Release()
+	raw, err := io.ReadAll(claim.Reader(http.MaxBytesReader(c.Writer, c.Request.Body, maxBodyBytes)))
 	if err != nil {
 		writeProblem(c, bodyProblem(err, maxBodyBytes))
 		return
@@ -58,7 +59,7 @@ func requestBody(c *gin.Context) []byte {
 }
 
 // decodeBody undoes the codings of a body, the last applied first.
-func decodeBody(claim *claim, body []byte, fields []string) ([]byte, *problem) {
+func decodeBody(claim *engine.Claim, body []byte, fields []string) ([]byte, *problem) {
 	codings := strings.FieldsFunc(strings.ToLower(strings.Join(fields, ",")), func(r rune) bool { return r == ',' || r == ' ' || r == '\t' })
 	if len(codings) > 2 {
 		return nil, unsupportedCoding("more than two codings")
@@ -85,22 +86,22 @@ func decodeBody(claim *claim, body []byte, fields []string) ([]byte, *problem) {
 var errDecodedTooLarge = errors.New("decoded body too large")
 
 // gunzip decodes gzip up to the limit.
-func gunzip(claim *claim, body []byte) ([]byte, error) {
+func gunzip(claim *engine.Claim, body []byte) ([]byte, error) {
 	r, err := gzip.NewReader(bytes.NewReader(body))
 	if err != nil {
 		return nil, err
 	}
-	return readDecoded(claim.reader(r))
+	return readDecoded(claim.Reader(r))
 }
 
 // unzstd decodes zstd up to the limit.
-func unzstd(claim *claim, body []byte) ([]byte, error) {
+func unzstd(claim *engine.Claim, body []byte) ([]byte, error) {
 	r, err := zstd.NewReader(bytes.NewReader(body), zstd.WithDecoderConcurrency(1), zstd.WithDecoderMaxMemory(maxDecodedBytes), zstd.WithDecoderMaxWindow(64<<20))
 	if err != nil {
 		return nil, err
 	}
 	defer r.Close()
-	return readDecoded(claim.reader(r))
+	return readDecoded(claim.Reader(r))
 }
 
 // readDecoded reads a decoder to its end or to just past the limit.
@@ -118,8 +119,8 @@ func bodyProblem(err error, limit float64) *problem {
 	if errors.As(err, &tooLarge) || errors.Is(err, errDecodedTooLarge) {
 		return &problem{kind: kindTooLarge, limit: &limit, detail: "The body is larger than " + strconv.FormatFloat(limit, 'f', -1, 64) + " bytes."}
 	}
-	if errors.Is(err, errBudgetSpent) {
-		return &problem{kind: kindBusy, detail: "Too many large bodies are being worked on; try again after Retry-After seconds.", retryAfterS: jittered(time.Second)}
+	if busy, ok := errors.AsType[*engine.BusyError](err); ok {
+		return problemOf(busy)
 	}
 	return &problem{kind: kindMalformedRequest, detail: "The body can't be read: its transfer or its coding is damaged."}
 }

@@ -53,7 +53,7 @@ func problemOf(err error) *problem {
 	case errors.Is(err, engine.ErrNotCached):
 		return &problem{kind: kindCourseNotCached, detail: "The course isn't cached (any more); send its file again."}
 	case errors.As(err, &busy):
-		return &problem{kind: kindBusy, detail: "All workers are busy; try again after Retry-After seconds.", retryAfterS: jittered(busy.RetryAfter)}
+		return &problem{kind: kindBusy, detail: "As much work is under way as is taken; try again after Retry-After seconds.", retryAfterS: jittered(busy.RetryAfter)}
 	case errors.As(err, &file):
 		return fileProblem(file)
 	case errors.As(err, &made):

@@ -37,7 +37,7 @@ func TestLimitsOfTheEngine(t *testing.T) {
 	for name, value := range map[string]int{
 		"points": f.Points, "marks": f.Marks, "xml_depth": f.Depth, "name_runes": f.NameRunes, "decoded_bytes": f.Bytes,
 		"profile_samples": e.ProfileSamples, "predictions": e.Predictions, "splits": e.Splits, "trace_samples": e.Samples,
-		"course_m": course.LongestM,
+		"course_m": course.LongestM, "held_bytes": engine.DefaultHeldBytes,
 	} {
 		if stated[name] != value {
 			t.Errorf("%s: the contract says %d, the engine %d", name, stated[name], value)

@@ -80,7 +80,7 @@ func (s *server) routes(v *validator, m *meter, bodies map[string]bodyTypes) (ht
 	g.NoMethod(func(c *gin.Context) {
 		writeProblem(c, methodNotAllowed(c.Writer.Header().Get("Allow")))
 	})
-	calls := g.Group("", (&budget{limit: maxHeldBytes}).readBody, nameFormat(bodies), v.validate)
+	calls := g.Group("", s.readBody, nameFormat(bodies), v.validate)
 	RegisterHandlersWithOptions(calls, s, GinServerOptions{
 		ErrorHandler: func(c *gin.Context, err error, _ int) {
 			writeProblem(c, &problem{kind: kindInvalidRequest, detail: clip(firstLine(err.Error()))})

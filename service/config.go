@@ -27,6 +27,7 @@ func (e *usageError) Error() string {
 type serveCommand struct {
 	Listen            string `default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on (${default})."`
 	CacheBytes        string `default:"268435456" placeholder:"BYTES" help:"Most memory of cached courses in bytes (${default})."`
+	HeldBytes         string `default:"268435456" placeholder:"BYTES" help:"Most memory of what all callers have sent in bytes (${default})."`
 	Workers           string `default:"0" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
 	QueueWait         string `default:"2s" placeholder:"DURATION" help:"How long a computation waits for a worker before 503 (${default})."`
 	LogLevel          string `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
@@ -42,7 +43,7 @@ type serveCommand struct {
 // settings are a checked configuration.
 type settings struct {
 	listen                                                    string
-	cacheBytes                                                int64
+	cacheBytes, heldBytes                                     int64
 	workers                                                   int
 	queueWait                                                 time.Duration
 	logLevel                                                  slog.Level
@@ -54,6 +55,7 @@ type settings struct {
 // The bounds of the settings.
 const (
 	minCacheBytes, maxCacheBytes   = 1 << 20, 1 << 40
+	minHeldBytes, maxHeldBytes     = 192 << 20, 1 << 40 // at least the largest body, as sent and as decoded
 	maxWorkers                     = 4096
 	minHeaderBytes, maxHeaderBytes = 4 << 10, 1 << 20
 	maxDuration                    = 24 * time.Hour
@@ -65,6 +67,7 @@ func (c *serveCommand) check() (settings, error) {
 	s := settings{
 		listen:            r.address("listen", c.Listen),
 		cacheBytes:        r.integer("cache-bytes", c.CacheBytes, minCacheBytes, maxCacheBytes),
+		heldBytes:         r.integer("held-bytes", c.HeldBytes, minHeldBytes, maxHeldBytes),
 		workers:           int(r.integer("workers", c.Workers, 0, maxWorkers)),
 		queueWait:         r.duration("queue-wait", c.QueueWait, time.Millisecond),
 		logLevel:          r.level("log-level", c.LogLevel),

@@ -28,7 +28,7 @@ func TestDefaults(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := settings{
-		listen: "127.0.0.1:8080", cacheBytes: 256 << 20, workers: 0, queueWait: 2 * time.Second, logLevel: slog.LevelInfo,
+		listen: "127.0.0.1:8080", cacheBytes: 256 << 20, heldBytes: 256 << 20, workers: 0, queueWait: 2 * time.Second, logLevel: slog.LevelInfo,
 		readHeaderTimeout: 5 * time.Second, readTimeout: time.Minute, writeTimeout: 2 * time.Minute, idleTimeout: 2 * time.Minute,
 		maxHeaderBytes: 64 << 10, stopDelay: 0, stopGrace: 30 * time.Second,
 	}

@@ -40,7 +40,7 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	eng, err := engine.New(engine.Config{
-		CacheBytes: s.cacheBytes, Workers: s.workers, QueueWait: s.queueWait, Registerer: registry,
+		CacheBytes: s.cacheBytes, HeldBytes: s.heldBytes, Workers: s.workers, QueueWait: s.queueWait, Registerer: registry,
 	})
 	if err != nil {
 		return err

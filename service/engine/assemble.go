@@ -100,7 +100,7 @@ func (e *Engine) assembled(ctx context.Context, made *Course, pieces []course.Pi
 	if ok {
 		return c, nil
 	}
-	return e.shared(ctx, made.ID, func(ctx context.Context) (*Course, error) {
+	return e.flights.shared(ctx, made.ID, func(ctx context.Context) (*Course, error) {
 		if c, ok := e.courses.byID(made.ID); ok {
 			return c, nil
 		}
@@ -110,7 +110,7 @@ func (e *Engine) assembled(ctx context.Context, made *Course, pieces []course.Pi
 				Name: made.Options.Name, AscentThresholdM: made.Options.AscentThresholdM, Marks: made.Options.Marks,
 			})
 			stop()
-			return e.analysed(made, whole, err)
+			return e.analysed(ctx, made, whole, err)
 		})
 	})
 }

@@ -43,7 +43,9 @@ func (e *Engine) courseByID(id string) (*Course, error) {
 
 func (e *Engine) courseOfFile(ctx context.Context, src CourseSource) (*Course, error) {
 	opt := src.Options
-	content, err := e.unpacked(ctx, src.File.Content)
+	claim := e.Claim()
+	defer claim.Release()
+	content, err := e.unpacked(ctx, claim, src.File.Content)
 	if err != nil {
 		return nil, err
 	}
@@ -57,13 +59,13 @@ func (e *Engine) courseOfFile(ctx context.Context, src CourseSource) (*Course, e
 	if ok {
 		return c, nil
 	}
-	return e.shared(ctx, key, func(ctx context.Context) (*Course, error) {
+	return e.flights.shared(ctx, key, func(ctx context.Context) (*Course, error) {
 		if c, ok := e.courses.byFile(key); ok { // from the call that ended just before this one began
 			return c, nil
 		}
 		large := len(content) > largeBytes || format.points(content) > largePoints
 		return admitted(ctx, e.admit, large, func() (*Course, error) {
-			return e.analyseFile(format, content, opt, key)
+			return e.analyseFile(ctx, format, content, opt, key)
 		})
 	})
 }
@@ -86,7 +88,7 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 	if ok {
 		return c, nil
 	}
-	return e.shared(ctx, id, func(ctx context.Context) (*Course, error) {
+	return e.flights.shared(ctx, id, func(ctx context.Context) (*Course, error) {
 		if c, ok := e.courses.byID(id); ok {
 			return c, nil
 		}
@@ -94,17 +96,20 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 			stop := e.meter.time(stageCourse)
 			made, err := course.FromProfile(p.DistanceM, p.ElevationM, opt.Options)
 			stop()
-			return e.analysed(&Course{ID: id, Options: opt}, made, err)
+			return e.analysed(ctx, &Course{ID: id, Options: opt}, made, err)
 		})
 	})
 }
 
 // analyseFile reads a file and makes its course, unless the same points came in
-// another file before.
-func (e *Engine) analyseFile(f format, content []byte, opt CourseOptions, key string) (*Course, error) {
+// another file before. Between the steps it gives up once nobody waits any more.
+func (e *Engine) analyseFile(ctx context.Context, f format, content []byte, opt CourseOptions, key string) (*Course, error) {
 	stop := e.meter.time(stageRead)
 	t, err := f.read(content, track.Options{Track: opt.Track, Limits: e.limits.Track})
 	stop()
+	if err == nil {
+		err = ctx.Err()
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -117,7 +122,7 @@ func (e *Engine) analyseFile(f format, content []byte, opt CourseOptions, key st
 	stop = e.meter.time(stageCourse)
 	made, err := course.FromTrack(t, opt.Options)
 	stop()
-	c, err := e.analysed(&Course{ID: id, Options: opt}, made, err)
+	c, err := e.analysed(ctx, &Course{ID: id, Options: opt}, made, err)
 	if err == nil {
 		e.courses.remember(key, id)
 	}
@@ -125,7 +130,10 @@ func (e *Engine) analyseFile(f format, content []byte, opt CourseOptions, key st
 }
 
 // analysed dissects a course that was made, where it was, and keeps the result in c.
-func (e *Engine) analysed(c *Course, made *course.Course, err error) (*Course, error) {
+func (e *Engine) analysed(ctx context.Context, c *Course, made *course.Course, err error) (*Course, error) {
+	if err == nil {
+		err = ctx.Err()
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -253,7 +253,7 @@ func TestCancelledCallerDoesNotFailTheOthers(t *testing.T) {
 
 func TestPanicInAComputationIsAnError(t *testing.T) {
 	e := newEngine(t, Config{})
-	_, err := e.shared(t.Context(), "key", func(context.Context) (*Course, error) { panic("a fault of ours") })
+	_, err := e.flights.shared(t.Context(), "key", func(context.Context) (*Course, error) { panic("a fault of ours") })
 	var caught *PanicError
 	if !errors.As(err, &caught) || caught.Value != "a fault of ours" || !bytes.Contains(caught.Stack, []byte("course_test.go")) {
 		t.Errorf("%#v, want the panic with its stack", err)

@@ -7,14 +7,12 @@
 package engine
 
 import (
-	"context"
 	"errors"
 	"runtime"
-	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
-	"golang.org/x/sync/singleflight"
 
 	"parcours.example/analysis/track"
 )
@@ -24,6 +22,9 @@ import (
 type Config struct {
 	// CacheBytes bounds the memory of cached courses; 0 for 256 MiB.
 	CacheBytes int64
+	// HeldBytes bounds the memory for what all callers together have sent and for what
+	// of it was decompressed; 0 for DefaultHeldBytes.
+	HeldBytes int64
 	// Workers bounds the computations that run at the same time; 0 for one on each
 	// core.
 	Workers int
@@ -70,10 +71,10 @@ type Engine struct {
 	courses *courseCache
 	admit   *admission
 	meter   *meter
-	// flights shares one computation among the callers that ask for the same.
-	flights singleflight.Group
-	// running counts the computations that may outlive their callers.
-	running sync.WaitGroup
+	flights flights
+	// held is the memory that claims hold, in bytes, heldMost the most of it.
+	held     atomic.Int64
+	heldMost int64
 }
 
 // New returns an engine. It fails where the configuration is out of range, with
@@ -93,10 +94,11 @@ func New(cfg Config) (*Engine, error) {
 		return nil, err
 	}
 	return &Engine{
-		limits:  cfg.Limits,
-		courses: courses,
-		admit:   newAdmission(cfg.Workers, cfg.QueueWait, m),
-		meter:   m,
+		heldMost: cfg.HeldBytes,
+		limits:   cfg.Limits,
+		courses:  courses,
+		admit:    newAdmission(cfg.Workers, cfg.QueueWait, m),
+		meter:    m,
 	}, nil
 }
 
@@ -104,6 +106,9 @@ func New(cfg Config) (*Engine, error) {
 func (cfg Config) complete() (Config, error) {
 	if cfg.CacheBytes == 0 {
 		cfg.CacheBytes = defaultCacheBytes
+	}
+	if cfg.HeldBytes == 0 {
+		cfg.HeldBytes = DefaultHeldBytes
 	}
 	if cfg.Workers == 0 {
 		cfg.Workers = runtime.GOMAXPROCS(0)
@@ -115,6 +120,9 @@ func (cfg Config) complete() (Config, error) {
 	var faults []error
 	if cfg.CacheBytes < 0 {
 		faults = append(faults, errors.New("engine: the cache's size is negative"))
+	}
+	if cfg.HeldBytes < 0 {
+		faults = append(faults, errors.New("engine: the memory for what callers send is negative"))
 	}
 	if cfg.Workers < 0 {
 		faults = append(faults, errors.New("engine: the number of workers is negative"))
@@ -145,27 +153,6 @@ func (l Limits) complete() Limits {
 // Close waits for the computations that are still running and frees the cache. No
 // method may be called after it.
 func (e *Engine) Close() {
-	e.running.Wait()
+	e.flights.running.Wait()
 	e.courses.close()
-}
-
-// shared runs work once for all callers that come with the same key while it
-// runs. The work goes on when a caller gives up, so that a cancelled first caller
-// doesn't fail the others and the result reaches the cache.
-func (e *Engine) shared(ctx context.Context, key string, work func(context.Context) (*Course, error)) (*Course, error) {
-	detached := context.WithoutCancel(ctx)
-	result := e.flights.DoChan(key, func() (any, error) {
-		e.running.Add(1)
-		defer e.running.Done()
-		return guard(func() (*Course, error) { return work(detached) })
-	})
-	select {
-	case r := <-result:
-		if r.Err != nil {
-			return nil, r.Err
-		}
-		return r.Val.(*Course), nil
-	case <-ctx.Done():
-		return nil, ctx.Err()
-	}
 }

@@ -53,7 +53,8 @@ func tooMany(pointer, what string, limit, actual int) *Error {
 	}
 }
 
-// BusyError says that no worker became free in time.
+// BusyError says that no worker became free in time, or that what other callers sent
+// takes all the memory that is meant for it.
 type BusyError struct {
 	// RetryAfter is how long to wait before asking again, at least one second.
 	RetryAfter time.Duration
@@ -61,7 +62,7 @@ type BusyError struct {
 
 // Error implements error.
 func (e *BusyError) Error() string {
-	return fmt.Sprintf("all workers are busy; try again in %v", e.RetryAfter)
+	return fmt.Sprintf("as much work is under way as is taken; try again in %v", e.RetryAfter)
 }
 
 // PanicError is a fault of ours that was caught inside a computation. Its stack is

@@ -21,13 +21,13 @@ var gzipHead = []byte{0x1f, 0x8b, 8}
 // with gzip (RFC 1952; several members one after the other as well), decompressed on
 // a worker, up to the limit. Bytes that are compressed twice stay so, and are of no
 // format.
-func (e *Engine) unpacked(ctx context.Context, content []byte) ([]byte, error) {
+func (e *Engine) unpacked(ctx context.Context, claim *Claim, content []byte) ([]byte, error) {
 	if !bytes.HasPrefix(content, gzipHead) {
 		return content, nil
 	}
 	large := len(content) > largeBytes || statedBytes(content) > largeBytes
 	return admitted(ctx, e.admit, large, func() ([]byte, error) {
-		return gunzip(content, e.limits.Track.Bytes)
+		return gunzip(claim, content, e.limits.Track.Bytes)
 	})
 }
 
@@ -41,9 +41,12 @@ func statedBytes(content []byte) uint32 {
 }
 
 // gunzip decompresses content up to a limit in bytes.
-func gunzip(content []byte, limit int) ([]byte, error) {
-	out, err := readGzip(content, limit)
+func gunzip(claim *Claim, content []byte, limit int) ([]byte, error) {
+	out, err := readGzip(claim, content, limit)
+	var busy *BusyError
 	switch {
+	case errors.As(err, &busy):
+		return nil, busy
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return nil, &track.Error{Code: track.CodeMalformed, Detail: "The gzip-compressed file breaks off; compress it or send it again."}
 	case err != nil:
@@ -58,10 +61,10 @@ func gunzip(content []byte, limit int) ([]byte, error) {
 }
 
 // readGzip decompresses content up to one byte more than the limit.
-func readGzip(content []byte, limit int) ([]byte, error) {
+func readGzip(claim *Claim, content []byte, limit int) ([]byte, error) {
 	r, err := gzip.NewReader(bytes.NewReader(content))
 	if err != nil {
 		return nil, err
 	}
-	return io.ReadAll(io.LimitReader(r, int64(limit)+1))
+	return io.ReadAll(io.LimitReader(claim.Reader(r), int64(limit)+1))
 }

@@ -9,15 +9,22 @@ import (
 
 	"github.com/gin-gonic/gin"
 	"github.com/klauspost/compress/gzip"
+
+	"parcours.example/service/engine"
 )
 
 // TestBudget demands that bodies beyond the budget are refused while others are held,
 // as sent or as decoded, and taken again once they are gone.
 func TestBudget(t *testing.T) {
-	b := &budget{limit: 1000}
+	e, err := engine.New(engine.Config{HeldBytes: 1000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer e.Close()
+	s := &server{engine: e}
 	g := gin.New()
 	inside, leave := make(chan bool), make(chan bool)
-	g.POST("/", b.readBody, func(c *gin.Context) {
+	g.POST("/", s.readBody, func(c *gin.Context) {
 		if c.Query("wait") != "" {
 			inside <- true
 			<-leave
@@ -62,7 +69,7 @@ func TestBudget(t *testing.T) {
 	if got := post("", zipped.Bytes(), "gzip"); got != http.StatusNoContent {
 		t.Errorf("afterwards: status %d", got)
 	}
-	if held := b.held.Load(); held != 0 {
-		t.Errorf("%d bytes are held by nobody", held)
+	if got := post("", make([]byte, 1000), ""); got != http.StatusNoContent {
+		t.Errorf("all of it: status %d", got)
 	}
 }

@@ -1,0 +1,87 @@
+package engine
+
+import (
+	"context"
+	"errors"
+	"sync"
+
+	"golang.org/x/sync/singleflight"
+)
+
+// flights shares one computation among the callers that ask for the same. It goes on
+// while one of them waits for it.
+type flights struct {
+	group singleflight.Group
+	mu    sync.Mutex
+	// waiting holds the callers of each computation.
+	waiting map[string]*waiters
+	// running counts the computations that may outlive their callers.
+	running sync.WaitGroup
+}
+
+// waiters are the callers who wait for one computation; cancel abandons it.
+type waiters struct {
+	count  int
+	ctx    context.Context //nolint:containedctx // that of the computation, which has no caller of its own
+	cancel context.CancelFunc
+}
+
+// shared runs work once for all callers that come with the same key while it runs, on
+// a context that ends when none of them is left: so a first caller who gives up
+// doesn't fail the others, and what nobody waits for takes no worker.
+func (f *flights) shared(ctx context.Context, key string, work func(context.Context) (*Course, error)) (*Course, error) {
+	for {
+		c, err := f.join(ctx, key, work)
+		if errors.Is(err, context.Canceled) && ctx.Err() == nil { // it was abandoned just before this caller came
+			continue
+		}
+		return c, err
+	}
+}
+
+// join starts a computation, or waits for the one that runs.
+func (f *flights) join(ctx context.Context, key string, work func(context.Context) (*Course, error)) (*Course, error) {
+	w := f.enter(ctx, key)
+	defer f.leave(key, w)
+	result := f.group.DoChan(key, func() (any, error) {
+		f.running.Add(1)
+		defer f.running.Done()
+		return guard(func() (*Course, error) { return work(w.ctx) })
+	})
+	select {
+	case r := <-result:
+		if r.Err != nil {
+			return nil, r.Err
+		}
+		return r.Val.(*Course), nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// enter counts a caller.
+func (f *flights) enter(ctx context.Context, key string) *waiters {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	w, ok := f.waiting[key]
+	if !ok {
+		w = &waiters{}
+		w.ctx, w.cancel = context.WithCancel(context.WithoutCancel(ctx))
+		if f.waiting == nil {
+			f.waiting = map[string]*waiters{}
+		}
+		f.waiting[key] = w
+	}
+	w.count++
+	return w
+}
+
+// leave discounts a caller; the last one ends the computation's context.
+func (f *flights) leave(key string, w *waiters) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if w.count--; w.count == 0 {
+		w.cancel()
+		delete(f.waiting, key)
+	}
+}
