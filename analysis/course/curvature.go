@@ -13,7 +13,17 @@ const (
 	curvatureReachM = 20
 	// headingStepM is the shortest step whose heading is taken: with a receiver's
 	// error of a metre or two, shorter ones may point anywhere.
-	headingStepM = 6
+	headingStepM = 6.0
+	// cornerM is how far before and after a point the road turns towards the next
+	// one at most: points farther apart than twice that have a straight between them.
+	cornerM = 25.0
+	// A long step whose ends both turn the same way, by less than curveTurnDeg and one
+	// by no more than curveRatio of the other, is a chord of a wide bend all the same.
+	curveTurnDeg = 75.0
+	curveRatio   = 4.0
+	// lastStepShare of the step before it is the shortest last step whose heading is
+	// taken: where a recording stops tells nothing of the road.
+	lastStepShare = 0.25
 )
 
 // turning returns the direction of travel in degrees on each piece between the nodes
@@ -22,22 +32,28 @@ const (
 // in the points as read, before they are smoothed. Point i as read is pos[i], its
 // distance along the course s[i].
 func turning(s []float64, pos []geodesy.Vec, at []float64) []float64 {
-	var middle, heading []float64
+	var middle, half, heading []float64
 	last := 0
 	for i := 1; i < len(s); i++ {
-		if s[i]-s[last] < headingStepM && (i+1 < len(s) || heading != nil) {
+		least := headingStepM
+		if n := len(half); n > 0 && i+1 == len(s) {
+			least = max(least, float64(2*lastStepShare*half[n-1]))
+		}
+		if s[i]-s[last] < least && (i+1 < len(s) || heading != nil) {
 			continue
 		}
 		h := geodesy.Bearing(pos[last], pos[i])
 		if n := len(heading); n > 0 {
 			h = heading[n-1] + math.Remainder(h-heading[n-1], 360)
 		}
-		middle, heading = append(middle, (s[last]+s[i])/2), append(heading, h)
+		middle, half = append(middle, (s[last]+s[i])/2), append(half, (s[i]-s[last])/2)
+		heading = append(heading, h)
 		last = i
 	}
 	if len(heading) >= minSmoothed {
 		heading = smooth.Line(smooth.Samples{X: middle, Y: [][]float64{heading}}, smooth.Options{}).Y[0]
 	}
+	middle, heading = withStraights(middle, half, heading)
 	pieces := make([]float64, len(at)-1)
 	for i := range pieces {
 		pieces[i] = (at[i] + at[i+1]) / 2
@@ -70,6 +86,38 @@ func (c *Course) tellWander() {
 	if extra > wanderTold*c.LengthM() {
 		c.Quality.warn("position-wander", math.NaN(), "the recorded line wanders about the road: the course is some %.0f m (%.1f %%) too long", extra, 100*extra/c.LengthM())
 	}
+}
+
+// withStraights returns where which heading holds on a line of steps, given by their
+// middles, half lengths and headings: at the middle of a short step or of one that is a
+// chord of a wide bend, else on all but the ends. Between points 50 m apart the line may
+// well be one bend; a corner of streets drawn with a point at each crossing is none of
+// 200 m.
+func withStraights(middle, half, heading []float64) (at, holds []float64) {
+	turn := func(i int) float64 { // at the start of step i
+		if i <= 0 || i >= len(heading) {
+			return 0
+		}
+		return heading[i] - heading[i-1]
+	}
+	for i, m := range middle {
+		straight := half[i] - cornerM
+		if straight <= 0 || alongBend(turn(i), turn(i+1)) {
+			at, holds = append(at, m), append(holds, heading[i])
+			continue
+		}
+		at, holds = append(at, m-straight, m+straight), append(holds, heading[i], heading[i])
+	}
+	return at, holds
+}
+
+// alongBend reports whether a step between two turns in degrees is a chord of a bend.
+func alongBend(a, b float64) bool {
+	if (a > 0) != (b > 0) {
+		return false
+	}
+	less, more := min(math.Abs(a), math.Abs(b)), max(math.Abs(a), math.Abs(b))
+	return more < curveTurnDeg && more <= curveRatio*less
 }
 
 // curvatures returns the signed curvature at each node in 1/m, positive to the

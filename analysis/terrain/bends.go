@@ -7,25 +7,24 @@ import (
 	"parcours.example/analysis/course"
 )
 
-// bendsOf returns the bends of a course: stretches of nodes whose curvature has
-// one sign and is everywhere tighter than a radius of 100 m, and that turn by 30°
-// or more. None without positions.
+// bendsOf returns the bends of a course: stretches of nodes that turn to one side, by
+// 30° or more in all, each node more than a radius of 300 m does and one at least more
+// than a radius of 100 m. None without positions.
 func bendsOf(c *course.Course) []Bend {
 	var bends []Bend
 	k := c.Curvature
 	for i := 0; i < len(k); {
-		if abs(k[i]) < 1.0/bendRadiusM {
-			i++
-			continue
-		}
-		j := i
-		for j < len(k) && abs(k[j]) >= 1.0/bendRadiusM && (k[j] > 0) == (k[i] > 0) {
+		j, tight := i, false
+		for j < len(k) && abs(k[j]) >= 1.0/bendEndsM && (k[j] > 0) == (k[i] > 0) {
+			tight = tight || abs(k[j]) >= 1.0/bendRadiusM
 			j++
 		}
-		if b := bend(c, i, j); abs(b.TurnDeg) >= bendTurnDeg {
-			bends = append(bends, b)
+		if tight {
+			if b := bend(c, i, j); abs(b.TurnDeg) >= bendTurnDeg {
+				bends = append(bends, b)
+			}
 		}
-		i = j
+		i = max(j, i+1)
 	}
 	return bends
 }

@@ -91,10 +91,13 @@ const (
 const (
 	// maxGradientWindowM is the least window of a maximum gradient.
 	maxGradientWindowM = 25
-	// bendRadiusM and bendTurnDeg make a bend: curvature of one sign, everywhere
-	// tighter than the radius, turning at least so far.
+	// bendRadiusM, bendEndsM and bendTurnDeg make a bend: curvature of one sign,
+	// somewhere tighter than the first radius and everywhere tighter than the second
+	// (so that noise doesn't cut a bend in two, nor its turn short), turning at
+	// least so far.
 	bendRadiusM = 100
-	bendTurnDeg = 30
+	bendEndsM   = 300
+	bendTurnDeg = 25
 	// sharpestBends is how many bends of a descent are told.
 	sharpestBends = 5
 	// markGradientM is the length before a mark over which its gradient is taken.

@@ -91,14 +91,20 @@ type Descent struct {
 	SharpestBends []Bend
 }
 
-// Bend is a stretch of road that is everywhere tighter than 100 m of radius and
-// turns by 30° or more to one side.
+// Bend is a stretch of road that turns to one side by 25° or more, that is somewhere
+// tighter than 100 m of radius and ends where the road is straighter than 300 m.
 type Bend struct {
 	// AtM is where it is sharpest.
 	AtM float64
-	// RadiusM is the smallest radius, TurnDeg the total turn, positive to the
-	// right.
-	RadiusM, TurnDeg float64
+	// RadiusM is its smallest radius in metres as the line shows it. Points 10 m and
+	// more apart and their noise blur it, so that it may read as if the bend took up to
+	// 45 m more of road: a right angle of 10 m as up to 39 m, a hairpin of 10 m as up
+	// to 24 m, half a circle of 50 m as up to 64 m. A corner of a drawn line whose
+	// points lie more than 50 m apart is taken to turn within 50 m, so that a right
+	// angle reads 32 m.
+	RadiusM float64
+	// TurnDeg is the total turn, positive to the right.
+	TurnDeg float64
 }
 
 // Mark is a named place with what a rider meets there.
