@@ -144,6 +144,9 @@ func mutationSeeds(t testing.TB) [][]byte {
 		[]byte(`<gpx version="1.1"><rte><rtept lat="47" lon="3"><ele>1</ele></rtept><rtept lat="47.01" lon="3.02"/><rtept lat="47.02" lon="3.01"/></rte></gpx>`),
 		[]byte(`<g:gpx xmlns:g="http://www.topografix.com/GPX/1/0" version="1.0"><g:trk><g:trkseg><g:trkpt lat="1" lon="2"/><g:trkpt lat="1.1" lon="2"/></g:trkseg></g:trk></g:gpx>`),
 	}
+	for _, extension := range []string{"fit", "tcx", "geojson", "kml", "csv", "profile.csv", "gpx.gz"} {
+		seeds = append(seeds, readFile(t, "testdata/examples/orchard-loop."+extension))
+	}
 	for _, name := range []string{
 		"season/skarnholt-hill-climb.gpx", "season/hoskerrow-eight-rounded.gpx", "season/quellmere-criterium-recorded.gpx",
 		"recorded/city-ride.gpx", "recorded/mojstrovka.gpx", "recorded/route-with-cues.gpx", "recorded/iso-8859-1.gpx",
@@ -217,7 +220,10 @@ func TestMutatedFiles(t *testing.T) {
 
 // mutantRequest sends a file in one of the ways that files are sent.
 func mutantRequest(r *rand.Rand, file []byte) *http.Request {
-	types := []string{"application/gpx+xml", "", "application/x-www-form-urlencoded", "text/xml", "application/octet-stream", "Application/GPX+XML; charset=utf-8"}
+	types := []string{"", "application/x-www-form-urlencoded", "application/octet-stream"}
+	if bytes.Contains(file, []byte("<gpx")) {
+		types = append(types, "application/gpx+xml", "text/xml", "Application/GPX+XML; charset=utf-8")
+	}
 	targets := []string{
 		"/v1/courses", "/v1/courses", "/v1/courses?laps=2", "/v1/courses?smoothing=none", "/v1/courses?reverse=true&include=profile,geometry",
 		"/v1/briefs?max_chars=400", "/v1/briefs?rider=mass=70,power=220",
