@@ -129,6 +129,14 @@ func TestReadGeoJSONElevations(t *testing.T) {
 	}
 }
 
+// TestReadGeoJSONInnerRings warns about the ring that is read alone.
+func TestReadGeoJSONInnerRings(t *testing.T) {
+	got, err := track.ReadGeoJSON([]byte(`{"type":"Polygon","coordinates":[[`+twoPositions+`],[[1,1],[2,1],[2,2,9999]]]}`), track.Options{})
+	if err != nil || strings.Join(warningCodes(got), " ") != "ring-as-line" {
+		t.Errorf("%+v, %v", got, err)
+	}
+}
+
 func TestReadGeoJSONChoosesTheLine(t *testing.T) {
 	in := []byte(features(
 		point("Top", `[7,45,2000]`),

@@ -3,6 +3,7 @@ package track_test
 import (
 	"archive/zip"
 	"bytes"
+	"compress/flate"
 	"strings"
 	"testing"
 
@@ -204,6 +205,7 @@ func TestReadKMLRefuses(t *testing.T) {
 		"wrong nesting":           {kmlHead + "\n<Document></Placemark>", track.CodeMalformed, 2, 0, "well-formed"},
 		"one number":              {at("7"), track.CodeOutOfRange, 3, 2, "1 number"},
 		"commas everywhere":       {coordinates("7.1, 45.1, 0,\n7.2, 45.2, 0"), track.CodeOutOfRange, 1, 1, "6 numbers"},
+		"after a broken tuple":    {coordinates("7,\n45 7,91\n"), track.CodeOutOfRange, 2, 2, "91"},
 		"spaces for commas":       {at("8 45 100"), track.CodeOutOfRange, 3, 2, "1 number"},
 		"not a number":            {at("7,45°"), track.CodeOutOfRange, 3, 2, "45°"},
 		"NaN":                     {at("NaN,45"), track.CodeOutOfRange, 3, 2, "NaN"},
@@ -268,6 +270,34 @@ func TestReadKMLLimits(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestReadKMLZipThatLies unpacks a file that is larger than its archive says.
+func TestReadKMLZipThatLies(t *testing.T) {
+	var packed, archive bytes.Buffer
+	deflate, err := flate.NewWriter(&packed, flate.BestSpeed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := deflate.Write([]byte(kmlHead + strings.Repeat(" ", 10_000) + "</kml>")); err != nil {
+		t.Fatal(err)
+	}
+	if err := deflate.Close(); err != nil {
+		t.Fatal(err)
+	}
+	w := zip.NewWriter(&archive)
+	f, err := w.CreateRaw(&zip.FileHeader{Name: "doc.kml", Method: zip.Deflate, CompressedSize64: uint64(packed.Len()), UncompressedSize64: 100})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.Write(packed.Bytes()); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	_, err = track.ReadKML(archive.Bytes(), track.Options{Limits: track.Limits{Bytes: 5000}})
+	wantCode(t, err, track.CodeMalformed)
 }
 
 // TestReadKMLZipBomb unpacks no more than what an honest archive would hold.

@@ -90,8 +90,9 @@ func kmlFiles(files []*zip.File) []*zip.File {
 
 // unpack returns a file of an archive that has at most limit bytes.
 func unpack(file *zip.File, limit int) ([]byte, error) {
-	if file.UncompressedSize64 > uint64(limit) {
-		return nil, tooManyBytes(limit, int(min(file.UncompressedSize64, 1<<50)))
+	if actual := int(min(file.UncompressedSize64, 1<<50)); actual > limit {
+		return nil, &Error{Code: CodeTooMany, Limit: limit, Actual: actual, Detail: fmt.Sprintf(
+			"The zip archive unpacks to %d bytes, at most %d can be read; thin out the points, one every few metres is enough.", actual, limit)}
 	}
 	r, err := file.Open()
 	if errors.Is(err, zip.ErrAlgorithm) {
@@ -101,11 +102,9 @@ func unpack(file *zip.File, limit int) ([]byte, error) {
 		return nil, brokenArchive(err)
 	}
 	defer r.Close()
-	content, err := io.ReadAll(io.LimitReader(r, int64(limit)+1))
-	switch {
-	case len(content) > limit:
-		return nil, tooManyBytes(limit, len(content))
-	case err != nil:
+	// What unpacks to more than the archive states is an error of package zip.
+	content, err := io.ReadAll(r)
+	if err != nil {
 		return nil, brokenArchive(err)
 	}
 	return content, nil
@@ -114,9 +113,4 @@ func unpack(file *zip.File, limit int) ([]byte, error) {
 func brokenArchive(err error) error {
 	return &Error{Code: CodeMalformed, Detail: fmt.Sprintf(
 		"The KML file in the zip archive can't be unpacked (%s); export it or send it again.", clean(err.Error(), 120))}
-}
-
-func tooManyBytes(limit, actual int) error {
-	return &Error{Code: CodeTooMany, Limit: limit, Actual: actual, Detail: fmt.Sprintf(
-		"The zip archive unpacks to %d bytes or more, at most %d can be read; thin out the points, one every few metres is enough.", actual, limit)}
 }

@@ -249,6 +249,7 @@ func TestReadTableRefuses(t *testing.T) {
 		"distance infinite":        {head + "1e999,11\n", track.CodeOutOfRange, 3, 2, "1e999"},
 		"distance in other units":  {"distance_m,ele\n0,10\n1.5 km,11\n", track.CodeOutOfRange, 3, 2, "unit"},
 		"groups that are none":     {"distance_m;ele\n0,5;1\n12.34,5;1\n", track.CodeOutOfRange, 3, 2, "12.34,5"},
+		"groups of four":           {"distance_m;ele\n0,5;1\n1234.567,5;1\n", track.CodeOutOfRange, 3, 2, "1234.567,5"},
 		"decimal signs that mix":   {"distance_m;ele\n0.5;1\n12,34;1\n", track.CodeOutOfRange, 3, 2, "12,34"},
 		"signs that tell nothing":  {"distance_m;ele\n1.234;1\n2,345;1\n", track.CodeMalformed, 0, 0, "thousands"},
 		"latitude 91":              {positions + "91,7,2\n", track.CodeOutOfRange, 3, 2, "exchange"},
@@ -321,7 +322,7 @@ func TestReadTableNames(t *testing.T) {
 	}{
 		"km,ele,name\n0,1,Mill loop\n1,2,Mill loop\n2,3,Mill loop\n":            {name: "Mill loop"},
 		"km,ele,name\n0,1,1\n1,2,P2\n2,3,17\n":                                  {},
-		"km,ele,kind,link type\n0,1,,sprint\n1,2,sprint,\n2,3,sprint,\n3,4,,\n": {marks: []track.Mark{{Name: "sprint", Kind: track.Sprint, AtM: 1000}}},
+		"km,ele,link type,kind\n0,1,sprint,\n1,2,,sprint\n2,3,,sprint\n3,4,,\n": {marks: []track.Mark{{Name: "sprint", Kind: track.Sprint, AtM: 1000}}},
 		"km,ele,Bemerkung\n0,1,Start/Ziel\n1,2,\n2,3,Start/Ziel\n":              {marks: []track.Mark{{Name: "Start/Ziel", Kind: track.Gate}, {Name: "Start/Ziel", Kind: track.Gate, AtM: 2000}}},
 	} {
 		got, err := track.ReadTable([]byte(in), track.Options{})
