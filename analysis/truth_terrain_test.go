@@ -224,13 +224,13 @@ func (n climbTally) count(which string, truth [][]coursegen.Stretch, found []tol
 		if !decided(f.Stretch) || i > 0 && found[i-1].climb == f.climb {
 			continue
 		}
-		real := false
+		known := false
 		for _, passes := range truth {
 			for _, s := range passes {
-				real = real || alike(s, f.Stretch)
+				known = known || alike(s, f.Stretch)
 			}
 		}
-		n.invented.add(real, "%s: %.0f–%.0f m, %.0f m up, is not a climb", which, f.StartM, f.EndM, f.GainM)
+		n.invented.add(known, "%s: %.0f–%.0f m, %.0f m up, is not a climb", which, f.StartM, f.EndM, f.GainM)
 	}
 }
 

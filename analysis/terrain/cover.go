@@ -13,10 +13,10 @@ const coverCellM = 1000
 type cover map[int][]span
 
 // cells calls f with the part of a span in each cell.
-func (s span) cells(f func(cell int, part span)) {
-	for k := int(math.Floor(s.start / coverCellM)); float64(k)*coverCellM < s.end; k++ {
+func (a span) cells(f func(cell int, part span)) {
+	for k := int(math.Floor(a.start / coverCellM)); float64(k)*coverCellM < a.end; k++ {
 		from, to := float64(k)*coverCellM, float64(k+1)*coverCellM
-		f(k, span{max(s.start, from), min(s.end, to)})
+		f(k, span{max(a.start, from), min(a.end, to)})
 	}
 }
 
@@ -36,8 +36,8 @@ func (c cover) holds(s span) bool {
 }
 
 // holdsOneOfEach reports whether of each list of places one lies in the span.
-func (s span) holdsOneOfEach(places [][]float64) bool {
+func (a span) holdsOneOfEach(places [][]float64) bool {
 	return !slices.ContainsFunc(places, func(at []float64) bool {
-		return !slices.ContainsFunc(at, func(x float64) bool { return x > s.start && x < s.end })
+		return !slices.ContainsFunc(at, func(x float64) bool { return x > a.start && x < a.end })
 	})
 }

@@ -40,7 +40,7 @@ func block() (foot, half, top place, rest []place) {
 	return place{0, 0, 100}, place{0, 750, 145}, place{0, 1500, 190}, []place{{1000, 1500, 190}, {1000, 0, 100}}
 }
 
-// laps strings n laps from the foot together, without the return to it.
+// blockLaps strings n laps from the foot together, without the return to it.
 func blockLaps(n int) []place {
 	foot, _, top, rest := block()
 	var road []place
@@ -66,22 +66,38 @@ func TestClimbsOfLaps(t *testing.T) {
 		road []place
 		want string
 	}{
-		{"from the foot", road(blockLaps(3), []place{foot}),
-			"climb-1: 1:0-1500 2:5000-6500 3:10000-11500"},
-		{"the line in the slope", road(upper, blockLaps(2), []place{foot, half}),
-			"climb-1: 1:0-750, part of climb-2\nclimb-2: 1:4250-5750 2:9250-10750 3:14250-15000 partial, to the finish"},
-		{"a level lead-in joins in the slope", road([]place{{-2000, 750, 145}}, upper, blockLaps(3), []place{foot}),
-			"climb-1: 0:2000-2750, part of climb-2\nclimb-2: 1:6250-7750 2:11250-12750 3:16250-17750"},
-		{"a lead-in with a climb of its own joins in the slope", road([]place{{-2000, 750, 25}}, upper, blockLaps(3), []place{foot}),
-			"climb-1: 0:0-2750\nclimb-2: 1:6250-7750 2:11250-12750 3:16250-17750"},
-		{"the run-out leaves the slope and goes up", road(blockLaps(3), []place{foot, half, {-1000, 750, 205}}),
-			"climb-1: 1:0-1500 2:5000-6500 3:10000-11500\nclimb-2: 0:15000-16750, to the finish"},
-		{"the run-out leaves the slope and goes down", road(blockLaps(3), []place{foot, half, {-2000, 750, 105}}),
-			"climb-1: 1:0-1500 2:5000-6500 3:10000-11500\nclimb-2: 0:15000-15750, part of climb-1"},
-		{"to the top", road(blockLaps(3), []place{foot, top}),
-			"climb-1: 0:0-1500 1:5000-6500 2:10000-11500 3:15000-16500, to the finish"},
-		{"nearly to the top", road(blockLaps(3), []place{foot, {0, 1400, 184}}),
-			"climb-1: 0:0-1500 1:5000-6500 2:10000-11500 3:15000-16400 partial, to the finish"},
+		{
+			"from the foot", road(blockLaps(3), []place{foot}),
+			"climb-1: 1:0-1500 2:5000-6500 3:10000-11500",
+		},
+		{
+			"the line in the slope", road(upper, blockLaps(2), []place{foot, half}),
+			"climb-1: 1:0-750, part of climb-2\nclimb-2: 1:4250-5750 2:9250-10750 3:14250-15000 partial, to the finish",
+		},
+		{
+			"a level lead-in joins in the slope", road([]place{{-2000, 750, 145}}, upper, blockLaps(3), []place{foot}),
+			"climb-1: 0:2000-2750, part of climb-2\nclimb-2: 1:6250-7750 2:11250-12750 3:16250-17750",
+		},
+		{
+			"a lead-in with a climb of its own joins in the slope", road([]place{{-2000, 750, 25}}, upper, blockLaps(3), []place{foot}),
+			"climb-1: 0:0-2750\nclimb-2: 1:6250-7750 2:11250-12750 3:16250-17750",
+		},
+		{
+			"the run-out leaves the slope and goes up", road(blockLaps(3), []place{foot, half, {-1000, 750, 205}}),
+			"climb-1: 1:0-1500 2:5000-6500 3:10000-11500\nclimb-2: 0:15000-16750, to the finish",
+		},
+		{
+			"the run-out leaves the slope and goes down", road(blockLaps(3), []place{foot, half, {-2000, 750, 105}}),
+			"climb-1: 1:0-1500 2:5000-6500 3:10000-11500\nclimb-2: 0:15000-15750, part of climb-1",
+		},
+		{
+			"to the top", road(blockLaps(3), []place{foot, top}),
+			"climb-1: 0:0-1500 1:5000-6500 2:10000-11500 3:15000-16500, to the finish",
+		},
+		{
+			"nearly to the top", road(blockLaps(3), []place{foot, {0, 1400, 184}}),
+			"climb-1: 0:0-1500 1:5000-6500 2:10000-11500 3:15000-16400 partial, to the finish",
+		},
 	} {
 		if got := climbsTold(laid(t, tc.road...)); got != tc.want {
 			t.Errorf("%s: got\n%s\nwant\n%s", tc.name, got, tc.want)
@@ -96,13 +112,36 @@ func TestClimbsRiddenInMoreWaysThanOne(t *testing.T) {
 		want       string
 		descentsAt []float64
 	}{
-		{"a hill from two sides", []place{{0, 0, 100}, {1000, 0, 100}, {2500, 0, 190}, {4000, 0, 100}, {4000, 2000, 100}, {6000, 2000, 100},
-			{6000, 0, 100}, {4000, 0, 100}, {2500, 0, 190}, {1000, 0, 100}, {0, 0, 100}},
-			"climb-1: 0:1000-2500\nclimb-2: 0:12000-13500", []float64{2500, 13500}},
-		{"out and back", []place{{0, 0, 100}, {2000, 0, 100}, {3500, 0, 190}, {6000, 0, 190}, {3500, 0, 190}, {2000, 0, 100}, {0, 0, 100}},
-			"climb-1: 0:2000-3500", []float64{8500}},
-		{"up and down three times", []place{{0, 0, 100}, {1500, 0, 190}, {0, 0, 100}, {1500, 0, 190}, {0, 0, 100}, {1500, 0, 190}, {0, 0, 100}},
-			"climb-1: 1:0-1500 2:3000-4500 3:6000-7500", []float64{1500}},
+		{
+			"a hill from two sides",
+			[]place{
+				{0, 0, 100},
+				{1000, 0, 100},
+				{2500, 0, 190},
+				{4000, 0, 100},
+				{4000, 2000, 100},
+				{6000, 2000, 100},
+				{6000, 0, 100},
+				{4000, 0, 100},
+				{2500, 0, 190},
+				{1000, 0, 100},
+				{0, 0, 100},
+			},
+			"climb-1: 0:1000-2500\nclimb-2: 0:12000-13500",
+			[]float64{2500, 13500},
+		},
+		{
+			"out and back",
+			[]place{{0, 0, 100}, {2000, 0, 100}, {3500, 0, 190}, {6000, 0, 190}, {3500, 0, 190}, {2000, 0, 100}, {0, 0, 100}},
+			"climb-1: 0:2000-3500",
+			[]float64{8500},
+		},
+		{
+			"up and down three times",
+			[]place{{0, 0, 100}, {1500, 0, 190}, {0, 0, 100}, {1500, 0, 190}, {0, 0, 100}, {1500, 0, 190}, {0, 0, 100}},
+			"climb-1: 1:0-1500 2:3000-4500 3:6000-7500",
+			[]float64{1500},
+		},
 	} {
 		c := laid(t, tc.road...)
 		if got := climbsTold(c); got != tc.want {
