@@ -21,6 +21,7 @@ func TestFalseFlats(t *testing.T) {
 		{"on the way to a climb", ramps(0, ramp{1000, 0}, ramp{700, 1.5}, ramp{1000, 6}, ramp{700, 1.5}, ramp{500, -1}), []span{{1000, 1700}, {2700, 3400}}},
 		{"in a gentler rise", ramps(0, ramp{4000, 0.8}, ramp{700, 1.5}, ramp{4000, 0.8}), []span{{4000, 4700}}},
 		{"a climb", ramps(0, ramp{2000, 3.1}), nil},
+		{"as steep as a climb, but too short for one", ramps(0, ramp{1000, 0}, ramp{600, 3.1}, ramp{1000, 0}), nil},
 	} {
 		got := Analyse(tc.p.course()).Climbing.FalseFlats
 		if len(got) != len(tc.want) {

@@ -76,6 +76,25 @@ func TestAPassThatWasNotDetectedOnItsOwn(t *testing.T) {
 	}
 }
 
+// On one lap of four the dip after the climb is filled, so that the next rise joins it
+// there; the other three laps say what the climb is.
+func TestMostLapsDecideWhatTheClimbIs(t *testing.T) {
+	lap := ramps(50, ramp{2000, 0}, ramp{600, 6}, ramp{200, -8}, ramp{300, 6}, ramp{1000, -3.8}, ramp{500, 0}).every(10)
+	c := lap.laps(4)
+	for i, s := range c.S {
+		if x := s - 2*lap.lengthM(); x > 2600 && x < 3100 {
+			c.Z[i] = max(c.Z[i], 86+0.03*(x-2600))
+		}
+	}
+	if n := len(rises(profile{c.S, c.Z})); n != 7 {
+		t.Fatalf("%d rises, want two on three laps and one on the other", n)
+	}
+	got := Analyse(c).Climbs
+	if len(got) != 2 || math.Abs(got[0].LengthM()-600) > 1 || len(got[0].Passes) != 4 || len(got[1].Passes) != 4 {
+		t.Errorf("got %+v", got)
+	}
+}
+
 func TestLapsMultiplyPasses(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		// A long gentle way back keeps the climbs of two laps apart.
