@@ -55,7 +55,7 @@ func (s *server) Brief(c *gin.Context, params BriefParams) {
 // units and the limit.
 func decodeBrief(c *gin.Context, params BriefParams) (engine.BriefRequest, BriefRequest, error) {
 	options := CourseOptions{
-		Name: params.Name, Laps: params.Laps, Reverse: params.Reverse, Smoothing: params.Smoothing,
+		Name: params.Name, Laps: params.Laps, LapLine: params.LapLine, Reverse: params.Reverse, Smoothing: params.Smoothing,
 		SpacingM: params.SpacingM, AscentThresholdM: params.AscentThresholdM, Track: params.Track,
 		StartM: params.StartM, EndM: params.EndM,
 	}
@@ -95,6 +95,7 @@ func notBesideJSON(options CourseOptions, params BriefParams, request BriefReque
 	}
 	refuse("name", options.Name != nil)
 	refuse("laps", options.Laps != nil)
+	refuse("lap_line", options.LapLine != nil)
 	refuse("reverse", options.Reverse != nil)
 	refuse("smoothing", options.Smoothing != nil)
 	refuse("spacing_m", options.SpacingM != nil)

@@ -14,7 +14,7 @@ import (
 // AnalyseCourse implements POST /v1/courses.
 func (s *server) AnalyseCourse(c *gin.Context, params AnalyseCourseParams) {
 	source, err := rawSource(c, CourseOptions{
-		Name: params.Name, Laps: params.Laps, Reverse: params.Reverse, Smoothing: params.Smoothing,
+		Name: params.Name, Laps: params.Laps, LapLine: params.LapLine, Reverse: params.Reverse, Smoothing: params.Smoothing,
 		SpacingM: params.SpacingM, AscentThresholdM: params.AscentThresholdM, Track: params.Track,
 		StartM: params.StartM, EndM: params.EndM,
 	}, valueOr(params.Mark, nil))

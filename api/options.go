@@ -34,6 +34,7 @@ func decodeOptions(at string, o *CourseOptions) (engine.CourseOptions, error) {
 	}
 	out.Name = valueOr(o.Name, "")
 	out.Laps = valueOr(o.Laps, 0)
+	out.LapLine = valueOr(o.LapLine, "")
 	out.Reverse = valueOr(o.Reverse, false)
 	out.Smoothing = course.Smoothing(valueOr(o.Smoothing, Smoothing(out.Smoothing)))
 	out.SpacingM = valueOr(o.SpacingM, out.SpacingM)
@@ -96,7 +97,8 @@ func encodeOptions(c *engine.Course) CourseOptions {
 		return out
 	}
 	smoothing := Smoothing(o.Smoothing)
-	out.Laps, out.Reverse, out.Smoothing, out.SpacingM = optional(o.Laps), &o.Reverse, &smoothing, &o.SpacingM
+	out.Laps, out.LapLine = optional(o.Laps), optional(o.LapLine)
+	out.Reverse, out.Smoothing, out.SpacingM = &o.Reverse, &smoothing, &o.SpacingM
 	out.Track, out.StartM, out.EndM = optional(o.Track), &o.StartM, optional(o.EndM)
 	return out
 }

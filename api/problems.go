@@ -39,7 +39,7 @@ var (
 		"Compare each entry of `errors` with the reference and correct it.",
 	}
 	kindNotTheFormat = problemKind{
-		"not-the-format", http.StatusBadRequest, "The file isn't of the named format",
+		"not-the-format", http.StatusBadRequest, "The file isn't of the named format, or of none that is read here",
 		"The bytes are not of the format that the media type names, or of none that is read here; `detail` says what they look like.",
 		"Send the right media type, or leave it out: the format is then recognised from the bytes.",
 	}

@@ -173,6 +173,14 @@ func (siw *ServerInterfaceWrapper) Brief(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "lap_line" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lap_line", c.Request.URL.Query(), &params.LapLine, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter lap_line: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "reverse" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "reverse", c.Request.URL.Query(), &params.Reverse, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
@@ -293,6 +301,14 @@ func (siw *ServerInterfaceWrapper) AnalyseCourse(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "laps", c.Request.URL.Query(), &params.Laps, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter laps: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "lap_line" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lap_line", c.Request.URL.Query(), &params.LapLine, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter lap_line: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -21,6 +21,7 @@ type briefCommand struct {
 	Rider   []string `sep:"none" placeholder:"mass=KG,power=W" help:"A rider to predict, repeatable: comma-separated key=value of mass (kg), power (W), name, height (m), cda (m²), cp (critical power, W), wprime (W′, J)."`
 	Name    string   `help:"A name for the course instead of the file's."`
 	Laps    int      `help:"The file holds one lap; the race rides it this many times in all (1 to 200). Left out, laps are detected."`
+	LapLine string   `help:"The name of a mark that is the line of the laps that are detected."`
 	Reverse bool     `help:"Ride the course the other way round."`
 	Track   int      `help:"Which of the file's tracks (then routes), counted from 1. Left out, the first with a line."`
 	StartM  float64  `placeholder:"M" help:"Cut off what lies before this position, in metres along the course without a cut."`
@@ -97,7 +98,7 @@ func (c *briefCommand) request(stdin io.Reader) (engine.BriefRequest, error) {
 		return engine.BriefRequest{}, err
 	}
 	options := engine.CourseOptions{Track: c.Track, Options: course.Options{
-		Name: c.Name, Laps: c.Laps, Reverse: c.Reverse, StartM: c.StartM, EndM: c.EndM, Marks: marks,
+		Name: c.Name, Laps: c.Laps, LapLine: c.LapLine, Reverse: c.Reverse, StartM: c.StartM, EndM: c.EndM, Marks: marks,
 		Smoothing: course.Smoothing(c.Smoothing), SpacingM: c.SpacingM, AscentThresholdM: c.AscentThresholdM,
 	}}
 	return engine.BriefRequest{

@@ -86,7 +86,7 @@ func TestBriefOptions(t *testing.T) {
 	}
 	seen := map[string]string{id(): "no option"}
 	for flag, value := range map[string]string{
-		"name": "Another", "reverse": "true", "smoothing": "light", "spacing-m": "20", "ascent-threshold-m": "3",
+		"name": "Another", "lap-line": "Market line", "reverse": "true", "smoothing": "light", "spacing-m": "20", "ascent-threshold-m": "3",
 		"start-m": "300", "end-m": "3000", "mark": "name=Mill,kind=sprint,at_m=900",
 	} {
 		byFlag := id("--" + flag + "=" + value)

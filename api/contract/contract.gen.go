@@ -720,7 +720,10 @@ type CourseOptions struct {
 
 	// EndM Where it was cut to end, in metres along the uncut one; absent for its end.
 	EndM *float64 `json:"end_m,omitempty"`
-	Laps *int     `json:"laps,omitempty"`
+
+	// LapLine The name of the mark that is to be the line of detected laps.
+	LapLine *string `json:"lap_line,omitempty"`
+	Laps    *int    `json:"laps,omitempty"`
 
 	// Marks Marks beside those of the file.
 	Marks *[]MarkInput `json:"marks,omitempty"`
@@ -1197,9 +1200,13 @@ type Quality struct {
 	ElevationNoiseM *float64 `json:"elevation_noise_m,omitempty"`
 
 	// MedianStepM Between the points as read.
-	MedianStepM   *float64 `json:"median_step_m,omitempty"`
-	PointsDropped int      `json:"points_dropped"`
-	PointsRead    int      `json:"points_read"`
+	MedianStepM *float64 `json:"median_step_m,omitempty"`
+
+	// PointsDropped Left out of the line: doubles, stops, strays.
+	PointsDropped int `json:"points_dropped"`
+
+	// PointsRead Of the whole line, also where it was cut.
+	PointsRead int `json:"points_read"`
 
 	// PositionNoiseM The estimated standard deviation.
 	PositionNoiseM *float64 `json:"position_noise_m,omitempty"`
@@ -1384,6 +1391,9 @@ type IncludeParameter = []string
 // IncludeTraceParameter defines model for IncludeTraceParameter.
 type IncludeTraceParameter = []string
 
+// LapLineParameter defines model for LapLineParameter.
+type LapLineParameter = string
+
 // LapsParameter defines model for LapsParameter.
 type LapsParameter = int
 
@@ -1450,6 +1460,11 @@ type BriefParams struct {
 	// out, laps are detected.
 	Laps *LapsParameter `form:"laps,omitempty" json:"laps,omitempty"`
 
+	// LapLine The name of a mark, of the file or given by `mark`, that is the line of the laps that are detected: they are
+	// then counted from one of its passes to the next. A mark that isn't passed once a lap changes nothing; a warning
+	// says so.
+	LapLine *LapLineParameter `form:"lap_line,omitempty" json:"lap_line,omitempty"`
+
 	// Reverse Ride the course the other way round.
 	Reverse *ReverseParameter `form:"reverse,omitempty" json:"reverse,omitempty"`
 
@@ -1499,6 +1514,11 @@ type AnalyseCourseParams struct {
 	// Laps The file holds one lap; the race rides it this many times in all. Ends up to 100 m apart are closed. Left
 	// out, laps are detected.
 	Laps *LapsParameter `form:"laps,omitempty" json:"laps,omitempty"`
+
+	// LapLine The name of a mark, of the file or given by `mark`, that is the line of the laps that are detected: they are
+	// then counted from one of its passes to the next. A mark that isn't passed once a lap changes nothing; a warning
+	// says so.
+	LapLine *LapLineParameter `form:"lap_line,omitempty" json:"lap_line,omitempty"`
 
 	// Reverse Ride the course the other way round.
 	Reverse *ReverseParameter `form:"reverse,omitempty" json:"reverse,omitempty"`

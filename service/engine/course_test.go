@@ -125,6 +125,7 @@ func TestEveryOptionChangesTheID(t *testing.T) {
 		"threshold": func(o *CourseOptions) { o.AscentThresholdM = 3 },
 		"start":     func(o *CourseOptions) { o.StartM = 300 },
 		"end":       func(o *CourseOptions) { o.EndM = 300 },
+		"lap line":  func(o *CourseOptions) { o.LapLine = "Mill" },
 		"mark":      func(o *CourseOptions) { o.Marks = []track.Mark{{Name: "Mill", AtM: 300}} },
 		"its kind":  func(o *CourseOptions) { o.Marks = []track.Mark{{Name: "Mill", AtM: 300, Kind: track.Sprint}} },
 		"its name":  func(o *CourseOptions) { o.Marks = []track.Mark{{Name: "Mills", AtM: 300}} },

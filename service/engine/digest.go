@@ -102,6 +102,7 @@ func (w *digest) options(opt CourseOptions) {
 	w.number(opt.SpacingM)
 	w.number(opt.AscentThresholdM)
 	w.count(opt.Laps)
+	w.text(opt.LapLine)
 	w.count(opt.Track)
 	w.flag(opt.Reverse)
 	w.number(opt.StartM)
