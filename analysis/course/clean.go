@@ -11,6 +11,14 @@ func (q *Quality) warn(code string, atM float64, format string, args ...any) {
 	q.Warnings = append(q.Warnings, Warning{Code: code, AtM: atM, Detail: fmt.Sprintf(format, args...)})
 }
 
+// counted writes a number with the words for one or for many.
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
 const (
 	// minSmoothed is the fewest points of which noise can be told from shape.
 	minSmoothed = 12
@@ -61,10 +69,10 @@ func (l *line) dropStrays(opt Options, q *Quality) {
 	l.s = axisOf(l.pos)
 	q.PointsDropped += strays
 	if opt.Smoothing == None {
-		q.warn("position-spikes", first, "%d points stand far off the line, the first of them here; without smoothing they stay", strays)
+		q.warn("position-spikes", first, "%s far off the line, the first of them here; without smoothing they stay", counted(strays, "point stands", "points stand"))
 		return
 	}
-	q.warn("spikes-repaired", first, "%d points stood far off the line and were taken out, the first of them here", strays)
+	q.warn("spikes-repaired", first, "%s taken out that stood far off the line, the first of them here", counted(strays, "point was", "points were"))
 }
 
 // clone returns a copy of the line's points.

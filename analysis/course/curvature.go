@@ -64,7 +64,7 @@ func turning(s []float64, pos []geodesy.Vec, at []float64) []float64 {
 // A receiver's slow wander about a straight road makes the line longer. wanderTold is the
 // share from which to warn; a difference of direction above widestWander is a corner.
 const (
-	wanderTold   = 0.005
+	wanderTold   = 0.01
 	widestWander = 40.0
 )
 

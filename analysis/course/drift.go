@@ -46,7 +46,7 @@ func (c *Course) warnDrift() {
 	}
 	steady := ""
 	if rise := median(rises); math.Abs(rise) > steadyDrift*size {
-		steady = ", which is a drift of " + fmt.Sprintf("%+.1f m in 10 km", rise/km*10)
+		steady = ", which is a drift of " + fmt.Sprintf("%+.2f m per km", rise/km)
 	}
 	c.Quality.warn("elevation-drift", math.NaN(), "ground that is ridden again %.1f km later differs by %.1f m in elevation%s", km, size, steady)
 }

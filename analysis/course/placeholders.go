@@ -38,7 +38,7 @@ func (m *mending) dropPlaceholders() {
 	}
 	if count > 0 {
 		m.tell("elevation-placeholder", m.s[first], "; they were taken for missing and bridged",
-			"%d elevations stand for unknown ones, the first, %g m, here", count, value)
+			"%s for unknown ones, the first, %g m, here", counted(count, "elevation stands", "elevations stand"), value)
 		m.compact()
 	}
 }

@@ -59,7 +59,7 @@ func (m *mending) tellSpikes() {
 	if m.left {
 		code = "elevation-spikes"
 	}
-	m.tell(code, m.firstSpike, "; the line between their neighbours replaces them", "%d elevations stand out from the line, the first of them here", m.spikes)
+	m.tell(code, m.firstSpike, "; the line between their neighbours replaces them", "%s out from the line, the first of them here", counted(m.spikes, "elevation stands", "elevations stand"))
 }
 
 // dropSpike takes out the samples from i up to end.

@@ -9,12 +9,16 @@ import (
 // bridge. They leave the road and come back to it more steeply than roads go:
 // tunnelGradient over flankM, the steepest public streets having about as much (common
 // practice). Between the two they stay away from it, by tunnelM or more somewhere, for
-// more than a sample or two. The road itself goes straight and at most at portalGradient.
+// more than a sample or two, and each side makes flankShare of that height. A long tunnel's
+// hill has sides of hillsideM or more. The road itself goes straight and at most at
+// portalGradient.
 const (
 	tunnelGradient = 0.35
 	flankM         = 20.0
+	hillsideM      = 40.0
 	tunnelM        = 5.0
 	tunnelSamples  = 2
+	flankShare     = 1.0 / 3
 	portalGradient = 0.12
 	// easyGradient is where the sides of a tunnel's hill go over into the road.
 	easyGradient = 0.15
@@ -88,8 +92,11 @@ func (m *mending) staysAway(a, b flank) bool {
 		sign = 1
 	}
 	least, most := max(tunnelM, m.jump), 0.0
-	if b.to-a.from <= tunnelSamples {
+	switch {
+	case b.to-a.from <= tunnelSamples:
 		return false // a spike
+	case m.s[b.to]-m.s[a.from] > longestJumpM && (m.abrupt(a) || m.abrupt(b)):
+		return false // the level steps away and back: the shape between is the road's
 	}
 	for i := a.to; i <= b.from; i++ {
 		off := sign * m.away(i, a.from, b.to)
@@ -99,8 +106,14 @@ func (m *mending) staysAway(a, b flank) bool {
 		most = max(most, off)
 	}
 	// Where the two meet in a point its height is that of either's far end.
-	most = max(most, sign*m.away(a.to, a.from, b.to), sign*m.away(b.from, a.from, b.to))
-	return most >= least
+	up, down := sign*m.away(a.to, a.from, b.to), sign*m.away(b.from, a.from, b.to)
+	most = max(most, up, down)
+	return most >= least && min(up, down) >= flankShare*most
+}
+
+// abrupt reports whether a flank is too short for a hillside.
+func (m *mending) abrupt(f flank) bool {
+	return f.to-f.from < 2 || m.s[f.to]-m.s[f.from] < hillsideM
 }
 
 // flanks returns the stretches that are steeper than roads are, in order, each widened
