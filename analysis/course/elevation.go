@@ -8,8 +8,8 @@ import (
 
 // Noise assumed or looked for in elevations, in metres.
 const (
-	lightNoiseM = 0.3
-	// strongNoiseM is what a receiver without barometer shows.
+	// lightNoiseM is what a barometer shows, strongNoiseM a receiver without one.
+	lightNoiseM  = 0.3
 	strongNoiseM = 1.5
 	// leastNoiseM is the noise below which elevations stay as they are.
 	leastNoiseM = 0.02
@@ -54,11 +54,14 @@ func (l *line) smoothed(m *mending, opt Options, q *Quality) (s, z []float64) {
 		return m.s, m.z
 	}
 	s, z, w := l.samples(m)
-	fit := smooth.Line(smooth.Samples{X: s, Y: [][]float64{z}, W: w},
-		smooth.Options{Sigma: assumedNoise(opt.Smoothing), Rounding: m.step})
+	samples := smooth.Samples{X: s, Y: [][]float64{z}, W: w}
+	fit := smooth.Line(samples, smooth.Options{Rounding: m.step})
 	q.ElevationNoiseM = fit.Sigma
-	if fit.Sigma >= max(noisyM, noisyShare*m.step) && assumedNoise(opt.Smoothing) == 0 {
+	if fit.Sigma >= max(noisyM, noisyShare*m.step) {
 		q.warn("elevation-noisy", math.NaN(), "the elevations scatter by %.1f m: gradients over short stretches are rough", fit.Sigma)
+	}
+	if sigma := assumedNoise(opt.Smoothing, fit.Sigma); sigma != fit.Sigma {
+		fit = smooth.Line(samples, smooth.Options{Sigma: sigma, Rounding: m.step})
 	}
 	y := fit.Y[0]
 	if fit.Sigma < leastNoiseM { // the samples as they are, only the holes bridged
@@ -96,16 +99,16 @@ func (l *line) samples(m *mending) (s, z, w []float64) {
 	return s, z, w
 }
 
-// assumedNoise returns the noise that a strength of smoothing stands for, 0 where
-// it is to be estimated.
-func assumedNoise(s Smoothing) float64 {
+// assumedNoise returns the noise that a strength of smoothing takes out where so much
+// was estimated, both in metres.
+func assumedNoise(s Smoothing, estimated float64) float64 {
 	switch s {
 	case Light:
-		return lightNoiseM
+		return min(estimated, lightNoiseM)
 	case Strong:
-		return strongNoiseM
+		return max(estimated, strongNoiseM)
 	default:
-		return 0
+		return estimated
 	}
 }
 
