@@ -3,6 +3,7 @@ package course
 import (
 	"math"
 
+	"parcours.example/analysis/elementary"
 	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/smooth"
 )
@@ -80,7 +81,8 @@ func (c *Course) tellWander() {
 	for i, road := range c.turning {
 		off := math.Remainder(geodesy.Bearing(c.Pos[i], c.Pos[i+1])-road, 360)
 		if math.Abs(off) < widestWander {
-			extra += float64((1 - math.Cos(off*math.Pi/180)) * (c.S[i+1] - c.S[i]))
+			_, cos := elementary.Sincos(off * math.Pi / 180)
+			extra += float64((1 - cos) * (c.S[i+1] - c.S[i]))
 		}
 	}
 	if extra > wanderTold*c.LengthM() {
