@@ -17,10 +17,18 @@ func TestStrengthsOfSmoothing(t *testing.T) {
 		steepest float64 // the least gradient of the pitch in %; 14.9 is left by the sampling
 		rmse     float64 // the greatest error of gradients over 100 m, in points
 	}{
-		{Auto, 0, 14.8, 0.01}, {Auto, 0.1, 14, 0.1}, {Auto, 0.3, 12, 0.2}, {Auto, 1, 6, 0.3},
+		{Auto, 0, 14.8, 0.01},
+		{Auto, 0.1, 14, 0.1},
+		{Auto, 0.3, 12, 0.2},
+		{Auto, 1, 6, 0.3},
 		{None, 0, 14.8, 0.01},
-		{Light, 0, 14.8, 0.01}, {Light, 0.1, 14, 0.1}, {Light, 0.3, 12, 0.2}, {Light, 1, 11, 2},
-		{Strong, 0, 6, 0.1}, {Strong, 0.3, 6, 0.1}, {Strong, 1.5, 6, 0.3},
+		{Light, 0, 14.8, 0.01},
+		{Light, 0.1, 14, 0.1},
+		{Light, 0.3, 12, 0.2},
+		{Light, 1, 11, 2},
+		{Strong, 0, 6, 0.1},
+		{Strong, 0.3, 6, 0.1},
+		{Strong, 1.5, 6, 0.3},
 	} {
 		opt := Defaults()
 		opt.Smoothing = tt.strength
