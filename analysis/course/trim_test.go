@@ -58,7 +58,8 @@ func TestTrimOfAllIsTheCourse(t *testing.T) {
 }
 
 // Two cuts that share an end have the length of the whole, its profile, and its
-// ascent within the threshold of the filter.
+// ascent but for the rises below the threshold of the filter that the cut leaves on
+// either side.
 func TestTrimsMakeTheWhole(t *testing.T) {
 	tr := hillyTrack()
 	rapid.Check(t, func(t *rapid.T) {
@@ -71,7 +72,7 @@ func TestTrimsMakeTheWhole(t *testing.T) {
 		if d := a.LengthM() + b.LengthM() - whole.LengthM(); math.Abs(d) > 1e-6 {
 			t.Errorf("lengths differ by %v m", d)
 		}
-		if d := total(a) + total(b) - total(whole); math.Abs(d) > opt.AscentThresholdM {
+		if d := total(a) + total(b) - total(whole); math.Abs(d) > 2*opt.AscentThresholdM {
 			t.Errorf("ascents differ by %v m", d)
 		}
 		if d := a.Quality.AscentUnsmoothedM + b.Quality.AscentUnsmoothedM - whole.Quality.AscentUnsmoothedM; math.Abs(d) > 1e-6 {

@@ -29,7 +29,7 @@ const (
 	// leastCorrelation of the gradients of a lap and the next, cleanCorrelation where
 	// the elevations scatter by less than cleanM.
 	leastCorrelation = 0.95
-	cleanCorrelation = 0.985
+	cleanCorrelation = 0.98
 	cleanM           = 0.1
 	// leastEvidence is how many standard deviations the correlation must be from
 	// chance, after Fisher. Some 10⁷ stretches are looked at, and hills are more alike

@@ -90,7 +90,7 @@ func TestWaveLapsOfRandomCourses(t *testing.T) {
 		if float64(wrong) > tt.share*float64(n)+chance {
 			t.Errorf("noise %.1f m: %d of %d counts wrong", tt.noiseM, wrong, n)
 		}
-		if float64(far) > 0.03*float64(n)+chance {
+		if float64(far) > 0.06*float64(n)+chance {
 			t.Errorf("noise %.1f m: %d of %d have a line more than 100 m off", tt.noiseM, far, n)
 		}
 	}
