@@ -115,7 +115,7 @@ var defects = []defect{
 		return out
 	})},
 	{name: "ISO-8859-1, declared", damage: inText(func(b []byte) []byte {
-		return bytes.Replace(bytes.Replace(b, []byte("UTF-8"), []byte("ISO-8859-1"), 1), []byte("ü"), []byte("\xfc"), -1)
+		return bytes.ReplaceAll(bytes.Replace(b, []byte("UTF-8"), []byte("ISO-8859-1"), 1), []byte("ü"), []byte("\xfc"))
 	})},
 	{name: "ISO-8859-1, not declared", damage: inText(func(b []byte) []byte { return bytes.ReplaceAll(b, []byte("ü"), []byte("\xfc")) })},
 	{name: "document type", damage: inText(func(b []byte) []byte {

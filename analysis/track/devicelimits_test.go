@@ -78,7 +78,7 @@ func TestReadDeviceBombs(t *testing.T) {
 // file, and one without a part of its checksum, is read.
 func TestReadFITBrokenOffAnywhere(t *testing.T) {
 	whole := fitLine(3).file()
-	for n := range len(whole) {
+	for n := range whole {
 		_, err := track.ReadFIT(whole[:n], track.Options{})
 		if complete := n >= len(whole)-2; complete != (err == nil) {
 			t.Errorf("%d of %d bytes: %v", n, len(whole), err)

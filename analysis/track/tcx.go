@@ -6,7 +6,7 @@ import (
 	"math"
 )
 
-// ReadTCX reads a TCX file: training-center XML, version 1 or 2. Each course and
+// ReadTCX reads a TCX file: training-centre XML, version 1 or 2. Each course and
 // each activity of it is a track, its laps joined. The line is taken by the
 // positions of the points or, where fewer than half of them have one, by their
 // distances: then Track.DistanceM is set. Course points become marks, except those
