@@ -71,6 +71,14 @@ func (g *ground) last() int { return len(g.pos) - 1 }
 // steps converts metres to steps.
 func (g *ground) steps(m float64) float64 { return m / g.step }
 
+// turnsBack reports whether the line goes the other way, by 120° or more, after a place
+// than before it.
+func (g *ground) turnsBack(x float64) bool {
+	const reach, backwards = 4, -0.5
+	i := int(math.Round(x))
+	return g.dir[max(i-reach, 0)].Dot(g.dir[min(i+reach, g.last())]) < backwards
+}
+
 // point returns the position at a place.
 func (g *ground) point(x float64) geodesy.Vec {
 	i := min(max(int(x), 0), g.last()-1)

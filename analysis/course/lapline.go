@@ -31,7 +31,11 @@ func (c *Course) moveLine(name string, laps rounds, others []rounds, marks []tra
 		c.Quality.warn("lap-line-off-circuit", math.NaN(), "the place %q is not passed once a lap, but %d times around the %d laps; the lap line stays where it was found", name, len(at), laps.count())
 		return laps
 	}
-	return rounds{lines, c.agreementOf(lines, laps.agreed)}
+	if c.again == nil {
+		return rounds{lines, laps.agreed}
+	}
+	agreed, _ := c.again.agreementAt(lines)
+	return rounds{lines, agreed}
 }
 
 // passesNear returns the passes of a mark that the course comes near to.
@@ -47,19 +51,6 @@ func (c *Course) passesNear(m track.Mark) []float64 {
 		return nil
 	}
 	return c.passesOfMark(near, onLineM)
-}
-
-// agreementOf returns the agreement of the laps between lines, as it was found without
-// positions.
-func (c *Course) agreementOf(lines []float64, found float64) float64 {
-	if c.again == nil {
-		return found
-	}
-	places := make([]float64, len(lines))
-	for i, at := range lines {
-		places[i] = c.again.g.steps(at)
-	}
-	return agreement(c.again.g, places)
 }
 
 // between returns where the stretch begins and ends that holds the laps of one circuit

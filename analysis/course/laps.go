@@ -1,20 +1,24 @@
 package course
 
 import (
-	"math"
 	"slices"
 
 	"parcours.example/analysis/geodesy"
 )
 
-// snapM is the length in metres below which a lead-in or a run-out is none.
-const snapM = 30.0
+const (
+	// snapM is the length in metres below which a lead-in or a run-out is none.
+	snapM = 30.0
+	// nearLineM is how far in metres a pass may be from the lap line.
+	nearLineM = 1.5 * toleranceM
+)
 
 // drawLines finds the lap lines of circuits that follow each other.
 //
 // If the course ends on a circuit its end is the line, and the laps are counted back
 // from it. Otherwise, if the line of the circuit that follows lies on this one, it is
-// the line of both. Otherwise the line is where the circuit is joined: at the course's
+// the line of both, unless that loses a lap to one that starts where the course does:
+// where riders turn back at the line, the turn may be recorded short. Otherwise the line is where the circuit is joined: at the course's
 // start, at the line of the circuit before, or where the lead-in meets it.
 func drawLines(g *ground, circuits []circuit) {
 	next := []float64{float64(g.last())}
@@ -22,6 +26,12 @@ func drawLines(g *ground, circuits []circuit) {
 		c := &circuits[k]
 		if next != nil && c.reaches(g, next[0]) {
 			c.lines = atLeastTwoLaps(c.linesBack(g, next[0]))
+		}
+		if k+1 < len(circuits) && c.lines != nil {
+			lines := c.linesFromStart(g)
+			if n := len(lines); n > len(c.lines) && lines[n-1] <= next[0]+g.steps(snapM) {
+				c.lines = lines
+			}
 		}
 		next = c.lines
 	}
@@ -47,11 +57,8 @@ func (c circuit) reaches(g *ground, line float64) bool {
 // linesAfter counts laps from the line where the circuit is joined, given the lines of
 // the circuit before it.
 func (c circuit) linesAfter(g *ground, before []float64) []float64 {
-	if float64(c.from) <= c.slack {
-		// A sharp corner at the start keeps the run from reaching it.
-		if _, d := g.nearest(g.pos[0], c.image(0), c.slack); d <= toleranceM {
-			return atLeastTwoLaps(c.linesFrom(g, g.pos[0], 0))
-		}
+	if lines := c.linesFromStart(g); lines != nil {
+		return lines
 	}
 	if n := len(before); n > 0 && before[n-1] >= float64(c.from)-c.slack {
 		if lines := atLeastTwoLaps(c.linesFrom(g, g.point(before[n-1]), before[n-1])); lines != nil {
@@ -61,6 +68,19 @@ func (c circuit) linesAfter(g *ground, before []float64) []float64 {
 	line := c.joint(g)
 	x, _ := c.measure(g, line, float64(c.from))
 	return atLeastTwoLaps(c.linesFrom(g, line, x))
+}
+
+// linesFromStart counts laps from the start of a course that starts on the circuit; nil
+// if it doesn't.
+func (c circuit) linesFromStart(g *ground) []float64 {
+	if float64(c.from) > c.slack {
+		return nil
+	}
+	// A sharp corner at the start keeps the run from reaching it.
+	if _, d := g.nearest(g.pos[0], c.image(0), c.slack); d > toleranceM {
+		return nil
+	}
+	return atLeastTwoLaps(c.linesFrom(g, g.pos[0], 0))
 }
 
 func atLeastTwoLaps(lines []float64) []float64 {
@@ -103,27 +123,10 @@ func (c circuit) linesFrom(g *ground, line geodesy.Vec, x float64) []float64 {
 	return xs
 }
 
-// measure returns the place nearest to the line on the pass around x and whether
-// that pass comes near the line. It need not where the line is at a sharp turn, whose
-// tip lies between the points.
+// measure returns the place nearest to the line on the pass around x and whether that
+// pass comes near the line. It need not where it turns back at the line: the tip of the
+// turn may lie between two points.
 func (c circuit) measure(g *ground, line geodesy.Vec, x float64) (at float64, near bool) {
 	at, d := g.nearest(line, x, min(g.steps(lineSlackM), c.period/4))
-	return at, d <= 1.5*toleranceM
-}
-
-// agreement returns the share of the samples between the first and the last line
-// that lie on the first lap's line, within the tolerance and in its direction.
-func agreement(g *ground, lines []float64) float64 {
-	sample := func(k int) int { return int(math.Ceil(lines[k])) }
-	total := sample(len(lines)-1) - sample(0)
-	agreed := sample(1) - sample(0)
-	for k := 1; k < len(lines)-1; k++ {
-		seed := pair{i: sample(k) - 1, j: lines[0]}
-		for _, p := range follow(g, g, seed, sample(k+1)-1) {
-			if p.d < toleranceM {
-				agreed++
-			}
-		}
-	}
-	return float64(agreed) / float64(total)
+	return at, d <= nearLineM || d <= lineSlackM && g.turnsBack(at)
 }

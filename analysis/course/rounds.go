@@ -72,7 +72,7 @@ func (a *again) allRounds() []rounds {
 		if c.lines == nil {
 			continue
 		}
-		if agreed := agreement(a.g, c.lines); agreed >= minAgreement {
+		if agreed, _ := agreement(a.g, c.lines); agreed >= minAgreement {
 			a.inMetres(c.lines)
 			all = append(all, rounds{c.lines, agreed})
 		}

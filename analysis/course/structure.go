@@ -47,6 +47,7 @@ func (c *Course) structure(declared declaredLaps, marks []track.Mark) {
 		c.setParts(laps.lines)
 	}
 	c.setOthers(others)
+	c.warnOfDeparture(laps)
 	c.Repeats = c.findRepeats(append(others[:len(others):len(others)], laps))
 	c.Shape = c.findShape()
 	c.matchMarks(marks)
