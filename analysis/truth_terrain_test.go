@@ -258,15 +258,16 @@ func TestNothingRisesOnLevelRoads(t *testing.T) {
 }
 
 // False flats by the definition on the noise-free line are told where they are in 97 % of
-// cases, and 95 % of those told are among them; those within 0.15 points of 1 %, 0.2 of 3 %
-// or 100 m of 500 m may be told or left out.
+// cases, and 95 % of those told are among them, at noise of up to 0.3 m; in 94 and 92 % at
+// 1 m. Those within 0.15 points of 1 %, 0.2 of 3 % or 100 m of 500 m may be told or left
+// out.
 func TestFalseFlatsOfRandomCourses(t *testing.T) {
 	seed := firstSeed(t)
 	kinds := coursegen.Kinds()
 	distinct := func(f terrain.FalseFlat) bool {
 		return f.MeanGradientPct > 1.15 && f.MeanGradientPct < 2.8 && f.LengthM() > 600
 	}
-	for _, noiseM := range []float64{0.1, 0.3, 1} {
+	for _, level := range []struct{ noiseM, missed, invented float64 }{{0.1, 0.03, 0.05}, {0.3, 0.03, 0.05}, {1, 0.06, 0.08}} {
 		missed, invented := &tally{t: t}, &tally{t: t}
 		for i := range uint64(cases(200)) {
 			kind := kinds[int(i)%len(kinds)]
@@ -275,21 +276,23 @@ func TestFalseFlatsOfRandomCourses(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			noise := coursegen.Noise{SpacingM: 10, PositionM: 2, WhiteM: 0.2, ElevationM: noiseM}
+			noise := coursegen.Noise{SpacingM: 10, PositionM: 2, WhiteM: 0.2, ElevationM: level.noiseM}
 			c := conditioned(t, coursegen.Record(l, noise, seed+i), nil)
 			want, got := terrain.Analyse(exact).Climbing.FalseFlats, terrain.Analyse(c).Climbing.FalseFlats
 			scale := truth.LengthM / c.LengthM()
 			for _, f := range want {
-				ok := !distinct(f) || among(f.StartM, f.EndM, got, scale)
-				missed.add(ok, "kind %d, seed %d, %.1f m: %.0f–%.0f m is not found", kind, seed+i, noiseM, f.StartM, f.EndM)
+				if distinct(f) {
+					missed.add(among(f.StartM, f.EndM, got, scale), "kind %d, seed %d, %.1f m: %.0f–%.0f m is not found", kind, seed+i, level.noiseM, f.StartM, f.EndM)
+				}
 			}
 			for _, f := range got {
-				ok := !distinct(f) || among(f.StartM*scale, f.EndM*scale, want, 1)
-				invented.add(ok, "kind %d, seed %d, %.1f m: %.0f–%.0f m is not among them", kind, seed+i, noiseM, f.StartM*scale, f.EndM*scale)
+				if distinct(f) {
+					invented.add(among(f.StartM*scale, f.EndM*scale, want, 1), "kind %d, seed %d, %.1f m: %.0f–%.0f m is not among them", kind, seed+i, level.noiseM, f.StartM*scale, f.EndM*scale)
+				}
 			}
 		}
-		missed.demand("false flats missed", 0.03)
-		invented.demand("false flats invented", 0.05)
+		missed.demand("false flats missed", level.missed)
+		invented.demand("false flats invented", level.invented)
 	}
 }
 
