@@ -12,7 +12,7 @@ import (
 // table is a line as a device without positions writes it: the wheel's distance, which
 // differs by up to 0.5 % from lap to lap, and the barometer's elevation.
 type table struct {
-	s, z []float64
+	odometer, z []float64
 	// truth holds for each row its place along the line.
 	truth []float64
 }
@@ -20,7 +20,7 @@ type table struct {
 func record(l coursegen.Line, noiseM, driftM float64, rng *rand.Rand) table {
 	var t table
 	step := 3 + 9*rng.Float64()
-	stretch, drift, s := 0.0, rng.NormFloat64(), 0.0
+	stretch, drift, ridden := 0.0, rng.NormFloat64(), 0.0
 	for at, i := 0.0, 0; at <= l.LengthM(); at += step {
 		for i < len(l.S)-2 && l.S[i+1] < at {
 			i++
@@ -30,16 +30,18 @@ func record(l coursegen.Line, noiseM, driftM float64, rng *rand.Rand) table {
 		stretch += math.Sqrt(2*step/stretchM)*rng.NormFloat64()*0.0025 - stretch*step/stretchM
 		stretch = min(max(stretch, -0.005), 0.005)
 		drift += math.Sqrt(2*step/driftStepM)*rng.NormFloat64() - drift*step/driftStepM
-		t.s = append(t.s, s)
+		t.odometer = append(t.odometer, ridden)
 		t.z = append(t.z, l.Z[i]+f*(l.Z[i+1]-l.Z[i])+noiseM*rng.NormFloat64()+driftM*drift)
 		t.truth = append(t.truth, at)
-		s += step * (1 + stretch)
+		ridden += step * (1 + stretch)
 	}
 	return t
 }
 
 // onLine returns the place along the line of a distance in the table.
-func (t table) onLine(s float64) float64 { return interpolateAll(t.s, t.truth, []float64{s})[0] }
+func (t table) onLine(at float64) float64 {
+	return interpolateAll(t.odometer, t.truth, []float64{at})[0]
+}
 
 // Laps are told by the gradient alone, where there are gradients: on courses whose lap
 // rises by 20 m or more, drawn ones in 94 % of cases. Noise hides laps on gentle ground;
@@ -59,7 +61,7 @@ func TestWaveLapsOfRandomCourses(t *testing.T) {
 					continue
 				}
 				rec := record(l, tt.noiseM, tt.driftM, rand.New(rand.NewPCG(base+i, uint64(kind))))
-				c, err := FromProfile(rec.s, rec.z, Defaults())
+				c, err := FromProfile(rec.odometer, rec.z, Defaults())
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -105,7 +107,7 @@ func TestWaveInventsNoLaps(t *testing.T) {
 			l, truth := coursegen.Random(kind, base+i)
 			rng := rand.New(rand.NewPCG(base+i, uint64(kind)))
 			rec := record(l, rng.Float64(), 3*rng.Float64(), rng)
-			c, err := FromProfile(rec.s, rec.z, Defaults())
+			c, err := FromProfile(rec.odometer, rec.z, Defaults())
 			if err != nil {
 				t.Fatal(err)
 			}
