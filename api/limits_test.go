@@ -108,6 +108,27 @@ func TestBoundaries(t *testing.T) {
 	}
 }
 
+// TestAssemblyBoundaries demands the limits of an assembly's parts and marks.
+func TestAssemblyBoundaries(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	limits := contractLimits(t)
+	part := func(int) string { return `{"course": {"profile": {"distance_m": [0, 1000]}}}` }
+	mark := func(i int) string { return fmt.Sprintf(`{"name": "Mill", "at_m": %d}`, i) }
+	for name, body := range map[string]func(n int) string{
+		"assembly_parts": func(n int) string { return `{"parts": ` + list(n, part) + `}` },
+		"request_marks":  func(n int) string { return `{"marks": ` + list(n, mark) + `, "parts": ` + list(1, part) + `}` },
+	} {
+		limit := limits[name]
+		if w := h.send(t, request(http.MethodPost, "/v1/courses/assemble", "application/json", []byte(body(limit)))); w.Code != http.StatusOK {
+			t.Errorf("%s: %d: status %d: %.300s", name, limit, w.Code, w.Body)
+		}
+		w := h.send(t, request(http.MethodPost, "/v1/courses/assemble", "application/json", []byte(body(limit+1))))
+		if p := checkProblem(t, w, "too-many"); p["limit"] != float64(limit) || p["actual"] != float64(limit+1) {
+			t.Errorf("%s: limit %v, actual %v", name, p["limit"], p["actual"])
+		}
+	}
+}
+
 // TestDepthBoundary demands the contract's depth, and no more.
 func TestDepthBoundary(t *testing.T) {
 	h := newHarness(t, engine.Config{})

@@ -42,10 +42,11 @@ func renderPages(doc *openapi3.T) (pages, error) {
 	}
 	for _, kind := range problemKinds() {
 		page := struct {
-			Style                            template.CSS
-			Type, Title, Explanation, Remedy string
-			Status                           int
-		}{template.CSS(pageStyle), kind.typeURI(), kind.title, kind.explanation, kind.remedy, kind.status}
+			Style               template.CSS
+			Type, Title         string
+			Explanation, Remedy template.HTML
+			Status              int
+		}{template.CSS(pageStyle), kind.typeURI(), kind.title, inline(kind.explanation), inline(kind.remedy), kind.status}
 		if p.problems[kind.name], err = render("problem", problemTemplate, page); err != nil {
 			return p, err
 		}

@@ -84,3 +84,20 @@ func TestEveryCodeHasAProblem(t *testing.T) {
 		}
 	}
 }
+
+// TestProblemPagesShowCode demands that a problem's page shows names as code.
+func TestProblemPagesShowCode(t *testing.T) {
+	doc, err := loadContract()
+	if err != nil {
+		t.Fatal(err)
+	}
+	rendered, err := renderPages(doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, page := range rendered.problems {
+		if strings.Contains(string(page), "`") {
+			t.Errorf("%s: a name is not shown as code", name)
+		}
+	}
+}

@@ -91,6 +91,38 @@ func TestFaultsOfJSON(t *testing.T) {
 	}
 }
 
+// TestFaultsOfParts demands the place of whatever may be wrong with a part of an
+// assembly.
+func TestFaultsOfParts(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	const good = `{"course": {"profile": {"distance_m": [0, 1000], "elevation_m": [5, 5]}}}`
+	for _, tc := range []struct{ name, part, more, problem, at string }{
+		{"no course", `{"course": {}}`, "", "invalid-request", "#/parts/1/course"},
+		{"options of a cached one", `{"course": {"course_id": "00000000000000000000000000000000", "options": {}}}`, "", "invalid-request", "#/parts/1/course/options"},
+		{"no base64", `{"course": {"file": {"content": "?", "encoding": "base64"}}}`, "", "invalid-request", "#/parts/1/course/file/content"},
+		{"a damaged file", `{"course": {"file": {"content": "<gpx><trk>"}}}`, "", "malformed-file", "#/parts/1/course/file"},
+		{"an unknown format", `{"course": {"file": {"content": "x", "media_type": "image/png"}}}`, "", "unsupported-media-type", "#/parts/1/course/file/media_type"},
+		{"lengths that differ", `{"course": {"profile": {"distance_m": [0, 9], "elevation_m": [1, 2, 3]}}}`, "", "not-computable", "#/parts/1/course/profile/elevation_m"},
+		{"distances that fall", `{"course": {"profile": {"distance_m": [9, 0]}}}`, "", "axis-not-increasing", "#/parts/1/course/profile/distance_m"},
+		{"half a mark", `{"course": {"profile": {"distance_m": [0, 9]}, "options": {"marks": [{"name": "Mill"}]}}}`, "", "invalid-request", "#/parts/1/course/options/marks/0/at_m"},
+		{"a cut beyond", `{"course": {"profile": {"distance_m": [0, 900]}, "options": {"end_m": 901}}}`, "", "cut-outside", "#/parts/1/course/options/end_m"},
+		{"an end beyond", `{"course": {"profile": {"distance_m": [0, 900]}}, "to_m": 901}`, "", "cut-outside", "#/parts/1/to_m"},
+		{"too often", `{"course": {"profile": {"distance_m": [0, 900]}}, "repeat": 201}`, "", "invalid-request", "#/parts/1/repeat"},
+		{"apart", `{"course": {"profile": {"distance_m": [0, 900], "elevation_m": [900, 900]}}}`, "", "parts-do-not-join", "#/parts/1"},
+		{"a mark beyond", good, `, "marks": [{"name": "Mill", "at_m": 2001}]`, "mark-outside", "#/marks/0"},
+		{"too long", `{"course": {"profile": {"distance_m": [0, 4999900]}, "options": {"smoothing": "none"}}}`, "", "too-long", "#/parts"},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			body := `{"parts": [` + good + `, ` + tc.part + `]` + tc.more + `}`
+			w := h.send(t, request(http.MethodPost, "/v1/courses/assemble", "application/json", []byte(body)))
+			p := checkProblem(t, w, tc.problem)
+			if fs := faultsOf(t, w.Body.Bytes()); len(fs) == 0 || fs[0].Pointer != tc.at || fs[0].Parameter != "" {
+				t.Errorf("%v, want %s", p["errors"], tc.at)
+			}
+		})
+	}
+}
+
 // TestManyFaults demands that a request with many faults lists a bounded number and
 // says so.
 func TestManyFaults(t *testing.T) {
@@ -218,6 +250,7 @@ func TestOutsideTheContract(t *testing.T) {
 		{"GET", "/problems/a%2fb", "", ""},
 		{"GET", "/v1/courses", "method-not-allowed", "POST"},
 		{"GET", "/v1/courses/assemble", "method-not-allowed", "POST"},
+		{"DELETE", "/v1/courses/assemble", "method-not-allowed", "POST"},
 		{"POST", "/v1/courses/00000000000000000000000000000000", "method-not-allowed", "GET"},
 		{"DELETE", "/docs", "method-not-allowed", "GET"},
 		{"BREW", "/livez", "method-not-allowed", "GET"},

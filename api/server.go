@@ -78,7 +78,11 @@ func (s *server) routes(v *validator, m *meter, bodies map[string]bodyTypes) (ht
 		writeProblem(c, notFound())
 	})
 	g.NoMethod(func(c *gin.Context) {
-		writeProblem(c, methodNotAllowed(c.Writer.Header().Get("Allow")))
+		p := v.unrouted(c.Request.URL.Path)
+		if p.kind == kindNotFound { // a path with a variable
+			p = methodNotAllowed(c.Writer.Header().Get("Allow"))
+		}
+		writeProblem(c, p)
 	})
 	calls := g.Group("", s.readBody, nameFormat(bodies), v.validate)
 	RegisterHandlersWithOptions(calls, s, GinServerOptions{

@@ -1456,8 +1456,9 @@ type BriefParams struct {
 	// Name A name for the course instead of the file's.
 	Name *NameParameter `form:"name,omitempty" json:"name,omitempty"`
 
-	// Laps The file holds one lap; the race rides it this many times in all. Ends up to 100 m apart are closed. Left
-	// out, laps are detected.
+	// Laps How often the race rides the lap in the file, in all. The file may hold one lap whose ends are up to 100 m
+	// apart, or one with a way in or out that leaves and meets it; of a file that holds several laps some are left
+	// out, or the last one is ridden again, and a warning says so. Left out, laps are detected.
 	Laps *LapsParameter `form:"laps,omitempty" json:"laps,omitempty"`
 
 	// LapLine The name of a mark, of the file or given by `mark`, that is the line of the laps that are detected: they are
@@ -1511,8 +1512,9 @@ type AnalyseCourseParams struct {
 	// Name A name for the course instead of the file's.
 	Name *NameParameter `form:"name,omitempty" json:"name,omitempty"`
 
-	// Laps The file holds one lap; the race rides it this many times in all. Ends up to 100 m apart are closed. Left
-	// out, laps are detected.
+	// Laps How often the race rides the lap in the file, in all. The file may hold one lap whose ends are up to 100 m
+	// apart, or one with a way in or out that leaves and meets it; of a file that holds several laps some are left
+	// out, or the last one is ridden again, and a warning says so. Left out, laps are detected.
 	Laps *LapsParameter `form:"laps,omitempty" json:"laps,omitempty"`
 
 	// LapLine The name of a mark, of the file or given by `mark`, that is the line of the laps that are detected: they are
