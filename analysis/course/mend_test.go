@@ -72,6 +72,7 @@ var artefacts = []struct {
 	{"a step early on", from(0, 4000, by(-25)), "elevation-step", 4000, 1},
 	{"a step late", from(9000, 12001, by(14)), "elevation-step", 9000, 1},
 	{"a step there and back", from(3000, 6000, by(14)), "elevation-step", 3000, 1},
+	{"a step over three samples there and back", hill(3000, 3000, 24, 30), "elevation-step", 3000, 2},
 	{"all one value", to(120), "elevation-constant", math.NaN(), math.NaN()},
 	{"below the sea", func(_, z float64) float64 { return -z }, "elevation-negative", math.NaN(), math.NaN()},
 	{"far too steep", func(s, z float64) float64 { return z + 7*rolling(s) }, "elevation-unit", math.NaN(), math.NaN()},
@@ -182,4 +183,23 @@ func hillside(s, at, length, height float64) float64 {
 	}
 	sin := math.Sin(math.Pi * (s - at) / length)
 	return height * sin * sin
+}
+
+// A level that steps away within a few samples and back kilometres later is no hill over
+// a tunnel: what the road does between is its own.
+func TestRaisedLevelIsNoTunnel(t *testing.T) {
+	gentle := func(s float64) float64 { return 300 + 5*math.Sin(s/300) }
+	raise := hill(3000, 3000, 32, 20)
+	s, z := spoiledRoad(1, 0, func(s, _ float64) float64 { return raise(s, gentle(s)) })
+	c, err := FromProfile(s, z, Defaults())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if codesOf(c)["elevation-tunnel"] {
+		t.Errorf("told %+v", c.Quality.Warnings)
+	}
+	got, want := c.ElevationAt(5200)-c.ElevationAt(4200), gentle(5200)-gentle(4200)
+	if math.Abs(got-want) > 1 {
+		t.Errorf("a rise of %.1f m between the steps, want %.1f m", got, want)
+	}
 }

@@ -119,13 +119,17 @@ func (m *mending) dropLargest() {
 	}
 }
 
-// isEdge reports whether sample k is the edge of a step whose other edge is its
-// neighbour j: the two depart by about as much to opposite sides and those around them
-// little, while a spike departs twice as far as both its neighbours.
+// isEdge reports whether sample k is the edge of a step that leads to its neighbour j.
+// Either the step goes on from there, or the two depart by about as much to opposite
+// sides and those around them little, while a spike departs twice as far as both its
+// neighbours.
 func (m *mending) isEdge(r []float64, k, j int) bool {
 	before, after := k-(j-k), j+(j-k)
 	if min(before, after) < 0 || max(before, after) >= len(r) || !m.jumps(min(j, k), max(j, k), m.jump) {
 		return false
+	}
+	if (m.z[j]-m.z[k])*(m.z[after]-m.z[j]) > 0 && m.jumps(min(j, after), max(j, after), m.jump) {
+		return true
 	}
 	little := (1 - edgeShare) * math.Abs(r[k])
 	return -r[j]/r[k] > edgeShare && math.Abs(r[before]) < little && math.Abs(r[after]) < little

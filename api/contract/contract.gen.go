@@ -1470,7 +1470,7 @@ type BriefParams struct {
 	Reverse *ReverseParameter `form:"reverse,omitempty" json:"reverse,omitempty"`
 
 	// Smoothing How the profile is conditioned: `auto` by the noise in the data, `none` takes the points as they are, `light`
-	// and `strong` assume 0.3 m and 1.5 m of noise.
+	// takes out at most 0.3 m of noise, `strong` at least 1.5 m.
 	Smoothing *SmoothingParameter `form:"smoothing,omitempty" json:"smoothing,omitempty"`
 
 	// SpacingM The distance between samples of the conditioned course in metres.
@@ -1526,7 +1526,7 @@ type AnalyseCourseParams struct {
 	Reverse *ReverseParameter `form:"reverse,omitempty" json:"reverse,omitempty"`
 
 	// Smoothing How the profile is conditioned: `auto` by the noise in the data, `none` takes the points as they are, `light`
-	// and `strong` assume 0.3 m and 1.5 m of noise.
+	// takes out at most 0.3 m of noise, `strong` at least 1.5 m.
 	Smoothing *SmoothingParameter `form:"smoothing,omitempty" json:"smoothing,omitempty"`
 
 	// SpacingM The distance between samples of the conditioned course in metres.
