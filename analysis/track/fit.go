@@ -54,10 +54,11 @@ type fitReader struct {
 	start, end int // of its data
 	inside     bool
 	complete   int // files in the chain that were read to their end
-	layouts    [proto.LocalMesgNumMask + 1]fitLayout
-	current    recording
-	points     int // records in all files
-	places     coursePoints
+	// layouts are by local number; the splitting refuses messages that have none.
+	layouts [proto.LocalMesgNumMask + 1]fitLayout
+	current recording
+	points  int // records in all files
+	places  coursePoints
 }
 
 // The sizes of a header without and with a checksum of its own, and of a checksum,
@@ -99,7 +100,6 @@ func (f *fitReader) startFile(b []byte) error {
 			"More than %d files are chained in this one; keep the one of the course alone.", f.limits.Parts)}
 	}
 	f.inside, f.header, f.start, f.end = true, f.pos-len(b), f.pos, f.pos+size
-	f.layouts = [len(f.layouts)]fitLayout{}
 	f.current = recording{id: lineID{"trk", len(f.tracks)}}
 	return nil
 }

@@ -31,8 +31,7 @@ func (r *recording) add(p Point, distanceM float64) {
 
 // startSegment says that the next sample starts a segment.
 func (r *recording) startSegment() {
-	n := len(r.points)
-	if n > 0 && (len(r.breaks) == 0 || r.breaks[len(r.breaks)-1] != n) {
+	if n := len(r.points); n > 0 {
 		r.breaks = append(r.breaks, n)
 	}
 }

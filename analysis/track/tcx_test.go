@@ -71,7 +71,8 @@ func TestReadTCXActivity(t *testing.T) {
 		return `<Activity Sport="Biking"><Id>2024-05-04T10:00:00Z</Id>` + strings.Join(laps, "") + `</Activity>`
 	}
 	in := []byte(tcxHead + `<Activities>` + activity(lap(0, 0)) + activity(lap(0, 4), lap(400, 2)) + activity(lap(0, 4), lap(0, 4)) +
-		`<MultiSportSession><FirstSport>` + activity(lap(10, 2)) + `</FirstSport></MultiSportSession></Activities></TrainingCenterDatabase>`)
+		`<MultiSportSession><FirstSport>` + activity(lap(10, 2)) + `</FirstSport></MultiSportSession>` +
+		activity(`<Track><Trackpoint><DistanceMeters>7</DistanceMeters></Trackpoint></Track><Track/><Track><Trackpoint><AltitudeMeters>101</AltitudeMeters><DistanceMeters>9</DistanceMeters></Trackpoint></Track>`) + `</Activities></TrainingCenterDatabase>`)
 	for _, c := range []struct {
 		track    int
 		distance []float64
@@ -81,6 +82,7 @@ func TestReadTCXActivity(t *testing.T) {
 		{0, []float64{0, 100, 200, 300, 400, 500}, []int{4}, []string{"several-tracks"}},
 		{3, []float64{0, 100, 200, 300, 300, 400, 500, 600}, []int{4}, []string{"distance-restarted"}},
 		{4, []float64{10, 110}, nil, nil},
+		{5, []float64{7, 9}, []int{1}, nil}, // without laps, with an empty segment
 	} {
 		got, err := track.ReadTCX(in, track.Options{Track: c.track})
 		if err != nil {

@@ -70,6 +70,7 @@ func TestRecognised(t *testing.T) {
 		{"columns of spaces", []byte("\ufeff# profile\n   0.0   210\n 100.0   212\n"), "a table"},
 		{"hemispheres and a title", []byte("Orchard 2024\nlat,lon\n\"47.1 N\",\"3.2 E\"\n"), "a table"},
 		{"header alone", []byte("distance,elevation\n"), ""},
+		{"one column", []byte("1\n2\n3\n"), ""},
 		{"numbers in prose", []byte("On 4 May 2024 we ride 3 laps of the orchard loop.\n"), ""},
 		{"text with a zero byte", []byte("1,2\n3,4\n\x00"), ""},
 		{"FIT", example(t, "fit"), "FIT"},
@@ -90,6 +91,7 @@ func TestRecognised(t *testing.T) {
 		{"PDF", []byte("%PDF-1.7\n%\xe2\xe3\xcf\xd3\n1 0 obj\n<</Type/Catalog>>"), ""},
 		{"PNG", []byte("\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR"), ""},
 		{"JPEG", []byte("\xff\xd8\xff\xe0\x00\x10JFIF\x00"), ""},
+		{"FIT with a header of another size", []byte("\x10       .FIT  "), ""},
 		{"the signature of FIT elsewhere", []byte("\x0e       \x00.FIT"), ""},
 		{"gzip", example(t, "gpx.gz"), ""}, // is unpacked before
 	} {
