@@ -32,3 +32,15 @@ func TestLineIsNoRepeatOfItself(t *testing.T) {
 		t.Errorf("%.0f–%.0f m again at %.0f–%.0f m", r.StartM, r.EndM, r.AgainStartM, r.AgainEndM)
 	}
 }
+
+// The elevations of a sparsely recorded hill fall by 4.4 m between two samples 4 m apart.
+// The hill bends within the 600 m on either side, and is no part of the step: it once
+// made 10 m of it.
+func TestStepIsNoHigherThanItsJump(t *testing.T) {
+	m := mending{noise: 0.1}
+	m.s = []float64{0, 62, 124, 186, 248, 310, 372, 434, 496, 558, 620, 624, 637, 703, 768, 829, 893, 960, 1029, 1090, 1150}
+	m.z = []float64{40, 44, 48, 52, 56, 59, 61.6, 61, 59.4, 57, 49.4, 45, 44, 41.2, 39.2, 37.6, 36.2, 35, 33.6, 33, 32.6}
+	if got := m.stepHeight([2]int{0, 11}, [2]int{11, 21}); math.Abs(got+4.4) > 0.5 {
+		t.Errorf("the step is %.1f m high, want -4.4 m", got)
+	}
+}

@@ -70,8 +70,10 @@ func (m *mending) levels() [][2]int {
 
 // stepHeight returns by how much level b lies above level a where they meet: the
 // difference of two lines of one slope, fitted by least squares to the samples on
-// either side.
+// either side. It is no more than the jump itself, give or take the noise: where samples
+// are far apart the ground bends within the reach of the fit.
 func (m *mending) stepHeight(a, b [2]int) float64 {
+	jump := m.z[b[0]] - m.z[a[1]-1]
 	a[0], b[1] = max(a[0], a[1]-stepReach), min(b[1], b[0]+stepReach)
 	sa, za := m.means(a)
 	sb, zb := m.means(b)
@@ -84,7 +86,9 @@ func (m *mending) stepHeight(a, b [2]int) float64 {
 		}
 	}
 	slope := math.Max(-roadGradient, math.Min(product/square, roadGradient))
-	return zb - za - float64(slope*(sb-sa))
+	height := zb - za - float64(slope*(sb-sa))
+	slack := float64(3 * m.noise)
+	return max(min(height, max(jump, 0)+slack), min(jump, 0)-slack)
 }
 
 // means returns the mean distance and elevation of a range of samples.
