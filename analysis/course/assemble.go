@@ -143,13 +143,18 @@ func (p Piece) bounds() (from, to float64, err *Error) {
 // along returns the stretch from one position to another, over the line if the other
 // lies before it or is the same.
 func along(r strip, from, to float64) (stretch, *Error) {
-	if from >= r.lengthM()-cutTolerance {
-		from = 0
+	length := r.lengthM()
+	over := from >= to
+	if from >= length-cutTolerance {
+		from, over = 0, false
+	}
+	if over && to <= cutTolerance {
+		to, over = length, false
 	}
 	switch {
-	case from >= to:
+	case over:
 		return overLine(r, from, to)
-	case to-from < min(shortestCutM, r.lengthM()):
+	case to-from < min(shortestCutM, length):
 		return stretch{}, tooShortCut(from, to)
 	}
 	return stretchOf(r, from, to), nil
@@ -221,8 +226,11 @@ func (l *layout) lines(stretch int) []float64 {
 	for i, k := range l.of {
 		if k == stretch {
 			lines = append(lines, l.starts[i])
-			end = l.starts[i] + l.strips[i].lengthM()
+			end = min(l.starts[i]+l.strips[i].lengthM(), l.lengthM())
 		}
+	}
+	if l.of[len(l.of)-1] == stretch {
+		end = l.lengthM()
 	}
 	return append(lines, end)
 }

@@ -159,5 +159,6 @@ func declaredLines(length float64, laps int) []float64 {
 	for k := range lines {
 		lines[k] = length * float64(k) / float64(laps)
 	}
+	lines[laps] = length
 	return lines
 }
