@@ -36,10 +36,12 @@ type AssembleOptions struct {
 
 // Assemble puts pieces of conditioned courses together, in the order in which they are
 // ridden. Their nodes stay as they are. Where two pieces meet, the first is cut off if
-// it runs up to 150 m past the start of the next one, a gap of up to 100 m is closed
-// straight, and a misfit of the elevation, up to 10 m or a gradient of 1 %, is spread
-// over up to 1,000 m on either side; each is told in a warning, as are those of the
-// pieces at their places in the whole.
+// it runs up to 150 m past the start of the next one, a gap of up to 100 m is closed (of
+// one up to 20 m what lies across the road by bending the line, by 3°, the rest
+// straight), and a misfit of the elevation, up to 10 m or a gradient of 1 %, is spread
+// over up to 1,000 m on either side. Of a piece that is repeated and one that isn't, the
+// latter is bent and spread over. Each is told in a warning, as are those of the pieces
+// at their places in the whole.
 //
 // A piece that is ridden more than once makes the declared laps; of several the one
 // that covers most, the others are other circuits. Without one, laps are looked for as

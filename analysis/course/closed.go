@@ -3,10 +3,16 @@ package course
 import (
 	"fmt"
 	"math"
+
+	"parcours.example/analysis/geodesy"
 )
 
+// widestOpening is the share of a lap's length that its ends may be apart at most: beyond
+// it a line is no lap.
+const widestOpening = 0.25
+
 // closed returns the strip as a lap that ends exactly where it starts, and what was
-// done for that: it is cut if it runs past its start, a gap is closed straight and a
+// done for that: it is cut if it runs past its start, a gap is closed and a
 // misfit of the elevation is spread evenly.
 func (r strip) closed() (strip, []Warning, *misjoin) {
 	var q Quality
@@ -15,24 +21,29 @@ func (r strip) closed() (strip, []Warning, *misjoin) {
 		r = r.cut(0, end)
 	}
 	gap := r.gapTo(r)
-	if gap > maxGapM {
-		return r, nil, &misjoin{limit: maxGapM, actual: gap}
+	if limit := min(maxGapM, widestOpening*r.lengthM()); gap > limit {
+		return r, nil, &misjoin{limit: limit, actual: gap}
 	}
 	if gap >= saidGapM {
 		q.warn("lap-closed", r.lengthM(), "the ends of the lap are %.0f m apart and were joined", gap)
 	}
-	r = r.copied()
-	r.meet(gap)
+	aside, all := r.aside(r)
+	r = r.bent(geodesy.Vec{}, aside, bentOver*aside.Norm()).copied()
+	if all {
+		r.pos[r.last()] = r.pos[0]
+	}
+	r.end()
 	bad := r.levelled(&q)
 	return r, q.Warnings, bad
 }
 
-// meet brings the end to the start over a gap in metres.
-func (r *strip) meet(gap float64) {
-	switch {
-	case r.pos == nil:
+// end ends the strip at its start, over a straight joint where there is a gap.
+func (r *strip) end() {
+	if r.pos == nil {
 		return
-	case gap <= cutTolerance:
+	}
+	gap := r.gapTo(*r)
+	if gap <= cutTolerance {
 		r.pos[r.last()] = r.pos[0]
 		return
 	}

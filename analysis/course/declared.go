@@ -46,6 +46,7 @@ func (c *making) declare(laps int) error {
 		return c.recount(held, laps)
 	}
 	if gap <= maxGapM {
+		c.warnStem(a)
 		return c.ride(0, r.lengthM(), laps)
 	}
 	from, to, found := a.loop()
@@ -56,6 +57,15 @@ func (c *making) declare(laps int) error {
 		}
 	}
 	return c.ride(from, to, laps)
+}
+
+// warnStem tells of a lap that goes out and back on one road to a loop: perhaps only the
+// loop is meant.
+func (c *making) warnStem(a *again) {
+	share := a.g.wayBack()
+	if stem := share * c.LengthM() / 2; share >= stemShare && stem >= minStemM && share < outAndBackShare {
+		c.Quality.warn("lap-with-stem", math.NaN(), "each lap goes out and back over the same %.0f m; if only the loop behind them is ridden again, cut it out or put the race together of parts", stem)
+	}
 }
 
 // ride lays the line with the lap between two places ridden a number of times.

@@ -158,3 +158,19 @@ func TestNoBendAtTheLine(t *testing.T) {
 		}
 	}
 }
+
+// A lap with a road out and back in it is told of: perhaps only its loop is meant.
+func TestLapWithAStem(t *testing.T) {
+	for _, tt := range []struct {
+		line sketch
+		told bool
+	}{
+		{start().to(900, 0).rectangle(1000, 600, 1).to(0, 0), true},
+		{start().rectangle(1000, 600, 1), false},
+		{start().to(3000, 0).to(0, 0), false},
+	} {
+		if c := lapped(t, tt.line, 2); warned(c, "lap-with-stem") != tt.told {
+			t.Errorf("%.0f m: warnings %v", c.LengthM(), c.Quality.Warnings)
+		}
+	}
+}

@@ -11,8 +11,14 @@ import (
 
 const (
 	// maxGapM is how far apart in metres the ends of two stretches of road may be to
-	// be joined, straight.
-	maxGapM = 100.0
+	// be joined. Up to bentGapM what of it lies across the road is taken for the error of
+	// two passes: the line is bent to meet, over bentOver times as much, by 3° that is.
+	// The rest is closed straight, if it is leastStubM or more.
+	maxGapM  = 100.0
+	bentGapM = 20.0
+	bentOver = 20.0
+	// leastStubM is the shortest straight joint in metres.
+	leastStubM = 0.5
 	// saidGapM and saidMisfitM are the gap and the misfit of elevation at a joint,
 	// in metres, from which they are worth a warning.
 	saidGapM    = 1.0
@@ -162,7 +168,7 @@ func (l *layout) tell() {
 			continue
 		}
 		for _, w := range l.stretches[k].notes {
-			w.AtM += l.starts[i]
+			w.AtM = l.starts[i] + min(w.AtM, l.strips[i].lengthM())
 			l.notes = append(l.notes, w)
 		}
 	}
@@ -180,21 +186,76 @@ func (l *layout) join(i int) *misjoin {
 		l.note(i, "parts-overlap", "one part runs %.0f m past the place where the next one starts; that was cut off", a.lengthM()-end)
 		*a = a.cut(0, end)
 	}
+	before, after := l.shares(i)
 	gap := a.gapTo(*b)
 	if gap > maxGapM {
 		return &misjoin{limit: maxGapM, actual: gap}
 	}
 	if gap >= saidGapM {
-		l.note(i, "parts-joined", "one part ends %.0f m from where the next one starts; they were joined straight", gap)
+		l.note(i, "parts-joined", "one part ends %.0f m from where the next one starts; they were joined", gap)
 	}
-	return l.level(i)
+	a.meet(b, before, after)
+	return l.level(i, before, after)
+}
+
+// shares returns how much of a misfit in front of strip i the one before takes, and how
+// much strip i: nothing where that is one of several copies and the other isn't.
+func (l *layout) shares(i int) (before, after float64) {
+	a, b := l.stretches[l.of[i-1]].times > 1, l.stretches[l.of[i]].times > 1
+	switch {
+	case a && !b:
+		return 0, 1
+	case b && !a:
+		return 1, 0
+	}
+	return 0.5, 0.5
+}
+
+// meet bends the end of the strip and the start of the next one to meet, by their shares
+// of what lies between them across the road.
+func (r *strip) meet(next *strip, before, after float64) {
+	aside, all := r.aside(*next)
+	over := bentOver * aside.Norm()
+	*r = r.bent(geodesy.Vec{}, aside.Scale(before), over)
+	*next = next.bent(aside.Scale(-after), geodesy.Vec{}, over)
+	switch {
+	case !all:
+	case after > 0:
+		next.pos[0] = r.pos[r.last()]
+	default:
+		r.pos[r.last()] = next.pos[0]
+	}
+}
+
+// aside returns what of the gap to the next strip is closed by bending the line, and
+// whether that is all of it.
+func (r strip) aside(next strip) (move geodesy.Vec, all bool) {
+	if r.pos == nil || next.pos == nil {
+		return move, false
+	}
+	gap := next.pos[0].Sub(r.pos[r.last()])
+	if d := gap.Norm(); d <= cutTolerance || d > bentGapM {
+		return move, false
+	}
+	way := unit(r.wayOut().Add(next.wayIn()))
+	ahead := gap.Dot(way)
+	if ahead < leastStubM {
+		return gap, true
+	}
+	return gap.Sub(way.Scale(ahead)), false
 }
 
 // level makes the elevations of strip i and of the one before meet.
-func (l *layout) level(i int) *misjoin {
+func (l *layout) level(i int, shareBefore, shareAfter float64) *misjoin {
 	a, b := &l.strips[i-1], &l.strips[i]
 	misfit := a.misfitTo(*b) - a.riseTo(*b)
-	before, after := min(spreadM, a.lengthM()), min(spreadM, b.lengthM())
+	before, after := 0.0, 0.0
+	if shareBefore > 0 {
+		before = min(spreadM, a.lengthM())
+	}
+	if shareAfter > 0 {
+		after = min(spreadM, b.lengthM())
+	}
 	if limit := max(freeMisfitM, maxMisfitGradient*(before+after)); math.Abs(misfit) > limit {
 		return &misjoin{height: true, limit: limit, actual: math.Abs(misfit)}
 	}
@@ -238,7 +299,7 @@ func lowerOrHigher(misfit float64) string {
 // next one: before its end if the next one starts behind it, in the same direction.
 func (r strip) overlap(next strip) float64 {
 	length := r.lengthM()
-	if r.pos == nil || next.pos == nil {
+	if r.pos == nil || next.pos == nil || length < minLoopM {
 		return length
 	}
 	end, start, way := r.pos[r.last()], next.pos[0], r.wayOut()

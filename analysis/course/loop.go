@@ -46,17 +46,37 @@ func (a *again) loop() (from, to float64, found bool) {
 	for far[first]-first < longest-int(g.steps(loopSlackM)) {
 		first++
 	}
-	i, j := a.merged(far, first)
-	if g.step*float64(i) <= snapM {
-		i = 0
-		j, _ = g.nearest(g.pos[0], j, loopReach)
+	from, to = a.joinedAt(far, first)
+	if g.step*from <= snapM {
+		from = 0
+		to, _ = g.nearest(g.pos[0], to, loopReach)
 	}
-	to = min(j*g.step, g.lengthM)
+	to = min(to*g.step, g.lengthM)
 	if g.lengthM-to <= snapM {
 		to = g.lengthM
 	}
-	from = float64(i) * g.step
+	from *= g.step
 	return from, to, to-from >= minLoopM/2 // less where a short line meets itself all over
+}
+
+// joinedAt returns the two places at which the way in joins the loop, given the first
+// sample that meets the line again: as for detected laps, where there is a road that is
+// ridden twice.
+func (a *again) joinedAt(far []int, first int) (from, to float64) {
+	for _, r := range a.runs {
+		if r.from > first+2*loopReach || r.last() < first || math.Abs(r.to[0]-float64(r.from)-float64(far[first]-first)) > a.g.steps(loopSlackM) {
+			continue
+		}
+		c, _ := asCircuit(a.g, r)
+		line := c.joint(a.g)
+		from, onIt := c.measure(a.g, line, float64(c.from))
+		to, again := c.measure(a.g, line, c.image(from))
+		if onIt && again {
+			return from, to
+		}
+	}
+	i, to := a.merged(far, first)
+	return float64(i), to
 }
 
 // corner returns the longest loop whose line is a corner: the line's end comes by a

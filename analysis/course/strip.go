@@ -84,6 +84,43 @@ func (r strip) raised(atStart, atEnd, over float64) strip {
 	return r
 }
 
+// bent returns the strip with its start and its end moved, and what follows less and
+// less over a distance in metres, at most the strip's length.
+func (r strip) bent(start, end geodesy.Vec, over float64) strip {
+	if start == (geodesy.Vec{}) && end == (geodesy.Vec{}) {
+		return r
+	}
+	length := r.lengthM()
+	over = min(over, length)
+	s, pos, turning := slices.Clone(r.s), slices.Clone(r.pos), slices.Clone(r.turning)
+	for i, x := range r.s {
+		move := start.Scale(max(0, 1-x/over)).Add(end.Scale(max(0, 1-(length-x)/over)))
+		if move != (geodesy.Vec{}) {
+			pos[i] = onSurface(r.pos[i].Add(move), r.pos[i])
+		}
+		if i > 0 {
+			longer, turned := change(r.pos[i-1:i+1], pos[i-1:i+1])
+			s[i] = s[i-1] + float64((r.s[i]-r.s[i-1])*longer)
+			turning[i-1] += turned
+		}
+	}
+	r.s, r.pos, r.turning = s, pos, turning
+	return r
+}
+
+// change returns by what factor a piece became longer and by how many degrees it was
+// turned.
+func change(was, is []geodesy.Vec) (longer, turned float64) {
+	if was[0] == is[0] && was[1] == is[1] {
+		return 1, 0
+	}
+	before, after := geodesy.Chord(was[0], was[1]), geodesy.Chord(is[0], is[1])
+	if before == 0 || after == 0 {
+		return 1, 0
+	}
+	return after / before, math.Remainder(geodesy.Bearing(is[0], is[1])-geodesy.Bearing(was[0], was[1]), 360)
+}
+
 // gapTo returns how far apart in metres the end of the strip and the start of the
 // next one are; 0 without positions.
 func (r strip) gapTo(next strip) float64 {
