@@ -92,8 +92,8 @@ func TestAssembliesAssemble(t *testing.T) {
 	})
 }
 
-// The ascents of the pieces add up to that of the whole within the threshold at each
-// joint.
+// The ascents of the pieces add up to that of the whole but for what is below the
+// threshold on either side of each joint.
 func TestAscentsOfPiecesAddUp(t *testing.T) {
 	loop, spur := sketched(t, start().rectangle(1200, 700, 1)), sketched(t, start().to(-1500, -600))
 	rapid.Check(t, func(t *rapid.T) {
@@ -112,7 +112,7 @@ func TestAscentsOfPiecesAddUp(t *testing.T) {
 		}
 		in, laps, out := Piece{Course: spur, Reverse: true}, Piece{Course: loop, Repeat: n}, Piece{Course: spur}
 		parts := sum(in) + sum(laps) + sum(out)
-		if whole := sum(in, laps, out); math.Abs(whole-parts) > 2*threshold+1e-6 {
+		if whole := sum(in, laps, out); math.Abs(whole-parts) > 4*threshold+1e-6 {
 			t.Errorf("%v m up, the pieces %v m", whole, parts)
 		}
 	})

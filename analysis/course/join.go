@@ -264,8 +264,9 @@ func (l *layout) level(i int, shareBefore, shareAfter float64) *misjoin {
 			math.Abs(misfit), lowerOrHigher(misfit), before, after)
 	}
 	share := before / (before + after)
-	*a = a.raised(0, misfit*share, before)
-	*b = b.raised(misfit*share-misfit, 0, after)
+	up := float64(misfit * share)
+	*a = a.raised(0, up, before)
+	*b = b.raised(up-misfit, 0, after)
 	return nil
 }
 

@@ -108,7 +108,7 @@ func TestTrimMirrors(t *testing.T) {
 			t.Fatalf("lengths %v and %v", a.LengthM(), b.LengthM())
 		}
 		// A turning point may be lost at the threshold by the last bits.
-		if d := total(a) - b.DescentM(0, b.LengthM()); math.Abs(d) > 0.2+opt.AscentThresholdM {
+		if d := total(a) - b.DescentM(0, b.LengthM()); math.Abs(d) > 0.2+2*opt.AscentThresholdM {
 			t.Errorf("ascent %v, descent of the reverse %v", total(a), b.DescentM(0, b.LengthM()))
 		}
 		for x := 0.0; x < a.LengthM(); x += 37 {
