@@ -37,7 +37,15 @@ func Exp(x float64) float64 {
 	r := head - tail
 	z := float64(r * r)
 	c := r - float64(z*polynomial(z, exponentialTerms[:]))
-	return math.Ldexp(1-((tail-float64(r*c)/(2-c))-head), int(k))
+	return scaled(1-((tail-float64(r*c)/(2-c))-head), int(k))
+}
+
+// scaled returns y·2ᵏ for y near 1.
+func scaled(y float64, k int) float64 {
+	if k <= -1022 || k >= 1023 {
+		return math.Ldexp(y, k)
+	}
+	return float64(y * math.Float64frombits(uint64(k+1023)<<52))
 }
 
 // Log returns the natural logarithm of x: −Inf at 0, NaN below.
