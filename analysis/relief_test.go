@@ -3,6 +3,7 @@ package analysis_test
 import (
 	"encoding/json"
 	"math"
+	"math/rand/v2"
 	"os"
 	"slices"
 	"sort"
@@ -176,6 +177,53 @@ func countClimbs(truth []coursegen.Stretch, found []told, same sameBounds, misse
 		if decided(f.Stretch) {
 			real := slices.ContainsFunc(truth, func(s coursegen.Stretch) bool { return same(s, f.Stretch) })
 			invented.add(real, "%.0f–%.0f m, %.0f m up, is not a climb", f.StartM, f.EndM, f.GainM)
+		}
+	}
+}
+
+// lapsByDistance rides a closed road a number of times as a meter without positions
+// records it: its distance is wrong by up to 0.5 % on each lap, its elevation drifts by
+// 3 m a lap and scatters.
+func lapsByDistance(l coursegen.Line, laps int, rng *rand.Rand) (distance, elevation []float64) {
+	at, drift := 0.0, 0.0
+	for range laps {
+		scale, slope := 1+0.005*(2*rng.Float64()-1), 3*rng.NormFloat64()
+		for i := 1; i < len(l.S); i++ {
+			at += scale * (l.S[i] - l.S[i-1])
+			drift += slope * (l.S[i] - l.S[i-1]) / l.LengthM()
+			distance = append(distance, at)
+			elevation = append(elevation, l.Z[i]+drift+0.3*rng.NormFloat64())
+		}
+	}
+	return distance, elevation
+}
+
+// TestLapsOfRealReliefByProfile demands that three laps and more of a road over a real
+// relief are found by their profile alone, and none on roads that are ridden once. Two
+// laps are too little to be sure of where they drift apart: in 5 of 19 draws they are not
+// told, in none are they told wrong.
+func TestLapsOfRealReliefByProfile(t *testing.T) {
+	rng := rand.New(rand.NewPCG(firstSeed(t), 5))
+	for name, l := range reliefRoads(t) {
+		for _, laps := range []int{1, 2, 3, 7} {
+			if laps > 1 && name != "loop" {
+				continue // its ends are no one place
+			}
+			s, z := lapsByDistance(l, laps, rng)
+			c, err := course.FromProfile(s, z, course.Defaults())
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := laps
+			if laps == 1 {
+				want = 0
+			}
+			if laps == 2 && c.Laps.Count == 0 {
+				continue
+			}
+			if c.Laps.Count != want || want > 0 && math.Abs(c.Laps.LengthM/l.LengthM()-1) > 0.005 {
+				t.Errorf("%s ridden %d times: %d laps of %.0f m, want %d of %.0f m", name, laps, c.Laps.Count, c.Laps.LengthM, want, l.LengthM())
+			}
 		}
 	}
 }
