@@ -18,24 +18,21 @@ type departure struct {
 // that lie on the first lap's line, within the tolerance and in its direction, and the
 // longest stretch that doesn't. The lines are given by their places.
 func agreement(g *ground, lines []float64) (share float64, off departure) {
-	sample := func(k int) int { return int(math.Ceil(lines[k])) }
-	total := sample(len(lines)-1) - sample(0)
-	agreed := sample(1) - sample(0)
+	agreed := int(math.Ceil(lines[1])) - int(math.Ceil(lines[0]))
+	total := agreed
 	for k := 1; k < len(lines)-1; k++ {
-		last := sample(k) - 1
-		next := func(on int) {
-			if length := on - last - 1; length > off.length {
-				off = departure{lap: k + 1, from: last + 1, length: length}
-			}
-			last = on
-		}
-		for _, p := range follow(g, g, pair{i: last, j: lines[0]}, sample(k+1)-1) {
-			if p.d < toleranceM {
+		away, start := 0, int(math.Ceil(lines[k]))
+		for i, on := range g.onLap([2]float64{lines[0], lines[1]}, lines[k], lines[k+1]) {
+			total++
+			if on {
 				agreed++
-				next(p.i)
+				away = 0
+				continue
+			}
+			if away++; away > off.length {
+				off = departure{lap: k + 1, from: start + i + 1 - away, length: away}
 			}
 		}
-		next(sample(k + 1))
 	}
 	return float64(agreed) / float64(total), off
 }

@@ -67,14 +67,17 @@ func besides(main rounds, all []rounds) []rounds {
 func (a *again) allRounds() []rounds {
 	circuits := findCircuits(a.g, a.runs)
 	drawLines(a.g, circuits)
-	var all []rounds
+	var lines [][]float64
 	for _, c := range circuits {
-		if c.lines == nil {
-			continue
+		if c.lines != nil {
+			lines = append(lines, c.lines)
 		}
-		if agreed, _ := agreement(a.g, c.lines); agreed >= minAgreement {
-			a.inMetres(c.lines)
-			all = append(all, rounds{c.lines, agreed})
+	}
+	var all []rounds
+	for _, lines := range a.g.withDeparting(lines) {
+		if agreed, _ := agreement(a.g, lines); agreed >= minAgreement {
+			a.inMetres(lines)
+			all = append(all, rounds{lines, agreed})
 		}
 	}
 	return all
