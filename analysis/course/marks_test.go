@@ -24,7 +24,10 @@ func TestMarkOnACrossing(t *testing.T) {
 		heading float64
 		want    []float64
 	}{
-		{15, []float64{566}}, {15 + 55, []float64{566}}, {285, []float64{4094}}, {285 - 55, []float64{4094}},
+		{15, []float64{566}},
+		{15 + 55, []float64{566}},
+		{285, []float64{4094}},
+		{285 - 55, []float64{4094}},
 		{150, nil},
 	} {
 		c := withMarks(t, eight, track.Mark{Name: "cross", Kind: track.Sprint, Pos: cross, Directed: true, HeadingDeg: tt.heading})

@@ -147,8 +147,13 @@ func TestTrimRefusals(t *testing.T) {
 		from, to float64
 		code     string
 	}{
-		{length + 5, 0, CodeCutOutside}, {0, length + 5, CodeCutOutside}, {-1, 0, CodeCutOutside}, {math.NaN(), 0, CodeCutOutside},
-		{2000, 2000, CodeTooShort}, {2000, 1000, CodeTooShort}, {length, 0, CodeTooShort},
+		{length + 5, 0, CodeCutOutside},
+		{0, length + 5, CodeCutOutside},
+		{-1, 0, CodeCutOutside},
+		{math.NaN(), 0, CodeCutOutside},
+		{2000, 2000, CodeTooShort},
+		{2000, 1000, CodeTooShort},
+		{length, 0, CodeTooShort},
 	} {
 		opt := Defaults()
 		opt.StartM, opt.EndM = tt.from, tt.to
