@@ -130,6 +130,7 @@ var faultWords = map[string]string{
 	"elevation-out-of-range":  "Elevations that no road has were left out{}.",
 	"elevation-unreadable":    "Some elevations can't be read{} and were left out.",
 	"header-missing":          "The table has no header{}: its columns were told by their values.",
+	"lap-departs":             "A lap leaves the line of the first{}: it was counted, but check that all laps are meant to be the same.",
 	"lap-overlap":             "The lap in the file runs past its start{}; that was cut off.",
 	"lap-line-off-circuit":    "The place named as the lap line isn't passed once a lap{}; laps start where they were found to.",
 	"lap-line-unknown":        "No place has the name given for the lap line{}; laps start where they were found to.",
