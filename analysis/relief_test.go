@@ -175,8 +175,8 @@ func countClimbs(truth []coursegen.Stretch, found []told, same sameBounds, misse
 	}
 	for _, f := range found {
 		if decided(f.Stretch) {
-			real := slices.ContainsFunc(truth, func(s coursegen.Stretch) bool { return same(s, f.Stretch) })
-			invented.add(real, "%.0f–%.0f m, %.0f m up, is not a climb", f.StartM, f.EndM, f.GainM)
+			known := slices.ContainsFunc(truth, func(s coursegen.Stretch) bool { return same(s, f.Stretch) })
+			invented.add(known, "%.0f–%.0f m, %.0f m up, is not a climb", f.StartM, f.EndM, f.GainM)
 		}
 	}
 }
