@@ -33,6 +33,7 @@ var arrows = map[string][]string{
 	"service/engine":      {"analysis", "analysis/*"},
 	"service":             {"analysis", "analysis/*", "api", "api/contract", "service/*"},
 	"service/*":           {"analysis", "analysis/*", "service/*"},
+	"internal/golden":     {},
 	"client":              {"api/contract", "client/*"},
 	"client/*":            {"api/contract", "client", "client/*"},
 }

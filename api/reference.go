@@ -135,7 +135,7 @@ func referenceBodies(content openapi3.Content) []referenceBody {
 	var bodies []referenceBody
 	for _, mediaType := range slices.Sorted(maps.Keys(content)) {
 		b := referenceBody{MediaType: mediaType}
-		if schema := content[mediaType].Schema; schema != nil {
+		if schema := content[mediaType].Schema; schema != nil && len(schema.Value.Properties) > 0 {
 			b.Schema = refName(schema.Ref)
 		}
 		bodies = append(bodies, b)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"flag"
 	"fmt"
 	"math"
 	"os"
@@ -10,9 +9,9 @@ import (
 	"strings"
 	"testing"
 	"unicode/utf8"
-)
 
-var update = flag.Bool("update", false, "rewrite the golden files")
+	"parcours.example/internal/golden"
+)
 
 // courseFile is a hill of 60 m with a summit and a sprint at the end, 4 km.
 func courseFile() []byte {
@@ -54,20 +53,7 @@ func TestBriefCommand(t *testing.T) {
 		{"brief-short.txt", []string{"--max-chars=200"}},
 	} {
 		t.Run(tc.golden, func(t *testing.T) {
-			got := runBrief(t, tc.args...)
-			path := filepath.Join("testdata", tc.golden)
-			if *update {
-				if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(path)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if got != string(want) {
-				t.Errorf("got:\n%s\nwant:\n%s", got, want)
-			}
+			golden.Check(t, tc.golden, runBrief(t, tc.args...))
 		})
 	}
 }
