@@ -42,6 +42,42 @@ func FuzzPredictionsHandler(f *testing.F) {
 	})
 }
 
+// FuzzAssembleHandler sends any bytes as an assembly's request.
+func FuzzAssembleHandler(f *testing.F) {
+	for _, x := range calls(f)["assembleCourse"].exchanges {
+		f.Add([]byte(x.Body))
+	}
+	f.Add([]byte(`{"marks": [{"name": "Mill", "lat_deg": 47, "lon_deg": 3, "heading_deg": 90}], "parts": [{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [5, 9, 5]}}, "from_m": 600, "to_m": 30, "reverse": true, "repeat": 3}]}`))
+	h := newHarness(f, engine.Config{CacheBytes: 4 << 20, QueueWait: time.Minute})
+	f.Fuzz(func(t *testing.T, body []byte) {
+		if longAssembly(body) {
+			return
+		}
+		noFault(t, h, request(http.MethodPost, "/v1/courses/assemble", "application/json", body))
+	})
+}
+
+// longAssembly reports assemblies that are slow by right.
+func longAssembly(body []byte) bool {
+	var q struct {
+		Parts []struct {
+			Course json.RawMessage
+			Repeat float64
+		}
+	}
+	repeats := 0.0
+	if json.Unmarshal(body, &q) != nil {
+		return false
+	}
+	for _, p := range q.Parts {
+		if manyLaps([]byte(`{"course": ` + string(p.Course) + `}`)) {
+			return true
+		}
+		repeats += max(1, p.Repeat)
+	}
+	return repeats > 10
+}
+
 // manyLaps reports requests that are slow by right: a course of thousands of km.
 func manyLaps(body []byte) bool {
 	var q struct {
