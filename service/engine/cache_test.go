@@ -2,6 +2,8 @@ package engine
 
 import (
 	"errors"
+	"os"
+	"runtime"
 	"testing"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -100,4 +102,37 @@ func TestConfigFaultsAreNamedTogether(t *testing.T) {
 	if !errors.As(err, &joined) || len(joined.Unwrap()) != 3 {
 		t.Errorf("%v, want three faults", err)
 	}
+}
+
+// TestCoursesWeighWhatTheyTake demands that the estimate of a course's memory isn't far
+// below what it takes.
+func TestCoursesWeighWhatTheyTake(t *testing.T) {
+	const courses = 10
+	content, err := os.ReadFile("../../testdata/season/hoskerrow-eight-recorded.gpx")
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := newEngine(t, Config{})
+	before, weight := heapBytes(), uint64(0)
+	for i := range courses {
+		src := fromFile(content)
+		src.Options.AscentThresholdM = 1 + float64(i)/100
+		c, err := e.Course(t.Context(), src)
+		if err != nil {
+			t.Fatal(err)
+		}
+		weight += weigh(c)
+	}
+	if took := heapBytes() - before; float64(took) > 1.25*float64(weight) {
+		t.Errorf("%d courses take %d bytes and are said to take %d", courses, took, weight)
+	}
+}
+
+// heapBytes returns the memory in use.
+func heapBytes() uint64 {
+	var m runtime.MemStats
+	runtime.GC()
+	runtime.GC()
+	runtime.ReadMemStats(&m)
+	return m.HeapAlloc
 }
