@@ -56,7 +56,7 @@ func (l *line) clean(opt Options, q *Quality) {
 		l.tellPlace(q)
 	}
 	if share := float64(q.PointsDropped) / float64(q.PointsRead); share > manyDropped {
-		q.warn("points-dropped", math.NaN(), "%d of %d points made no way along the course and were dropped", q.PointsDropped, q.PointsRead)
+		q.warn("points-dropped", math.NaN(), "%d of %d points lie less than a metre from the one before or stand still, and were dropped", q.PointsDropped, q.PointsRead)
 	}
 }
 

@@ -3,6 +3,7 @@ package course
 import (
 	"math"
 
+	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/smooth"
 )
 
@@ -34,13 +35,18 @@ func (l *line) elevations(at []float64, opt Options, q *Quality) []float64 {
 		return nil
 	}
 	l.warnHoles(read, q)
-	m := mending{heights: l.heights(), q: q, left: opt.Smoothing == None}
+	m := mending{heights: l.heights(), q: q, left: opt.Smoothing == None, closed: l.isClosed()}
 	m.mend()
 	s, z := l.smoothed(&m, opt, q)
 	if opt.Smoothing == None {
 		s, z = read.s, read.z
 	}
 	return interpolateAll(s, z, at)
+}
+
+// isClosed reports whether the line is known to end where it starts.
+func (l *line) isClosed() bool {
+	return l.pos != nil && geodesy.Chord(l.pos[0], l.pos[len(l.pos)-1]) <= closedM
 }
 
 // smoothed returns the elevations after mending with their noise taken out, and tells

@@ -31,6 +31,8 @@ type mending struct {
 	q *Quality
 	// left says that nothing will be repaired, only told.
 	left bool
+	// closed says that the line ends where it starts.
+	closed bool
 	// jump is the height in metres above which a jump is no noise; step is that to
 	// which all elevations are rounded, or 0, and noise the rough noise.
 	jump, step, noise float64

@@ -1,6 +1,9 @@
 package course
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 const (
 	// stepReach is the number of samples on either side of a step that tell its height,
@@ -27,11 +30,14 @@ func (m *mending) levelSteps() {
 		m.q.warn("elevation-step", m.s[levels[1][0]], "the elevation jumps at %d places, the first of them here: too many to mend", steps)
 		return
 	}
-	offset := make([]float64, len(levels))
+	offset := m.offsets(levels)
+	if last := len(m.z) - 1; m.closed && math.Abs(m.z[last]-m.z[0]-offset[len(levels)-1]) > math.Abs(m.z[last]-m.z[0])+m.jump {
+		m.q.warn("elevation-step", m.s[levels[1][0]], "the elevation jumps by %+.1f m between two points, but comes back to where it started: it was left", offset[1])
+		return
+	}
 	longest := 0
 	for k := 1; k < len(levels); k++ {
-		height, at := m.stepHeight(levels[k-1], levels[k]), m.s[levels[k][0]]
-		offset[k] = offset[k-1] + height
+		height, at := offset[k]-offset[k-1], m.s[levels[k][0]]
 		if m.lengthOf(levels[k]) > m.lengthOf(levels[longest]) {
 			longest = k
 		}
@@ -49,6 +55,15 @@ func (m *mending) levelSteps() {
 	m.s, m.z = m.s[:kept], m.z[:kept]
 }
 
+// offsets returns by how much each level lies above the first.
+func (m *mending) offsets(levels [][2]int) []float64 {
+	offset := make([]float64, len(levels))
+	for k := 1; k < len(levels); k++ {
+		offset[k] = offset[k-1] + m.stepHeight(levels[k-1], levels[k])
+	}
+	return offset
+}
+
 func (m *mending) lengthOf(level [2]int) float64 { return m.s[level[1]-1] - m.s[level[0]] }
 
 // levels returns the stretches between jumps, as the index of their first sample and
@@ -60,12 +75,25 @@ func (m *mending) levels() [][2]int {
 		if i < len(m.z) && !m.jumps(i-1, i, m.jump) {
 			continue
 		}
-		if i-first >= stepLeast {
-			levels = append(levels, [2]int{first, i})
-		}
+		level := [2]int{first, i}
 		first = i
+		k := len(levels) - 1
+		switch {
+		case level[1]-level[0] < stepLeast:
+		case k >= 0 && !m.parted(levels[k], level):
+			levels[k][1] = level[1]
+		default:
+			levels = append(levels, level)
+		}
 	}
 	return levels
+}
+
+// parted reports whether the samples next to the jump between two levels lie apart by
+// half a jump or more: not so where a gust only shook the altimeter.
+func (m *mending) parted(a, b [2]int) bool {
+	before, after := m.z[a[1]-stepLeast:a[1]], m.z[b[0]:b[0]+stepLeast]
+	return slices.Min(after)-slices.Max(before) >= m.jump/2 || slices.Min(before)-slices.Max(after) >= m.jump/2
 }
 
 // stepHeight returns by how much level b lies above level a where they meet: the

@@ -50,12 +50,14 @@ const (
 	// lineReachM is how far in metres the ends of the course may be from the ends of what
 	// is ridden again to be on the circuit, flatReachShare the share of a lap that they
 	// may be if the elevations agree to flatReachM: on the flat the gradient says nothing.
+	// wholeShare is the share where the course is a whole number of laps.
 	lineReachM = 80.0
 	// waveSlackM is how far in metres a lap may reach beyond what is ridden again: where
 	// another road joins, the gradient tells it to a hundred metres or two.
 	waveSlackM     = 200.0
 	flatReachShare = 0.25
 	flatReachM     = 2.0
+	wholeShare     = 0.04
 )
 
 // wave is the gradient of a course at equal steps.
@@ -242,17 +244,29 @@ func (p *paired) lines() []float64 {
 }
 
 // extended returns the bounds of a stretch of samples with known lags, drawn out to the
-// course's ends where these are near or the ground between is flat.
+// course's ends where these are near, the ground between is flat, or the course is a
+// whole number of laps.
 func (w *wave) extended(from, last int, lags []float64) (int, int) {
-	lag := int(math.Round(lags[from]))
+	lag, end := int(math.Round(lags[from])), len(lags)-1
+	if w.isWhole(from, end-last, lag) {
+		return 0, end
+	}
 	if float64(from) <= w.reach(lag) || w.level(0, from, lag) {
 		from = 0
 	}
-	lag, end := int(math.Round(lags[last])), len(lags)-1
+	lag = int(math.Round(lags[last]))
 	if float64(end-last) <= w.reach(lag) || w.level(last, end, lag) {
 		last = end
 	}
 	return from, last
+}
+
+// isWhole reports whether a course is a whole number of laps of which only a few per cent
+// at its ends don't show: riders start and stop there.
+func (w *wave) isWhole(before, after, lag int) bool {
+	n := math.Round(float64(len(w.g)) / float64(lag))
+	over := math.Abs(float64(len(w.g)) - float64(n*float64(lag)))
+	return float64(max(before, after)) <= wholeShare*float64(lag) && over <= lapStretch*float64(lag)
 }
 
 // level reports whether a stretch, a quarter of a lap at most, is as high as a lap later
