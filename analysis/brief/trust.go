@@ -55,7 +55,7 @@ func (w writer) dropped() phrase {
 	if float64(q.PointsDropped) < manyDropped*float64(q.PointsRead) || q.PointsDropped == 0 {
 		return phrase{}
 	}
-	return say("{} of {} points were left out as doubtful.", w.ordinal("quality.points_dropped", q.PointsDropped),
+	return say("{} of {} points were left out: doubtful, doubled, or recorded while standing.", w.ordinal("quality.points_dropped", q.PointsDropped),
 		w.ordinal("quality.points_read", q.PointsRead))
 }
 

@@ -1,11 +1,13 @@
 package brief
 
 import (
+	"bytes"
 	"go/ast"
 	"go/parser"
 	"go/token"
 	"maps"
 	"math"
+	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -76,9 +78,16 @@ var untold = []string{
 }
 
 // TestEveryWarningIsKnown demands that a brief tells every warning that readers and
-// courses give, or leaves it out on purpose.
+// courses give, or leaves it out on purpose, and that the contract lists it.
 func TestEveryWarningIsKnown(t *testing.T) {
+	contract, err := os.ReadFile("../../openapi.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, code := range warningCodes(t) {
+		if !bytes.Contains(contract, []byte("`"+code+"`")) {
+			t.Errorf("%s: the contract doesn't list it", code)
+		}
 		in := rolling()
 		in.Course.Quality.MedianStepM, in.Course.Quality.ElevationNoiseM = 128, 0.8
 		in.Course.Quality.Warnings = []course.Warning{{Code: code, AtM: math.NaN()}}
