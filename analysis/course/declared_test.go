@@ -67,11 +67,10 @@ func TestLapsByTheShapeOfTheLine(t *testing.T) {
 }
 
 func TestLapsThatDoNotClose(t *testing.T) {
-	for _, line := range []sketch{
-		start().to(3000, 0),
-		start().to(3000, 0).to(500, 0),                               // turns round
-		start().to(1000, 0).to(1000, 400).to(500, 400).to(500, -300), // crosses itself, no more
-	} {
+	out := start().to(3000, 0)
+	turnsRound := start().to(3000, 0).to(500, 0)
+	onlyCrosses := start().to(1000, 0).to(1000, 400).to(500, 400).to(500, -300)
+	for _, line := range []sketch{out, turnsRound, onlyCrosses} {
 		opt := Defaults()
 		opt.Laps = 3
 		_, err := FromTrack(&track.Track{Points: line.onHills()}, opt)
