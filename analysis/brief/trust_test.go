@@ -73,7 +73,7 @@ func TestTrust(t *testing.T) {
 // rider, or another sentence says it.
 var untold = []string{
 	"altitude-above-ground", "column-ignored", "content-after-end", "decimal-comma", "decimals-assumed", "distance-falls-back", "distance-missing", "distance-repeated",
-	"distances-repeated", "distance-unreadable", "duplicate-elevations", "encoding-guessed", "geometry-unknown", "gradient-unit-assumed", "mark-without-place",
+	"distance-unreadable", "duplicate-elevations", "encoding-guessed", "geometry-unknown", "gradient-unit-assumed", "mark-without-place",
 	"marks-dropped", "points-dropped", "ring-as-line", "segment-gap", "several-files", "spaces-in-coordinates", "turns-left-out", "version-unknown",
 }
 

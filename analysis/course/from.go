@@ -125,7 +125,7 @@ func (l *line) setDistances(distanceM []float64) error {
 	}
 	if repeated > 0 {
 		l.told = append(l.told, Warning{
-			Code: "distances-repeated", AtM: math.NaN(),
+			Code: "distance-repeated", AtM: math.NaN(),
 			Detail: fmt.Sprintf("%d points repeat the distance of the point before; of each place the first one stands", repeated),
 		})
 	}

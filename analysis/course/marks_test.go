@@ -123,7 +123,7 @@ func TestTrackByDistances(t *testing.T) {
 		opt.Smoothing = None
 		tt.opt(&opt)
 		c := ofTrack(t, distances(), opt)
-		if c.HasPositions() || c.LengthM() != tt.length || !warned(c, "distances-repeated") {
+		if c.HasPositions() || c.LengthM() != tt.length || !warned(c, "distance-repeated") {
 			t.Errorf("%s: %v m, warnings %v", tt.name, c.LengthM(), c.Quality.Warnings)
 		}
 		if tt.name != "reversed" && (math.Abs(c.Z[0]-tt.start) > 1e-9) {

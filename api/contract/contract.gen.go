@@ -1357,41 +1357,41 @@ type Trace struct {
 // Units defines model for Units.
 type Units string
 
-// Warning defines model for Warning.
+// Warning What to know before trusting the course. Codes are stable; further ones may come. What is mended is said in `detail`; with `smoothing=none` nothing is
+// mended, but told.
+//
+// **The line.** `spikes-repaired` and `position-spikes`: points far off it, taken out or left.
+// `points-dropped`: a tenth or more of the points stand still or closer than a metre. `points-out-of-order`.
+// `one-place`: recorded while standing. `position-wander`: the recording makes the course too long.
+// `gap`, `sparse-points`: the line is straight there. `segment-gap`, `position-missing`,
+// `positions-ignored`, `ring-as-line`.
+//
+// **Elevations.** `elevation-missing`, `elevation-placeholder` (0 or an impossible value for “unknown”),
+// `elevation-frozen`, `elevation-spikes`, `elevation-tunnel` (a model's hill over a tunnel, or valley under
+// a bridge) and `elevation-step` (the level jumps) are bridged or moved; `elevation-terraced`,
+// `elevation-quantised` and `elevation-noisy` are smoothed; `elevation-constant`, `elevation-all-zero`,
+// `elevation-negative` (is the sign reversed?), `elevation-unit` (are they feet?), `elevation-drift`,
+// `gradient-implausible` and `altitude-above-ground` are told only. `elevation-unreadable`,
+// `elevation-out-of-range`, `duplicate-elevations`, `elevation-from-gradient`, `decimal-comma`.
+//
+// **Laps and parts.** `laps-by-gradient`: told without positions. `laps-changed`, `lap-closed`,
+// `lap-elevation-spread`, `lap-overlap`, `lap-with-stem`, `lap-departs`: what was done to ride the laps
+// asked for, or where one differs. `lap-line-unknown`, `lap-line-unused`, `lap-line-off-circuit`.
+// `parts-joined`, `parts-overlap`, `parts-elevation-spread`, `parts-without-positions`.
+//
+// **Marks.** `mark-off-course`, `mark-needs-positions`, `mark-without-place`, `marks-dropped`,
+// `turns-left-out`.
+//
+// **The file.** `several-tracks`, `several-files`: which was read. `checksum-wrong`, `content-after-end`,
+// `encoding-guessed`, `version-unknown`, `geometry-unknown`, `spaces-in-coordinates`. Of tables and
+// recordings: `header-missing`, `column-ignored`, `decimals-assumed`, `unit-assumed`,
+// `gradient-unit-assumed`, `distance-missing`, `distance-unreadable`, `distance-repeated`,
+// `distance-restarted`, `distance-falls-back`.
 type Warning struct {
 	// AtM Where, the first place if there are several; absent where it concerns the whole course.
 	AtM *float64 `json:"at_m,omitempty"`
 
-	// Code Stable; further ones may come. What is mended is said in `detail`; with `smoothing=none` nothing is
-	// mended, but told.
-	//
-	// *The line.* `spikes-repaired` and `position-spikes`: points far off it, taken out or left.
-	// `points-dropped`: a tenth or more of the points stand still or closer than a metre. `points-out-of-order`.
-	// `one-place`: recorded while standing. `position-wander`: the recording makes the course too long.
-	// `gap`, `sparse-points`: the line is straight there. `segment-gap`, `position-missing`,
-	// `positions-ignored`, `ring-as-line`.
-	//
-	// *Elevations.* `elevation-missing`, `elevation-placeholder` (0 or an impossible value for “unknown”),
-	// `elevation-frozen`, `elevation-spikes`, `elevation-tunnel` (a model's hill over a tunnel, or valley under
-	// a bridge) and `elevation-step` (the level jumps) are bridged or moved; `elevation-terraced`,
-	// `elevation-quantised` and `elevation-noisy` are smoothed; `elevation-constant`, `elevation-all-zero`,
-	// `elevation-negative` (is the sign reversed?), `elevation-unit` (are they feet?), `elevation-drift`,
-	// `gradient-implausible` and `altitude-above-ground` are told only. `elevation-unreadable`,
-	// `elevation-out-of-range`, `duplicate-elevations`, `elevation-from-gradient`, `decimal-comma`.
-	//
-	// *Laps and parts.* `laps-by-gradient`: told without positions. `laps-changed`, `lap-closed`,
-	// `lap-elevation-spread`, `lap-overlap`, `lap-with-stem`, `lap-departs`: what was done to ride the laps
-	// asked for, or where one differs. `lap-line-unknown`, `lap-line-unused`, `lap-line-off-circuit`.
-	// `parts-joined`, `parts-overlap`, `parts-elevation-spread`, `parts-without-positions`.
-	//
-	// *Marks.* `mark-off-course`, `mark-needs-positions`, `mark-without-place`, `marks-dropped`,
-	// `turns-left-out`.
-	//
-	// *The file.* `several-tracks`, `several-files`: which was read. `checksum-wrong`, `content-after-end`,
-	// `encoding-guessed`, `version-unknown`, `geometry-unknown`, `spaces-in-coordinates`. Of tables and
-	// recordings: `header-missing`, `column-ignored`, `decimals-assumed`, `unit-assumed`,
-	// `gradient-unit-assumed`, `distance-missing`, `distance-unreadable`, `distance-repeated`,
-	// `distances-repeated`, `distance-restarted`, `distance-falls-back`.
+	// Code Stable.
 	Code string `json:"code"`
 
 	// Detail A sentence with the number that matters.
