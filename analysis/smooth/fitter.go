@@ -10,7 +10,13 @@ import (
 const (
 	floorSigma2 = 1e-8  // (0.1 mm)² for samples in metres
 	floorTau2   = 1e-14 // a slope that changes by 10⁻⁷ in 1 m
+	// mostStrength is the highest σ²/τ² at which the normal equations can be solved: the
+	// line is straight over kilometres long before.
+	mostStrength = 1e15
 )
+
+// leastTau2 returns the floor of τ² for a σ².
+func leastTau2(sigma2 float64) float64 { return max(floorTau2, sigma2/mostStrength) }
 
 // fitter is the state of one fit.
 type fitter struct {
@@ -96,10 +102,10 @@ func (f *fitter) start(opt Options) {
 	}
 	f.least = max(floorSigma2, float64(opt.Rounding*opt.Rounding)/12)
 	f.sigma2 = elementary.Exp(noise/count) + f.least
-	f.tau2 = elementary.Exp(rough/count)/100 + floorTau2
 	if opt.Sigma > 0 {
 		f.fixed, f.sigma2 = true, float64(opt.Sigma*opt.Sigma)
 	}
+	f.tau2 = elementary.Exp(rough/count)/100 + leastTau2(f.sigma2)
 }
 
 // solve sets up and solves the normal equations for the present weights.
@@ -138,10 +144,11 @@ func (f *fitter) update() bool {
 		f.held--
 		return false
 	}
-	sigma2, tau2 := f.sigma2, max(bend/max(used, 1e-9), floorTau2)
+	sigma2 := f.sigma2
 	if !f.fixed {
 		sigma2 = max(residual/max(f.observed-f.freedom, 1e-9), f.least)
 	}
+	tau2 := max(bend/max(used, 1e-9), leastTau2(sigma2))
 	done := math.Abs(sigma2/f.sigma2-1) < settled && math.Abs(tau2/f.tau2-1) < settled
 	f.sigma2, f.tau2 = sigma2, tau2
 	return done

@@ -199,3 +199,17 @@ func BenchmarkLine12500(b *testing.B) {
 		Line(Samples{X: x, Y: [][]float64{y}}, Options{})
 	}
 }
+
+// Samples that are no line at all have a noise of hundreds of metres and are fitted by a
+// straight line, not by none.
+func TestLineOfChaosIsStraight(t *testing.T) {
+	x := []float64{0, 149.3, 323.7, 586.7, 710.1, 833.5, 957.2, 1039.5, 1046.3, 1128.7, 1141.6, 1148.4}
+	y := []float64{1233.6, 4.8, 1259.3, 1245.8, 4.8, 1233.6, -6.9, 1233.6, 1233.6, 1233.6, 1233.6, 824}
+	f := Line(Samples{X: x, Y: [][]float64{y}}, Options{})
+	slope := (f.Y[0][11] - f.Y[0][0]) / (x[11] - x[0])
+	for i, got := range f.Y[0] {
+		if want := f.Y[0][0] + slope*(x[i]-x[0]); !(math.Abs(got-want) < 1) || !(f.Sigma > 100) {
+			t.Fatalf("%v m at %v m, want %v m; noise %v m", got, x[i], want, f.Sigma)
+		}
+	}
+}
