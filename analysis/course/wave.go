@@ -35,7 +35,7 @@ const (
 	// chance, after Fisher. Some 10⁷ stretches are looked at, and hills are more alike
 	// than independent numbers.
 	// Laps that make up the whole course leave chance few lags: wholeEvidence is enough.
-	leastEvidence    = 8.0
+	leastEvidence    = 10.0
 	wholeEvidence    = 5.0
 	wholeCorrelation = 0.975
 	// Noise makes the laps less alike, but many laps speak clearly all the same.

@@ -44,7 +44,7 @@ func (t table) onLine(at float64) float64 {
 }
 
 // Laps are told by the gradient alone, where there are gradients: on courses whose lap
-// rises by 20 m or more, drawn ones in 94 % of cases. Noise hides laps on gentle ground;
+// rises by 20 m or more, drawn ones in 93 % of cases. Noise hides laps on gentle ground;
 // then none are told rather than wrong ones. Where the course leaves its circuit again,
 // the line is where the gradient first comes again, which may be far from the junction.
 func TestWaveLapsOfRandomCourses(t *testing.T) {
@@ -52,7 +52,7 @@ func TestWaveLapsOfRandomCourses(t *testing.T) {
 	for _, tt := range []struct {
 		noiseM, driftM float64
 		share          float64
-	}{{0, 0, 0.06}, {0.3, 2, 0.08}, {1, 4, 0.3}} {
+	}{{0, 0, 0.07}, {0.3, 2, 0.1}, {1, 4, 0.34}} {
 		n, wrong, far, farthest := 0, 0, 0, 0.0
 		for _, kind := range []coursegen.Kind{coursegen.Lapped, coursegen.LeadIn, coursegen.RunOut, coursegen.Fraction, coursegen.FigureEight} {
 			for i := range uint64(cases(60)) {
