@@ -31,13 +31,24 @@ func Exp(x float64) float64 {
 	case x < underflows:
 		return 0
 	}
+	if -math.Ln2/2 < x && x < math.Ln2/2 { // most are, and then nothing is to be reduced
+		return reducedExp(x, 0)
+	}
 	k := math.Round(x / math.Ln2)
-	head := x - float64(k*ln2Head)
-	tail := float64(k * ln2Tail)
+	return scaled(reducedExp(x-float64(k*ln2Head), float64(k*ln2Tail)), int(k))
+}
+
+// reducedExp returns e to the power of head − tail, which is within ±ln 2/2.
+func reducedExp(head, tail float64) float64 {
 	r := head - tail
 	z := float64(r * r)
-	c := r - float64(z*polynomial(z, exponentialTerms[:]))
-	return scaled(1-((tail-float64(r*c)/(2-c))-head), int(k))
+	p := &exponentialTerms
+	sum := float64(p[4]*z) + p[3]
+	sum = float64(sum*z) + p[2]
+	sum = float64(sum*z) + p[1]
+	sum = float64(sum*z) + p[0]
+	c := r - float64(z*sum)
+	return 1 - ((tail - float64(r*c)/(2-c)) - head)
 }
 
 // scaled returns y·2ᵏ for y near 1.
