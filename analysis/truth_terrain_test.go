@@ -21,7 +21,7 @@ func ascentBound(trueM, noiseM float64) float64 {
 }
 
 // Ascent: within its bound in 99 % of cases at white noise of 0.1 and 0.3 m and at steps
-// of 1 m, in 97 % at white noise of 1 m: on gentle ground rises of 1 to 3 m, which count,
+// of 1 m, in 95 % at white noise of 1 m: on gentle ground rises of 1 to 3 m, which count,
 // drown in it.
 func TestAscentOfRandomCourses(t *testing.T) {
 	seed := firstSeed(t)
@@ -44,7 +44,7 @@ func TestAscentOfRandomCourses(t *testing.T) {
 			}
 			share := 0.01
 			if n.ElevationM >= 1 {
-				share = 0.03
+				share = 0.05
 			}
 			ascents.demand("ascent", share)
 		})

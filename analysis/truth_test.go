@@ -123,22 +123,22 @@ func nodeAt(l coursegen.Line, at float64) int {
 }
 
 // Defects of a recording change neither the laps nor the shape, nor the ascent by
-// more than its bound; where points are taken out the elevations go with them, and of
-// the ascents 3 % may be off.
+// more than its bound, but for 3 % of the ascents: where points are taken out the
+// elevations go with them, and a spike of 15 m between points 50 m apart is no steeper
+// than a road.
 func TestDefectsDoNotMatter(t *testing.T) {
 	for _, d := range []struct {
-		name   string
-		noise  coursegen.Noise
-		ascent float64
+		name  string
+		noise coursegen.Noise
 	}{
-		{"elevation spikes, duplicates, stops and a gap", coursegen.Noise{ElevationSpikes: 4, Duplicates: 10, Stops: 2, GapM: 120}, 0.01},
-		{"position spikes", coursegen.Noise{PositionSpikes: 4}, 0.03},
+		{"elevation spikes, duplicates, stops and a gap", coursegen.Noise{ElevationSpikes: 4, Duplicates: 10, Stops: 2, GapM: 120}},
+		{"position spikes", coursegen.Noise{PositionSpikes: 4}},
 	} {
-		t.Run(d.name, func(t *testing.T) { testDefects(t, d.noise, d.ascent) })
+		t.Run(d.name, func(t *testing.T) { testDefects(t, d.noise) })
 	}
 }
 
-func testDefects(t *testing.T, n coursegen.Noise, ascent float64) {
+func testDefects(t *testing.T, n coursegen.Noise) {
 	seed := firstSeed(t)
 	structure, ascents := &tally{t: t}, &tally{t: t}
 	for _, kind := range coursegen.Kinds() {
@@ -157,5 +157,5 @@ func testDefects(t *testing.T, n coursegen.Noise, ascent float64) {
 		}
 	}
 	structure.demand("structure", 0.01)
-	ascents.demand("ascent", ascent)
+	ascents.demand("ascent", 0.03)
 }
