@@ -15,7 +15,7 @@ type flights struct {
 	mu    sync.Mutex
 	// waiting holds the callers of each computation.
 	waiting map[string]*waiters
-	// running counts the computations that may outlive their callers.
+	// running counts the callers whose computation has not ended, which may outlive them.
 	running sync.WaitGroup
 }
 
@@ -43,18 +43,22 @@ func (f *flights) shared(ctx context.Context, key string, work func(context.Cont
 func (f *flights) join(ctx context.Context, key string, work func(context.Context) (*Course, error)) (*Course, error) {
 	w := f.enter(ctx, key)
 	defer f.leave(key, w)
+	f.running.Add(1) // here, where the caller can't yet be gone: whoever closes waits for it
 	result := f.group.DoChan(key, func() (any, error) {
-		f.running.Add(1)
-		defer f.running.Done()
 		return guard(func() (*Course, error) { return work(w.ctx) })
 	})
 	select {
 	case r := <-result:
+		f.running.Done()
 		if r.Err != nil {
 			return nil, r.Err
 		}
 		return r.Val.(*Course), nil
 	case <-ctx.Done():
+		go func() {
+			<-result
+			f.running.Done()
+		}()
 		return nil, ctx.Err()
 	}
 }
