@@ -70,12 +70,8 @@ type kmlReader struct {
 	contents
 	notes notebook
 
-	// open are the local names of the known elements around the current place,
-	// outermost first; skipped counts the elements open inside the innermost of
-	// them that are left out.
-	open    []string
-	skipped int
-	done    bool
+	elements
+	done bool
 	// text is that of the field that is open, and textLine the line it starts in.
 	text     []byte
 	textLine int
@@ -142,15 +138,11 @@ func (f *kmlReader) step() error {
 	return nil
 }
 
-func (f *kmlReader) innermost() string { return f.open[len(f.open)-1] }
-
 // start takes an opening tag.
 func (f *kmlReader) start(name string) error {
-	if len(f.open) > 0 && (f.skipped > 0 || !kmlPasses(f.innermost(), name)) {
-		f.skipped++
+	if !f.enter(name, kmlPasses) {
 		return nil
 	}
-	f.open = append(f.open, name)
 	f.text = f.text[:0]
 	switch name {
 	case "Placemark":
@@ -164,14 +156,12 @@ func (f *kmlReader) start(name string) error {
 	return nil
 }
 
-// end takes a closing tag; the decoder has checked that it is the right one.
+// end takes a closing tag.
 func (f *kmlReader) end() error {
-	if f.skipped > 0 {
-		f.skipped--
+	name, known := f.leave()
+	if !known {
 		return nil
 	}
-	name := f.innermost()
-	f.open = f.open[:len(f.open)-1]
 	switch name {
 	case "kml":
 		f.done = true

@@ -44,13 +44,9 @@ type tcxReader struct {
 	notes notebook
 	contents
 
-	// open are the local names of the known elements around the current place,
-	// outermost first; skipped counts the elements open inside the innermost of
-	// them that are left out.
-	open    []string
-	skipped int
-	done    bool
-	text    []byte // of the field that is open
+	elements
+	done bool
+	text []byte // of the field that is open
 
 	current recording
 	parts   int // courses, activities and their segments
@@ -103,15 +99,11 @@ func (f *tcxReader) step() error {
 	return nil
 }
 
-func (f *tcxReader) innermost() string { return f.open[len(f.open)-1] }
-
 // start takes an opening tag.
 func (f *tcxReader) start(name string) error {
-	if len(f.open) > 0 && (f.skipped > 0 || !tcxPasses(f.innermost(), name)) {
-		f.skipped++
+	if !f.enter(name, tcxPasses) {
 		return nil
 	}
-	f.open = append(f.open, name)
 	f.text = f.text[:0]
 	switch name {
 	case "Course", "Activity":
@@ -144,14 +136,12 @@ func (f *tcxReader) part() error {
 	return nil
 }
 
-// end takes a closing tag; the decoder has checked that it is the right one.
+// end takes a closing tag.
 func (f *tcxReader) end() error {
-	if f.skipped > 0 {
-		f.skipped--
+	name, known := f.leave()
+	if !known {
 		return nil
 	}
-	name := f.innermost()
-	f.open = f.open[:len(f.open)-1]
 	switch name {
 	case tcxRoot:
 		f.done = true
