@@ -268,13 +268,5 @@ func FuzzReadFIT(f *testing.F) {
 		f.Add(data, 0)
 		f.Add(data, 2)
 	}
-	limits := track.Limits{Points: 2000, Marks: 100, NameRunes: 50}
-	f.Fuzz(func(t *testing.T, data []byte, n int) {
-		got, err := track.ReadFIT(data, track.Options{Track: n, Limits: limits})
-		if err != nil {
-			checkError(t, err, data)
-			return
-		}
-		checkTrack(t, got, limits)
-	})
+	fuzzReader(f, track.ReadFIT)
 }

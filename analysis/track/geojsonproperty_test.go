@@ -107,15 +107,7 @@ func FuzzReadGeoJSON(f *testing.F) {
 	f.Add([]byte(`{"crs":{"type":"name","properties":{"name":"EPSG:4326"}},"type":"GeometryCollection","geometries":[`+lineString+`]}`), 0)
 	f.Add([]byte("{\"type\":\"Feature\",\"properties\":{\"name\":\"\\u00e9\xe9\"},\"geometry\":"+lineString+"}x"), 0)
 	f.Add([]byte("\xff\xfe{\x00\"\x00t\x00"), 0)
-	limits := track.Limits{Points: 2000, Marks: 100, NameRunes: 50}
-	f.Fuzz(func(t *testing.T, data []byte, n int) {
-		got, err := track.ReadGeoJSON(data, track.Options{Track: n, Limits: limits})
-		if err != nil {
-			checkError(t, err, data)
-			return
-		}
-		checkTrack(t, got, limits)
-	})
+	fuzzReader(f, track.ReadGeoJSON)
 }
 
 // manyPositions is a feature with a line of many points, as programs write it.

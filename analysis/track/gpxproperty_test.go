@@ -108,6 +108,20 @@ func FuzzReadGPX(f *testing.F) {
 // round; a file may well hold "%!" in the name that is cited.
 var misformatted = regexp.MustCompile(`%![a-zA-Z]?\(`)
 
+// fuzzReader demands of a reader that whatever it is given is refused with a place or
+// read into a sound track within its limits.
+func fuzzReader(f *testing.F, read func([]byte, track.Options) (*track.Track, error)) {
+	limits := track.Limits{Points: 2000, Marks: 100, NameRunes: 50}
+	f.Fuzz(func(t *testing.T, data []byte, n int) {
+		got, err := read(data, track.Options{Track: n, Limits: limits})
+		if err != nil {
+			checkError(t, err, data)
+			return
+		}
+		checkTrack(t, got, limits)
+	})
+}
+
 func checkError(t *testing.T, err error, data []byte) {
 	t.Helper()
 	e := &track.Error{}

@@ -76,15 +76,7 @@ func FuzzReadKML(f *testing.F) {
 	f.Add([]byte(kmlFile("<NetworkLink/><Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>7,45 8,45 7,45</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>")), 0)
 	f.Add([]byte(`<?xml version="1.0" encoding="ISO-8859-1"?>`+kmlFile(placemark("\xe9", kmlLine))), 0)
 	f.Add([]byte(zipped(f, "doc.kml", kmlFile(placemark("A", kmlLine)))), 0)
-	limits := track.Limits{Points: 2000, Marks: 100, NameRunes: 50}
-	f.Fuzz(func(t *testing.T, data []byte, n int) {
-		got, err := track.ReadKML(data, track.Options{Track: n, Limits: limits})
-		if err != nil {
-			checkError(t, err, data)
-			return
-		}
-		checkTrack(t, got, limits)
-	})
+	fuzzReader(f, track.ReadKML)
 }
 
 // manyTuples is a line of many points, as programs write it.

@@ -98,15 +98,7 @@ func FuzzReadTable(f *testing.F) {
 	} {
 		f.Add([]byte(seed), 0)
 	}
-	limits := track.Limits{Points: 2000, Marks: 100, NameRunes: 50}
-	f.Fuzz(func(t *testing.T, data []byte, n int) {
-		got, err := track.ReadTable(data, track.Options{Track: n, Limits: limits})
-		if err != nil {
-			checkError(t, err, data)
-			return
-		}
-		checkTrack(t, got, limits)
-	})
+	fuzzReader(f, track.ReadTable)
 }
 
 // manyRows is a table of positions, as programs write it.

@@ -221,13 +221,5 @@ func FuzzReadTCX(f *testing.F) {
 		f.Add([]byte(in), 0)
 		f.Add([]byte(in), 2)
 	}
-	limits := track.Limits{Points: 2000, Marks: 100, NameRunes: 50}
-	f.Fuzz(func(t *testing.T, data []byte, n int) {
-		got, err := track.ReadTCX(data, track.Options{Track: n, Limits: limits})
-		if err != nil {
-			checkError(t, err, data)
-			return
-		}
-		checkTrack(t, got, limits)
-	})
+	fuzzReader(f, track.ReadTCX)
 }
