@@ -26,6 +26,8 @@ var arrows = map[string][]string{
 	"analysis/course":     {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track"},
 	"analysis/terrain":    {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course"},
 	"analysis/ride":       {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course"},
+	"analysis/capability": {"analysis", "analysis/elementary"},
+	"analysis/plan":       {"analysis", "analysis/elementary", "analysis/course", "analysis/ride"},
 	"analysis/brief":      {"analysis", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride"},
 	"analysis/coursegen":  {"analysis/geodesy", "analysis/track"},
 	"api/contract":        {},
