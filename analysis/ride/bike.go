@@ -18,6 +18,8 @@ type Bike struct {
 	Efficiency float64
 	// BearingN and BearingNsPerM are the coefficients of the bearings' drag.
 	BearingN, BearingNsPerM float64
+	// GrossEfficiency is the rider's work over the energy expended.
+	GrossEfficiency float64
 	// Assumptions are the rider's and the set-up's defaults that were used.
 	Assumptions []Assumption
 }
@@ -41,7 +43,8 @@ func NewBike(rider Rider, setup Setup, conditions Conditions) (Bike, error) {
 		Crr:        setup.Crr,
 		Efficiency: setup.DrivetrainEfficiency,
 		BearingN:   setup.BearingN, BearingNsPerM: setup.BearingNsPerM,
-		Assumptions: used,
+		GrossEfficiency: rider.GrossEfficiency,
+		Assumptions:     used,
 	}
 	if b.CdAM2 < 0 {
 		return Bike{}, invalid("the drag area would be %.3f m²", b.CdAM2)
