@@ -29,7 +29,8 @@ func cautionsOf(indoor bool) []string {
 	}
 	return append(cautions,
 		"Maximal efforts are for healthy, trained people; in doubt, ask a physician.",
-		"Predicted times come from a model of the ride, not from the day.")
+		"Predicted times come from a model of the ride, not from the day.",
+		"Food and drink are general guidance, not medical or dietary advice: try them in training, drink no more than you sweat, and ask a physician or dietitian first.")
 }
 
 // encodeAssumption writes a default that was used, unrounded: posting it gives the
@@ -51,11 +52,12 @@ func encodePrediction(p *engine.Predictions, item engine.Prediction, asked engin
 	out.MeanPowerW, out.FourthPowerMeanW = finite(r.MeanPowerW, decimalsPower), finite(r.FourthPowerMeanW, decimalsPower)
 	out.WPerKg = finite(r.MeanPowerW/rider.MassKg, decimalsRatio)
 	out.WorkJ = finite(r.WorkJ, decimalsWork)
-	out.EnergyExpendedJ = finite(r.WorkJ/efficiency(rider, r.Bike), decimalsWork)
+	out.EnergyExpendedJ = finite(r.WorkJ/r.Bike.GrossEfficiency, decimalsWork)
 	out.MassKg, out.CdaM2 = finite(r.Bike.MassKg, decimalsM), finite(r.Bike.CdAM2, decimalsRatio)
 	out.MeanYawDeg = finite(r.MeanYawDeg, decimalsM)
 	energy := encodeEnergy(r.Energy)
 	out.Energy = &energy
+	out.Food = encodeFood(item.Food)
 	if b := r.Balance; b != nil {
 		out.WBalanceEndJ, out.WBalanceMinJ = finite(b.EndJ, decimalsWork), finite(b.MinJ, decimalsWork)
 		out.WBalanceMinAtM = finite(b.MinAtM+p.StartM, decimalsM)
@@ -69,17 +71,6 @@ func encodePrediction(p *engine.Predictions, item engine.Prediction, asked engin
 		out.Trace = encodeTrace(r.Trace, p.StartM)
 	}
 	return out
-}
-
-// efficiency returns the gross efficiency that counts for a rider: the given one or
-// the default that was used.
-func efficiency(rider ride.Rider, bike ride.Bike) float64 {
-	for _, a := range bike.Assumptions {
-		if a.Of == ride.OfRider && a.Name == "gross_efficiency" {
-			return a.Value
-		}
-	}
-	return rider.GrossEfficiency
 }
 
 func encodeEnergy(a ride.EnergyAccount) EnergyAccount {

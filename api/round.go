@@ -8,6 +8,7 @@ const (
 	decimalsM       = 3 // metres, seconds, degrees of turn, per cent, m/s
 	decimalsPower   = 3 // W
 	decimalsWork    = 2 // J
+	decimalsFood    = 2 // kcal, g, l
 	decimalsDegrees = 7 // of latitude and longitude, 1 cm
 	decimalsRatio   = 5 // shares, coefficients, drag areas, densities
 )

@@ -61,6 +61,8 @@ type Needs struct {
 	EnergyJ float64
 	// CarbohydrateGPerH and DrinkLPerH are rates per hour of the ride.
 	CarbohydrateGPerH, DrinkLPerH Range
+	// CarbohydrateG and DrinkL are what they come to over the ride.
+	CarbohydrateG, DrinkL Range
 	// Hot says that the drink is for heat: 25 °C or more, or a hall.
 	Hot bool
 	// Note says what the carbohydrate is for, in a sentence.
@@ -90,6 +92,7 @@ func Of(r Ride) Needs {
 	n.Note = b.note
 	n.CarbohydrateGPerH = b.carbohydrateGPerH.capped(n.EnergyJ / joulesPerGram / hours)
 	n.DrinkLPerH = drink(b, n.Hot).capped(heatJ / joulesPerLitre / hours)
+	n.CarbohydrateG, n.DrinkL = n.CarbohydrateGPerH.Over(r.TimeS), n.DrinkLPerH.Over(r.TimeS)
 	return n
 }
 

@@ -37,6 +37,14 @@ func TestShortRides(t *testing.T) {
 	}
 }
 
+func TestTotalsAreRatesOverTime(t *testing.T) {
+	n := Of(steady(230, 5400))
+	if n.CarbohydrateG != (Range{45, 90}) {
+		t.Errorf("%v g in an hour and a half at %v g/h", n.CarbohydrateG, n.CarbohydrateGPerH)
+	}
+	near(t, "l", n.DrinkL.High, 1.2, 1e-12)
+}
+
 // A gentle ride takes no more than it uses: 40 W for 5 h expend 182 J/s, 38.5 g/h as
 // carbohydrate, and give 142 J/s of heat, 0.21 l/h of sweat.
 func TestGentleRidesTakeLess(t *testing.T) {
@@ -55,7 +63,7 @@ func TestNeedsAreInOrder(t *testing.T) {
 		}
 		ride.WorkJ = rapid.Float64Range(0, 500).Draw(t, "power") * ride.TimeS
 		n := Of(ride)
-		eaten, drunk := n.CarbohydrateGPerH.Over(ride.TimeS), n.DrinkLPerH.Over(ride.TimeS)
+		eaten, drunk := n.CarbohydrateG, n.DrinkL
 		for _, r := range []Range{n.CarbohydrateGPerH, n.DrinkLPerH, eaten, drunk} {
 			if !(0 <= r.Low && r.Low <= r.High && !math.IsInf(r.High, 1)) {
 				t.Fatalf("out of order: %+v", n)

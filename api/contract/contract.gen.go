@@ -866,6 +866,58 @@ type Fault struct {
 	Pointer *string `json:"pointer,omitempty"`
 }
 
+// Food What the ride takes. The energy is the work over the gross efficiency. Carbohydrate and drink are general guidance
+// for healthy adults, by duration and heat: no medical or dietary advice, and nothing to try first on the day of a
+// race. Carbohydrate goes by duration and not by body mass (Jeukendrup 2014): none under 45 min, up to 30 g/h until
+// 75 min, 30 to 60 g/h until 150 min, then 60 to 90 g/h, and never more than the ride's whole energy would be
+// as carbohydrate. Drink is 0.4 to 0.8 l/h (Sawka et al. 2007), in heat 0.6 to 1 l/h (common practice), on rides
+// under 45 min as thirst asks, and never more than the sweat that would carry off all the ride's heat: drinking
+// more than is sweated is a danger of its own. Sodium isn't told: what is lost varies too much between riders.
+type Food struct {
+	// CarbohydrateG A range of guidance, in the unit of the field's name.
+	CarbohydrateG GuidanceRange `json:"carbohydrate_g"`
+
+	// CarbohydrateGPerH A range of guidance, in the unit of the field's name.
+	CarbohydrateGPerH GuidanceRange `json:"carbohydrate_g_per_h"`
+
+	// DrinkL A range of guidance, in the unit of the field's name.
+	DrinkL GuidanceRange `json:"drink_l"`
+
+	// DrinkLPerH A range of guidance, in the unit of the field's name.
+	DrinkLPerH GuidanceRange `json:"drink_l_per_h"`
+
+	// EnergyKcal `energy_expended_j` in kilocalories of 4,184 J.
+	EnergyKcal float64 `json:"energy_kcal"`
+
+	// Hot The drink is for heat: `temperature_c` of 25 or more, or `indoor`, where no wind of travel cools. A temperature that isn't given counts as below.
+	Hot bool `json:"hot"`
+
+	// Note What the carbohydrate is for.
+	Note string `json:"note"`
+
+	// Source Where the guidance comes from.
+	Source string `json:"source"`
+
+	// Stages From the start over every pass of a mark of kind `feed` to the end: what to carry on each. Absent without a feed on the way.
+	Stages *[]FoodStage `json:"stages,omitempty"`
+}
+
+// FoodStage defines model for FoodStage.
+type FoodStage struct {
+	// CarbohydrateG A range of guidance, in the unit of the field's name.
+	CarbohydrateG GuidanceRange `json:"carbohydrate_g"`
+
+	// DrinkL A range of guidance, in the unit of the field's name.
+	DrinkL GuidanceRange `json:"drink_l"`
+
+	// EndM A feed or the end.
+	EndM float64 `json:"end_m"`
+
+	// StartM The start or a feed.
+	StartM float64 `json:"start_m"`
+	TimeS  float64 `json:"time_s"`
+}
+
 // GradientBand defines model for GradientBand.
 type GradientBand struct {
 	// FromPct Absent in the lowest band.
@@ -874,6 +926,12 @@ type GradientBand struct {
 
 	// ToPct Absent in the highest band.
 	ToPct *float64 `json:"to_pct,omitempty"`
+}
+
+// GuidanceRange A range of guidance, in the unit of the field's name.
+type GuidanceRange struct {
+	High float64 `json:"high"`
+	Low  float64 `json:"low"`
 }
 
 // Health defines model for Health.
@@ -1057,6 +1115,15 @@ type Prediction struct {
 
 	// Feasible False when the W′ balance falls below zero. True where no capability is given.
 	Feasible *bool `json:"feasible,omitempty"`
+
+	// Food What the ride takes. The energy is the work over the gross efficiency. Carbohydrate and drink are general guidance
+	// for healthy adults, by duration and heat: no medical or dietary advice, and nothing to try first on the day of a
+	// race. Carbohydrate goes by duration and not by body mass (Jeukendrup 2014): none under 45 min, up to 30 g/h until
+	// 75 min, 30 to 60 g/h until 150 min, then 60 to 90 g/h, and never more than the ride's whole energy would be
+	// as carbohydrate. Drink is 0.4 to 0.8 l/h (Sawka et al. 2007), in heat 0.6 to 1 l/h (common practice), on rides
+	// under 45 min as thirst asks, and never more than the sweat that would carry off all the ride's heat: drinking
+	// more than is sweated is a danger of its own. Sodium isn't told: what is lost varies too much between riders.
+	Food *Food `json:"food,omitempty"`
 
 	// FourthPowerMeanW Fourth root of the time-mean of the fourth power of the trailing 30 s mean of power, at 1 Hz, zeros included.
 	FourthPowerMeanW *float64 `json:"fourth_power_mean_w,omitempty"`

@@ -50,7 +50,9 @@ type Prediction struct {
 	// RunsDryAtM is where on the course the balance of work above critical power
 	// first falls below zero; NaN where it doesn't or isn't known.
 	RunsDryAtM float64
-	Err        error
+	// Food is nil where there is no ride.
+	Food *Food
+	Err  error
 }
 
 // Predict rides all riders on all set-ups over a course. A single prediction's

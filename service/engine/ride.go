@@ -75,6 +75,9 @@ func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
 	splits := m.splits(p.Spans)
 	err = e.each(ctx, len(p.Items), func(ctx context.Context, i int) error {
 		p.Items[i] = m.predict(ctx, road, splits, i)
+		if r := p.Items[i].Ride; r != nil {
+			p.Items[i].Food = foodOf(r, m.conditions, p.Spans, m.from, m.to)
+		}
 		return ctx.Err()
 	})
 	if err != nil {

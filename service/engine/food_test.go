@@ -1,0 +1,73 @@
+package engine
+
+import (
+	"math"
+	"testing"
+
+	"parcours.example/analysis/track"
+)
+
+// feedsAt is a profile with feeds at distances along it.
+func feedsAt(distances ...float64) CourseSource {
+	src := fromProfile(1001, 0) // 50 km
+	for _, d := range distances {
+		src.Options.Marks = append(src.Options.Marks, track.Mark{Name: "Feed", Kind: track.Feed, AtM: d})
+	}
+	return src
+}
+
+func TestStagesLeadOverTheFeeds(t *testing.T) {
+	e := newEngine(t, Config{})
+	for _, tc := range []struct {
+		name     string
+		feeds    []float64
+		from, to float64
+		want     []float64 // the ends of the stages
+	}{
+		{"none", nil, math.NaN(), math.NaN(), nil},
+		{"two", []float64{30_000, 10_000}, math.NaN(), math.NaN(), []float64{10_000, 30_000, 50_000}},
+		{"two in one place", []float64{20_000, 20_000}, math.NaN(), math.NaN(), []float64{20_000, 50_000}},
+		{"at the ends", []float64{0, 50_000}, math.NaN(), math.NaN(), nil},
+		{"on a stretch", []float64{10_000, 30_000}, 15_000, 40_000, []float64{30_000, 40_000}},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			r := atPower(feedsAt(tc.feeds...), 220)
+			r.StartM, r.EndM = tc.from, tc.to
+			p, err := e.Predict(t.Context(), r)
+			if err != nil {
+				t.Fatal(err)
+			}
+			item := p.Items[0]
+			if len(item.Food.Stages) != len(tc.want) {
+				t.Fatalf("stages %+v, want ends at %v", item.Food.Stages, tc.want)
+			}
+			at, timeS, high := p.StartM, 0.0, 0.0
+			for i, s := range item.Food.Stages {
+				if math.Abs(s.StartM-at) > 1e-6 || math.Abs(s.EndM-tc.want[i]) > 1e-6 || !(s.TimeS > 0) {
+					t.Errorf("stage %d: %+v, want %v to %v m", i, s, at, tc.want[i])
+				}
+				at, timeS, high = s.EndM, timeS+s.TimeS, high+s.CarbohydrateG.High
+			}
+			if len(tc.want) > 0 && (math.Abs(timeS-item.Ride.TimeS) > 1e-6 || math.Abs(high-item.Food.CarbohydrateG.High) > 1e-6) {
+				t.Errorf("the stages take %v s and %v g, the ride %v s and %v g", timeS, high, item.Ride.TimeS, item.Food.CarbohydrateG.High)
+			}
+		})
+	}
+}
+
+func TestFoodGoesByTheRideAndTheConditions(t *testing.T) {
+	e := newEngine(t, Config{})
+	r := atPower(feedsAt(), 220)
+	r.Riders[1].GrossEfficiency = 0.25
+	r.Conditions.TemperatureC = 31
+	p, err := e.Predict(t.Context(), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, efficiency := range []float64{0.22, 0.25} {
+		item := p.Items[i]
+		if got := item.Ride.WorkJ / item.Food.EnergyJ; math.Abs(got-efficiency) > 1e-12 || !item.Food.Hot {
+			t.Errorf("gross efficiency %v, want %v; hot %v", got, efficiency, item.Food.Hot)
+		}
+	}
+}
