@@ -119,7 +119,7 @@ func fillBrief(asked *engine.BriefRequest, request BriefRequest) error {
 		return err
 	}
 	if request.Effort != nil {
-		effort, err := decodeEffort(*request.Effort)
+		effort, err := decodeEffort("#/effort", *request.Effort)
 		if err != nil {
 			return err
 		}

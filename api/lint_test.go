@@ -113,8 +113,10 @@ func properties(t *testing.T, visit func(at string, ref *openapi3.SchemaRef)) {
 		t.Fatal(err)
 	}
 	for name, schema := range doc.Components.Schemas {
-		for property, ref := range schema.Value.Properties {
-			visit(name+"."+property, ref)
+		for _, part := range append(schema.Value.AllOf, schema) {
+			for property, ref := range part.Value.Properties {
+				visit(name+"."+property, ref)
+			}
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -51,11 +52,16 @@ func decodeRide(body []byte, request *PredictionRequest) (engine.Ride, error) {
 	if err := decodeJSON(body, request); err != nil {
 		return engine.Ride{}, err
 	}
+	return rideOf(*request)
+}
+
+// rideOf turns a prediction's request into the engine's.
+func rideOf(request PredictionRequest) (engine.Ride, error) {
 	source, err := decodeSource("#/course", request.Course)
 	if err != nil {
 		return engine.Ride{}, err
 	}
-	effort, err := decodeEffort(request.Effort)
+	effort, err := decodeEffort("#/effort", request.Effort)
 	if err != nil {
 		return engine.Ride{}, err
 	}
@@ -71,24 +77,26 @@ func decodeSurface(s Surface) ride.Surface {
 	return ride.Surface{StartM: s.StartM, EndM: s.EndM, CrrFactor: s.CrrFactor}
 }
 
-// effortFields gives the field that each kind of effort needs.
+// effortFields gives the field that each kind of effort needs; the best effort needs
+// none.
 var effortFields = map[EffortKind]string{
-	Power: "power_w", Fraction: "of_critical_power", PowerPerMass: "w_per_kg", Time: "time_s", Steps: "steps",
+	Power: "power_w", Fraction: "of_critical_power", PowerPerMass: "w_per_kg", Time: "time_s", Steps: "steps", Best: "",
 }
 
-// decodeEffort reads an effort: the field of its kind, and no other.
-func decodeEffort(e Effort) (ride.Effort, error) {
+// decodeEffort reads an effort that stands at a pointer: the field of its kind, and no
+// other.
+func decodeEffort(at string, e Effort) (ride.Effort, error) {
 	given := map[string]bool{
 		"power_w": e.PowerW != nil, "of_critical_power": e.OfCriticalPower != nil, "w_per_kg": e.WPerKg != nil,
 		"time_s": e.TimeS != nil, "steps": e.Steps != nil,
 	}
 	needed := effortFields[e.Kind]
-	if !given[needed] {
-		return ride.Effort{}, invalidField("#/effort/"+needed, "missing", fmt.Sprintf("an effort of kind %q needs %s", e.Kind, needed))
+	if needed != "" && !given[needed] {
+		return ride.Effort{}, invalidField(at+"/"+needed, "missing", fmt.Sprintf("an effort of kind %q needs %s", e.Kind, needed))
 	}
-	for _, field := range effortFields {
-		if field != needed && given[field] {
-			return ride.Effort{}, invalidField("#/effort", "not-allowed", fmt.Sprintf("an effort of kind %q takes %s and nothing else", e.Kind, needed))
+	for field, is := range given {
+		if is && field != needed {
+			return ride.Effort{}, invalidField(at, "not-allowed", fmt.Sprintf("an effort of kind %q takes %s and nothing else", e.Kind, cmp.Or(needed, "its kind")))
 		}
 	}
 	out := ride.Effort{
@@ -96,7 +104,7 @@ func decodeEffort(e Effort) (ride.Effort, error) {
 		WPerKg: number(e.WPerKg), TimeS: number(e.TimeS),
 	}
 	var err error
-	out.Steps, err = decodeSteps(valueOr(e.Steps, nil))
+	out.Steps, err = decodeSteps(at+"/steps", valueOr(e.Steps, nil))
 	return out, err
 }
 
@@ -104,14 +112,14 @@ func decodeEffort(e Effort) (ride.Effort, error) {
 // than positions are rounded by.
 const gapM = 0.01
 
-// decodeSteps reads steps, none of which ends before the one before or starts
-// elsewhere than it ends. Steps of no length, as rounding makes them of close samples
-// of a trace, are left out.
-func decodeSteps(steps []Step) ([]ride.Step, error) {
+// decodeSteps reads steps that stand at a pointer, none of which ends before the one
+// before or starts elsewhere than it ends. Steps of no length, as rounding makes them
+// of close samples of a trace, are left out.
+func decodeSteps(pointer string, steps []Step) ([]ride.Step, error) {
 	var out []ride.Step
 	end := 0.0
 	for i, s := range steps {
-		at := fmt.Sprintf("#/effort/steps/%d/", i)
+		at := fmt.Sprintf("%s/%d/", pointer, i)
 		switch {
 		case s.EndM < end:
 			return nil, invalidField(at+"end_m", "out-of-order", "the step ends before the one before")
@@ -123,7 +131,7 @@ func decodeSteps(steps []Step) ([]ride.Step, error) {
 		end = s.EndM
 	}
 	if len(steps) > 0 && len(out) == 0 {
-		return nil, invalidField("#/effort/steps/0/end_m", "out-of-order", "the step ends where the course starts")
+		return nil, invalidField(pointer+"/0/end_m", "out-of-order", "the step ends where the course starts")
 	}
 	return out, nil
 }

@@ -135,7 +135,7 @@ func referenceBodies(content openapi3.Content) []referenceBody {
 	var bodies []referenceBody
 	for _, mediaType := range slices.Sorted(maps.Keys(content)) {
 		b := referenceBody{MediaType: mediaType}
-		if schema := content[mediaType].Schema; schema != nil && len(schema.Value.Properties) > 0 {
+		if schema := content[mediaType].Schema; schema != nil && isObject(schema.Value) {
 			b.Schema = refName(schema.Ref)
 		}
 		bodies = append(bodies, b)
@@ -146,20 +146,39 @@ func referenceBodies(content openapi3.Content) []referenceBody {
 func schemaOf(name string, s *openapi3.Schema) referenceSchema {
 	typ, _ := typeOf(&openapi3.SchemaRef{Value: s})
 	out := referenceSchema{Name: name, Type: typ, Description: paragraphs(s.Description)}
-	for _, field := range slices.Sorted(maps.Keys(s.Properties)) {
-		ref := s.Properties[field]
+	fields, required := membersOf(s)
+	for _, field := range slices.Sorted(maps.Keys(fields)) {
+		ref := fields[field]
 		typ, target := typeOf(ref)
 		out.Fields = append(out.Fields, referenceField{
-			Name: field, Type: typ, Ref: target, Meaning: inline(ref.Value.Description), Required: slices.Contains(s.Required, field),
+			Name: field, Type: typ, Ref: target, Meaning: inline(ref.Value.Description), Required: slices.Contains(required, field),
 		})
 	}
 	return out
 }
 
+// membersOf returns an object's properties and the required ones among them, those of
+// all that it is made of together.
+func membersOf(s *openapi3.Schema) (properties openapi3.Schemas, required []string) {
+	properties, required = maps.Clone(s.Properties), slices.Clone(s.Required)
+	for _, part := range s.AllOf {
+		more, always := membersOf(part.Value)
+		if properties == nil {
+			properties = openapi3.Schemas{}
+		}
+		maps.Copy(properties, more)
+		required = append(required, always...)
+	}
+	return properties, required
+}
+
+// isObject reports whether a schema has properties, its own or those of its parts.
+func isObject(s *openapi3.Schema) bool { return len(s.Properties) > 0 || len(s.AllOf) > 0 }
+
 // typeOf says what values a schema takes, and which named schema it is or lists.
 func typeOf(ref *openapi3.SchemaRef) (text, target string) {
 	s := ref.Value
-	if name := refName(ref.Ref); name != "" && len(s.Properties) > 0 {
+	if name := refName(ref.Ref); name != "" && isObject(s) {
 		return name, name
 	}
 	switch {

@@ -44,6 +44,9 @@ type ServerInterface interface {
 	// GetCourse The analysis again, while it is cached.
 	// (GET /v1/courses/{course_id})
 	GetCourse(c *gin.Context, courseID CourseIDParameter, params GetCourseParams)
+	// Plan The power that rides a course in the least time.
+	// (POST /v1/plans)
+	Plan(c *gin.Context, params PlanParams)
 	// Predict Riders × set-ups over a course.
 	// (POST /v1/predictions)
 	Predict(c *gin.Context, params PredictParams)
@@ -478,6 +481,33 @@ func (siw *ServerInterfaceWrapper) GetCourse(c *gin.Context) {
 	siw.Handler.GetCourse(c, courseID, params)
 }
 
+// Plan operation middleware
+func (siw *ServerInterfaceWrapper) Plan(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PlanParams
+
+	// ------------- Optional query parameter "include" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "include", c.Request.URL.Query(), &params.Include, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter include: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.Plan(c, params)
+}
+
 // Predict operation middleware
 func (siw *ServerInterfaceWrapper) Predict(c *gin.Context) {
 
@@ -536,6 +566,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/courses/assemble", wrapper.AssembleCourse)
 	router.GET(options.BaseURL+"/v1/courses/:course_id", wrapper.GetCourse)
 	router.POST(options.BaseURL+"/v1/predictions", wrapper.Predict)
+	router.POST(options.BaseURL+"/v1/plans", wrapper.Plan)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)
 	router.GET(options.BaseURL+"/livez", wrapper.Live)
 	router.GET(options.BaseURL+"/readyz", wrapper.Ready)

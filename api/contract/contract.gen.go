@@ -50,6 +50,7 @@ func (e CourseFileEncoding) Valid() bool {
 
 // Defines values for EffortKind.
 const (
+	Best         EffortKind = "best"
 	Fraction     EffortKind = "fraction"
 	Power        EffortKind = "power"
 	PowerPerMass EffortKind = "power_per_mass"
@@ -60,6 +61,8 @@ const (
 // Valid indicates whether the value is a known member of the EffortKind enum.
 func (e EffortKind) Valid() bool {
 	switch e {
+	case Best:
+		return true
 	case Fraction:
 		return true
 	case Power:
@@ -390,6 +393,21 @@ func (e GetCourseParamsInclude) Valid() bool {
 	}
 }
 
+// Defines values for PlanParamsInclude.
+const (
+	PlanParamsIncludeTrace PlanParamsInclude = "trace"
+)
+
+// Valid indicates whether the value is a known member of the PlanParamsInclude enum.
+func (e PlanParamsInclude) Valid() bool {
+	switch e {
+	case PlanParamsIncludeTrace:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for PredictParamsInclude.
 const (
 	PredictParamsIncludeTrace PredictParamsInclude = "trace"
@@ -520,7 +538,8 @@ type BriefRequest struct {
 
 	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
-	// `steps`. Power after the last step's end stays that step's.
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
 	Effort *Effort `json:"effort,omitempty"`
 
 	// MaxChars The most code points that the text may have.
@@ -790,7 +809,8 @@ type Difficulty struct {
 
 // Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 // needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
-// `steps`. Power after the last step's end stays that step's.
+// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+// Power after the last step's end stays that step's.
 type Effort struct {
 	Kind            EffortKind `json:"kind"`
 	OfCriticalPower *float64   `json:"of_critical_power,omitempty"`
@@ -1102,6 +1122,104 @@ type Pass struct {
 	ToFinishM float64 `json:"to_finish_m"`
 }
 
+// Plan All that a prediction tells, of the ride by the plan; or a `problem`. The trace is always there.
+type Plan struct {
+	// Embedded struct due to allOf(#/components/schemas/Prediction)
+	Prediction `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	// ConstantPowerTimeS The time at the best constant power.
+	ConstantPowerTimeS *float64 `json:"constant_power_time_s,omitempty"`
+
+	// ConstantPowerW The best constant power within the same limits.
+	ConstantPowerW *float64 `json:"constant_power_w,omitempty"`
+
+	// GainOverGivenS What the plan saves against the given effort; below zero where that asks for more than the rider has (`given.feasible` is then false), or for more than the bounds allow.
+	GainOverGivenS *float64 `json:"gain_over_given_s,omitempty"`
+
+	// GainS What the plan saves against the best constant power.
+	GainS *float64 `json:"gain_s,omitempty"`
+
+	// Given Either the figures or a `problem`.
+	Given *Prediction `json:"given,omitempty"`
+
+	// LostByStepsS What keeping to the steps costs against the plan.
+	LostByStepsS *float64 `json:"lost_by_steps_s,omitempty"`
+
+	// Steps The plan as a rider can keep to it.
+	Steps *[]Step `json:"steps,omitempty"`
+
+	// StepsTimeS The time by the steps.
+	StepsTimeS *float64 `json:"steps_time_s,omitempty"`
+
+	// StepsTrace Power holds from one sample to the next.
+	StepsTrace *Trace `json:"steps_trace,omitempty"`
+
+	// StepsWBalanceEndJ The balance at the end by the steps.
+	StepsWBalanceEndJ *float64 `json:"steps_w_balance_end_j,omitempty"`
+
+	// StepsWBalanceMinJ The lowest balance by the steps.
+	StepsWBalanceMinJ *float64 `json:"steps_w_balance_min_j,omitempty"`
+}
+
+// PlanBounds Limits of a plan's power beside what the rider can do.
+type PlanBounds struct {
+	// ChangeWPerS How fast the power may change.
+	ChangeWPerS *float64 `json:"change_w_per_s,omitempty"`
+
+	// MaxPowerW The highest power.
+	MaxPowerW *float64 `json:"max_power_w,omitempty"`
+
+	// MeanPowerW The highest time-mean of the power, in the place of critical power and W′: for riders who know what they can hold for the course and no more.
+	MeanPowerW *float64 `json:"mean_power_w,omitempty"`
+
+	// MinPowerW The least power asked of the rider; at most the critical power. Bends and freewheeling may still take it away.
+	MinPowerW *float64 `json:"min_power_w,omitempty"`
+}
+
+// PlanRequest defines model for PlanRequest.
+type PlanRequest struct {
+	// Bounds Limits of a plan's power beside what the rider can do.
+	Bounds     *PlanBounds `json:"bounds,omitempty"`
+	Conditions *Conditions `json:"conditions,omitempty"`
+
+	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
+	Course CourseReference `json:"course"`
+
+	// EndM Where it ends.
+	EndM *float64 `json:"end_m,omitempty"`
+
+	// EndReserveJ The balance of W′ that must be left at the end.
+	EndReserveJ *float64 `json:"end_reserve_j,omitempty"`
+
+	// GivenEffort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
+	GivenEffort *Effort  `json:"given_effort,omitempty"`
+	Riders      []Rider  `json:"riders"`
+	Setups      *[]Setup `json:"setups,omitempty"`
+
+	// StartM Where the ride starts on the course.
+	StartM   *float64   `json:"start_m,omitempty"`
+	Surfaces *[]Surface `json:"surfaces,omitempty"`
+}
+
+// Plans defines model for Plans.
+type Plans struct {
+	Assumptions []Assumption `json:"assumptions"`
+	Cautions    []string     `json:"cautions"`
+
+	// CourseID The digest of a course's points and options.
+	//
+	// Example: 3f1c0a52be9d47761d0c86b3aa54e2f9
+	CourseID CourseID `json:"course_id"`
+
+	// DistanceM The distance ridden.
+	DistanceM     float64 `json:"distance_m"`
+	EngineVersion string  `json:"engine_version"`
+	Plans         []Plan  `json:"plans"`
+}
+
 // Prediction Either the figures or a `problem`.
 type Prediction struct {
 	// CdaM2 The drag area used.
@@ -1174,7 +1292,8 @@ type PredictionRequest struct {
 
 	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
-	// `steps`. Power after the last step's end stays that step's.
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
 	Effort Effort `json:"effort"`
 
 	// EndM Where it ends.
@@ -1394,15 +1513,18 @@ type SplitOf string
 type Step struct {
 	EndM float64 `json:"end_m"`
 
-	// Of Ignored.
+	// Of The place of a step of a plan. Ignored in requests.
 	Of     *string `json:"of,omitempty"`
 	PowerW float64 `json:"power_w"`
 
-	// Reason Ignored.
+	// Reason Why this power, in a plan. Ignored in requests.
 	Reason *string `json:"reason,omitempty"`
 
 	// StartM Where given, the end of the step before.
 	StartM *float64 `json:"start_m,omitempty"`
+
+	// TimeS How long the step takes, in a plan. Ignored in requests.
+	TimeS *float64 `json:"time_s,omitempty"`
 }
 
 // Surface defines model for Surface.
@@ -1485,6 +1607,9 @@ type EndMParameter = float64
 
 // IncludeParameter defines model for IncludeParameter.
 type IncludeParameter = []string
+
+// IncludePlanParameter defines model for IncludePlanParameter.
+type IncludePlanParameter = []string
 
 // IncludeTraceParameter defines model for IncludeTraceParameter.
 type IncludeTraceParameter = []string
@@ -1678,6 +1803,16 @@ type GetCourseParams struct {
 // GetCourseParamsInclude defines parameters for GetCourse.
 type GetCourseParamsInclude string
 
+// PlanParams defines parameters for Plan.
+type PlanParams struct {
+	// Include More of each plan, comma-separated. `trace` adds the traces of the ride by steps (`steps_trace`) and of the given
+	// effort (`given.trace`) to the plan's own, which is always there.
+	Include *IncludePlanParameter `form:"include,omitempty" json:"include,omitempty"`
+}
+
+// PlanParamsInclude defines parameters for Plan.
+type PlanParamsInclude string
+
 // PredictParams defines parameters for Predict.
 type PredictParams struct {
 	// Include More of each prediction, comma-separated.
@@ -1707,6 +1842,9 @@ type AnalyseCourseTextRequestBody = RouteFile
 
 // AssembleCourseJSONRequestBody defines body for AssembleCourse for application/json ContentType.
 type AssembleCourseJSONRequestBody = AssemblyRequest
+
+// PlanJSONRequestBody defines body for Plan for application/json ContentType.
+type PlanJSONRequestBody = PlanRequest
 
 // PredictJSONRequestBody defines body for Predict for application/json ContentType.
 type PredictJSONRequestBody = PredictionRequest

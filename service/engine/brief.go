@@ -86,9 +86,11 @@ func (e *Engine) predictEach(ctx context.Context, c *Course, r BriefRequest) (*P
 	return e.ride(ctx, matrix)
 }
 
-// effortOf returns the effort of rider i: their own power, else the common one.
+// effortOf returns the effort of rider i: their own, else the common one.
 func effortOf(i int, rider BriefRider, common *ride.Effort) (ride.Effort, error) {
 	switch {
+	case rider.Best:
+		return ride.Effort{Kind: Best}, nil
 	case !math.IsNaN(rider.PowerW):
 		return ride.Effort{Kind: ride.ByPower, PowerW: rider.PowerW}, nil
 	case common != nil:

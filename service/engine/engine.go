@@ -44,8 +44,10 @@ type Limits struct {
 	Track track.Limits
 	// ProfileSamples bounds a table of distance and elevation.
 	ProfileSamples int
-	// Predictions bounds riders × set-ups.
+	// Predictions bounds riders × set-ups, each plan counted as PlanCost.
 	Predictions int
+	// PlanSamples bounds plans × samples of the road, which their time goes with.
+	PlanSamples int
 	// Splits bounds predictions × parts and passes, Samples predictions × samples of
 	// a trace, where traces are asked for. They keep an answer's size in hand.
 	Splits, Samples int
@@ -55,7 +57,7 @@ type Limits struct {
 func DefaultLimits() Limits {
 	return Limits{
 		Track: track.DefaultLimits(), ProfileSamples: 100_000,
-		Predictions: 1000, Splits: 500_000, Samples: 2_000_000,
+		Predictions: 1000, PlanSamples: 400_000, Splits: 500_000, Samples: 2_000_000,
 	}
 }
 
@@ -140,6 +142,7 @@ func (l Limits) complete() Limits {
 		{&l.Track.Bytes, &full.Track.Bytes},
 		{&l.ProfileSamples, &full.ProfileSamples},
 		{&l.Predictions, &full.Predictions},
+		{&l.PlanSamples, &full.PlanSamples},
 		{&l.Splits, &full.Splits},
 		{&l.Samples, &full.Samples},
 	} {

@@ -15,6 +15,7 @@ const (
 	stageCourse  stage = "course"
 	stageTerrain stage = "terrain"
 	stageRide    stage = "ride"
+	stagePlan    stage = "plan"
 	stageBrief   stage = "brief"
 )
 
@@ -24,6 +25,9 @@ type meter struct {
 	hits, misses, evictions prometheus.Counter
 	inflight                prometheus.Gauge
 	busy                    prometheus.Counter
+	// plans counts plans, fellBack those of them that are no better than a constant
+	// power.
+	plans, fellBack prometheus.Counter
 }
 
 func newMeter() *meter {
@@ -42,7 +46,9 @@ func newMeter() *meter {
 		inflight: prometheus.NewGauge(prometheus.GaugeOpts{
 			Name: "parcours_inflight", Help: "Workers that are taken by computations.",
 		}),
-		busy: counter("parcours_busy_total", "Computations refused because no worker became free in time."),
+		busy:     counter("parcours_busy_total", "Computations refused because no worker became free in time."),
+		plans:    counter("parcours_plans_total", "Plans that were made."),
+		fellBack: counter("parcours_plans_fell_back_total", "Plans for which nothing better than a constant power was found."),
 	}
 }
 
@@ -55,7 +61,7 @@ func (m *meter) register(r prometheus.Registerer, cached func() uint64) error {
 	bytes := prometheus.NewGaugeFunc(prometheus.GaugeOpts{
 		Name: "parcours_cache_bytes", Help: "Estimated memory of the cached courses in bytes.",
 	}, func() float64 { return float64(cached()) })
-	for _, c := range []prometheus.Collector{m.seconds, m.hits, m.misses, m.evictions, m.inflight, m.busy, bytes} {
+	for _, c := range []prometheus.Collector{m.seconds, m.hits, m.misses, m.evictions, m.inflight, m.busy, m.plans, m.fellBack, bytes} {
 		if err := r.Register(c); err != nil {
 			return fmt.Errorf("engine: metrics: %w", err)
 		}

@@ -18,7 +18,8 @@ type Ride struct {
 	Conditions ride.Conditions
 	// Surfaces and the steps of Effort are at positions on the course.
 	Surfaces []ride.Surface
-	Effort   ride.Effort
+	// Effort is of a kind of package ride, or Best.
+	Effort ride.Effort
 	// Trace asks for the rides' traces. Without it each is dropped as its ride ends,
 	// so that a large matrix takes little memory.
 	Trace bool
@@ -52,13 +53,20 @@ type Prediction struct {
 	RunsDryAtM float64
 	// Food is nil where there is no ride.
 	Food *Food
-	Err  error
+	// Planned is nil for every effort but Best.
+	Planned *Planned
+	Err     error
 }
 
 // Predict rides all riders on all set-ups over a course. A single prediction's
 // failure is the call's; in a matrix it stands in its place. Errors: those of
 // Course, *ride.Error, and *Error for riders or a stretch that don't fit.
 func (e *Engine) Predict(ctx context.Context, r Ride) (*Predictions, error) {
+	return e.predict(ctx, r, nil)
+}
+
+// predict is Predict, with what is asked of plans where they are told in full.
+func (e *Engine) predict(ctx context.Context, r Ride, asked *planning) (*Predictions, error) {
 	c, err := e.Course(ctx, r.Course)
 	if err != nil {
 		return nil, err
@@ -73,7 +81,7 @@ func (e *Engine) Predict(ctx context.Context, r Ride) (*Predictions, error) {
 	}
 	p, err := e.ride(ctx, matrix{
 		course: c, from: from, to: to, riders: r.Riders, efforts: efforts, setups: r.Setups,
-		conditions: r.Conditions, surfaces: r.Surfaces, traces: r.Trace,
+		conditions: r.Conditions, surfaces: r.Surfaces, traces: r.Trace || asked != nil, planning: asked,
 	})
 	if err == nil && len(p.Items) == 1 && p.Items[0].Err != nil {
 		return nil, p.Items[0].Err

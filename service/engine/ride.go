@@ -22,6 +22,8 @@ type matrix struct {
 	surfaces   []ride.Surface
 	// traces keeps the rides' traces.
 	traces bool
+	// planning is set where the efforts are Best and told in full.
+	planning *planning
 }
 
 // named returns the matrix with a set-up, and with names for all who have none.
@@ -46,7 +48,7 @@ func (m matrix) named() matrix {
 
 // ride rides the matrix on as many of the free workers as help.
 func (e *Engine) ride(ctx context.Context, m matrix) (*Predictions, error) {
-	if err := e.checkMatrix(len(m.riders) * max(1, len(m.setups))); err != nil {
+	if err := e.checkMatrix(m); err != nil {
 		return nil, err
 	}
 	m = m.named()
@@ -55,14 +57,18 @@ func (e *Engine) ride(ctx context.Context, m matrix) (*Predictions, error) {
 		return nil, err
 	}
 	defer leave()
-	defer e.meter.time(stageRide)()
+	stage := stageRide
+	if m.plans() > 0 {
+		stage = stagePlan
+	}
+	defer e.meter.time(stage)()
 	return guard(func() (*Predictions, error) { return e.rideAll(ctx, m) })
 }
 
 func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
 	road, err := m.road()
 	if err != nil {
-		return nil, m.placed(err, 0)
+		return nil, m.placed(err, 0, "")
 	}
 	p := &Predictions{
 		Course: m.course, StartM: m.from, EndM: m.to,
@@ -72,12 +78,9 @@ func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
 	if err := e.checkAnswer(m, road, p); err != nil {
 		return nil, err
 	}
-	splits := m.splits(p.Spans)
+	w := way{road: road, spans: p.Spans, splits: m.splits(p.Spans)}
 	err = e.each(ctx, len(p.Items), func(ctx context.Context, i int) error {
-		p.Items[i] = m.predict(ctx, road, splits, i)
-		if r := p.Items[i].Ride; r != nil {
-			p.Items[i].Food = foodOf(r, m.conditions, p.Spans, m.from, m.to)
-		}
+		p.Items[i] = m.predict(ctx, w, i)
 		return ctx.Err()
 	})
 	if err != nil {
@@ -91,6 +94,7 @@ func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
 		}
 	}
 	p.Assumptions = all.list
+	e.countPlans(p.Items)
 	return p, nil
 }
 
@@ -114,27 +118,74 @@ func (m matrix) road() (*ride.Road, error) {
 	return ride.NewRoad(ground, m.conditions, shiftSurfaces(m.surfaces, m.from))
 }
 
+// way is what all rides of a matrix lead over.
+type way struct {
+	road *ride.Road
+	// spans are at positions on the course, splits the same on the rides' own axis.
+	spans  []Span
+	splits []ride.Span
+}
+
 // predict rides the i-th rider and set-up of the matrix.
-func (m matrix) predict(ctx context.Context, road *ride.Road, splits []ride.Span, i int) Prediction {
-	p := Prediction{RiderIndex: i / len(m.setups), SetupIndex: i % len(m.setups), RunsDryAtM: math.NaN()}
-	rider, setup := m.riders[p.RiderIndex], m.setups[p.SetupIndex]
-	p.Rider, p.Setup = rider.Name, setup.Name
-	effort := shiftSteps(m.efforts[p.RiderIndex], m.from)
-	ridden, err := ride.Simulate(ctx, road, rider, setup, effort, splits)
-	if err != nil {
-		p.Err = m.placed(err, p.RiderIndex)
-		return p
-	}
-	p.Ride, p.RunsDryAtM = ridden, runsDryAt(ridden.Trace)+m.from
-	if !m.traces {
-		ridden.Trace = ride.Trace{}
+func (m matrix) predict(ctx context.Context, w way, i int) Prediction {
+	rider := i / len(m.setups)
+	p := m.predictAt(ctx, w, rider, i%len(m.setups), m.efforts[rider])
+	if p.Ride != nil && !m.traces {
+		p.Ride.Trace = ride.Trace{}
 	}
 	return p
 }
 
+// predictAt rides a rider and a set-up at an effort.
+func (m matrix) predictAt(ctx context.Context, w way, rider, setup int, effort ride.Effort) Prediction {
+	p := Prediction{
+		RiderIndex: rider, SetupIndex: setup, Rider: m.riders[rider].Name, Setup: m.setups[setup].Name, RunsDryAtM: math.NaN(),
+	}
+	at := "#/effort"
+	if effort.Kind == Best {
+		p.Err = m.plan(ctx, w, &p)
+	} else {
+		if m.planning != nil {
+			at = "#/given_effort"
+		}
+		p.Ride, p.Err = ride.Simulate(ctx, w.road, m.riders[rider], m.setups[setup], shiftSteps(effort, m.from), w.splits)
+	}
+	if p.Err != nil {
+		p.Ride, p.Planned, p.Err = nil, nil, m.placed(p.Err, rider, at)
+		return p
+	}
+	p.RunsDryAtM = runsDryAt(p.Ride.Trace) + m.from
+	p.Food = foodOf(p.Ride, m.conditions, w.spans, m.from, m.to)
+	return p
+}
+
+// plans returns how many of the matrix's rides are planned.
+func (m matrix) plans() int {
+	n := 0
+	for _, effort := range m.efforts {
+		if effort.Kind == Best {
+			n += max(1, len(m.setups))
+		}
+	}
+	return n
+}
+
+// tracesEach returns how many traces are kept of each item.
+func (m matrix) tracesEach() int {
+	switch {
+	case !m.traces:
+		return 0
+	case m.planning == nil || !m.planning.traces:
+		return 1
+	case m.planning.given == nil:
+		return 2
+	}
+	return 3
+}
+
 // placed returns an error of a ride with its place in the request where it has one,
-// else with its place on the course.
-func (m matrix) placed(err error, rider int) error {
+// else with its place on the course. effortAt is where the ride's effort stands.
+func (m matrix) placed(err error, rider int, effortAt string) error {
 	var at *ride.Error
 	if !errors.As(err, &at) {
 		return err
@@ -143,7 +194,7 @@ func (m matrix) placed(err error, rider int) error {
 		ride.CodeNeedsCriticalPower: fmt.Sprintf("#/riders/%d/critical_power_w", rider),
 		ride.CodeWindNeedsPositions: "#/conditions/wind_mps",
 		ride.CodeWindNeedsDirection: "#/conditions/wind_from_deg",
-		ride.CodeTimeOutOfReach:     "#/effort/time_s",
+		ride.CodeTimeOutOfReach:     effortAt + "/time_s",
 	}[at.Code]
 	if pointer != "" {
 		return &Error{Code: at.Code, Pointer: pointer, Detail: at.Detail}
@@ -152,12 +203,17 @@ func (m matrix) placed(err error, rider int) error {
 }
 
 // checkMatrix holds the number of predictions against its limit.
-func (e *Engine) checkMatrix(n int) error {
+func (e *Engine) checkMatrix(m matrix) error {
+	n, plans := len(m.riders)*max(1, len(m.setups)), m.plans()
 	if n == 0 {
 		return &Error{Code: CodeNotComputable, Pointer: "#/riders", Detail: "Give one rider at least."}
 	}
-	if n > e.limits.Predictions {
-		return tooMany("#/riders", "predictions, riders times set-ups", e.limits.Predictions, n)
+	what := "predictions, riders times set-ups"
+	if plans > 0 {
+		what += fmt.Sprintf(", each of %d plans counted as %d of them", plans, PlanCost)
+	}
+	if n += plans * (PlanCost - 1); n > e.limits.Predictions {
+		return tooMany("#/riders", what, e.limits.Predictions, n)
 	}
 	return nil
 }
@@ -167,8 +223,11 @@ func (e *Engine) checkAnswer(m matrix, road *ride.Road, p *Predictions) error {
 	if n := len(p.Items) * len(p.Spans); n > e.limits.Splits {
 		return tooMany("#/riders", "times over parts and passes", e.limits.Splits, n)
 	}
-	if n := len(p.Items) * len(road.Pieces); m.traces && n > e.limits.Samples {
+	if n := len(p.Items) * len(road.Pieces) * m.tracesEach(); n > e.limits.Samples {
 		return tooMany("#/riders", "samples of traces", e.limits.Samples, n)
+	}
+	if n := m.plans() * len(road.Pieces); n > e.limits.PlanSamples {
+		return tooMany("#/riders", "samples to plan over", e.limits.PlanSamples, n)
 	}
 	return nil
 }

@@ -22,8 +22,11 @@ func TestParseRider(t *testing.T) {
 	if r.Name != "Ada Oster" {
 		t.Errorf("name %q", r.Name)
 	}
-	if !math.IsNaN(r.MaxPowerW) {
-		t.Errorf("maximal power %v, want it not given", r.MaxPowerW)
+	if !math.IsNaN(r.MaxPowerW) || r.Best {
+		t.Errorf("maximal power %v, best %v, want neither given", r.MaxPowerW, r.Best)
+	}
+	if r, err := ParseRider("mass=72,effort=best,cp=240,wprime=15000"); err != nil || !r.Best {
+		t.Errorf("%+v, %v; want the best effort", r, err)
 	}
 }
 
@@ -53,6 +56,10 @@ func TestParseRiderFaults(t *testing.T) {
 		{"mass=72,power=Inf", "from 0 to 4000 W"},
 		{"mass=72,power=-1", "from 0 to 4000 W"},
 		{"mass=72,colour=red", "not known"},
+		{"mass=72,effort=hard", "the effort is best"},
+		{"mass=72,effort=best", "needs cp and wprime"},
+		{"mass=72,effort=best,cp=240", "needs cp and wprime"},
+		{"mass=72,effort=best,cp=240,wprime=15000,power=250", "not both"},
 		{"mass=72,", "key=value"},
 		{"mass=72,name=" + strings.Repeat("n", 201), "longer than 200"},
 		{"mass=72,name=\xff", "longer than 200"},

@@ -7,11 +7,13 @@ import (
 	"parcours.example/analysis/ride"
 )
 
-// BriefRider is a rider with the power of the ride.
+// BriefRider is a rider with an effort of their own.
 type BriefRider struct {
 	ride.Rider
 	// PowerW is the constant power in W, NaN where not given.
 	PowerW float64
+	// Best rides in the least time, by a plan; PowerW is then not given.
+	Best bool
 }
 
 var shortRider = shortForm{parameter: "rider", example: "mass=72,power=250"}
@@ -28,26 +30,46 @@ var riderFields = []shortField[BriefRider]{
 
 // ParseRider reads a rider's short form, "mass=72,power=250": comma-separated
 // key=value of mass (kg, required), power (W), name, height (m), cda (m²), cp
-// (critical power, W) and wprime (W′, J), each at most once. A fault is an *Error
-// with CodeInvalid and the parameter "rider".
+// (critical power, W), wprime (W′, J) and effort, which is best in the place of a power
+// and needs cp and wprime; each at most once. A fault is an *Error with CodeInvalid and
+// the parameter "rider".
 func ParseRider(text string) (BriefRider, error) {
 	r := BriefRider{Rider: unstatedRider(), PowerW: math.NaN()}
 	err := shortRider.each(text, func(key, value string) (err error) {
-		if key == "name" {
+		switch key {
+		case "name":
 			r.Name, err = shortRider.name(value)
 			return err
+		case "effort":
+			if r.Best = value == string(Best); !r.Best {
+				return shortRider.fault("the effort is %s, or left out beside a power, not %q", Best, clip(value))
+			}
+			return nil
 		}
 		i := slices.IndexFunc(riderFields, func(f shortField[BriefRider]) bool { return f.key == key })
 		if i < 0 {
-			return shortRider.fault("%q is not known; there are mass, power, name, height, cda, cp and wprime", clip(key))
+			return shortRider.fault("%q is not known; there are mass, power, name, height, cda, cp, wprime and effort", clip(key))
 		}
 		return riderFields[i].set(shortRider, &r, value)
 	})
-	if err == nil && math.IsNaN(r.MassKg) {
-		err = shortRider.fault("a rider needs a mass, as in %s", shortRider.example)
+	if err == nil {
+		err = r.fault()
 	}
 	if err != nil {
 		return BriefRider{}, err
 	}
 	return r, nil
+}
+
+// fault says what is missing or too much in a rider's short form; nil for nothing.
+func (r BriefRider) fault() error {
+	switch {
+	case math.IsNaN(r.MassKg):
+		return shortRider.fault("a rider needs a mass, as in %s", shortRider.example)
+	case r.Best && !math.IsNaN(r.PowerW):
+		return shortRider.fault("give a power or effort=%s, not both", Best)
+	case r.Best && (math.IsNaN(r.CriticalPowerW) || math.IsNaN(r.WPrimeJ)):
+		return shortRider.fault("effort=%s needs cp and wprime beside it", Best)
+	}
+	return nil
 }
