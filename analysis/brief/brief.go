@@ -13,6 +13,7 @@ package brief
 
 import (
 	"parcours.example/analysis/course"
+	"parcours.example/analysis/food"
 	"parcours.example/analysis/terrain"
 )
 
@@ -71,6 +72,8 @@ type Ride struct {
 	CannotClimb bool
 	// StopsAtM is where, in metres from the start; NaN where not known.
 	StopsAtM float64
+	// Food is what the ride takes; nil where it isn't known.
+	Food *food.Needs
 }
 
 // Brief is a written brief.

@@ -276,10 +276,14 @@ func anyTerrain(t *rapid.T, c *course.Course) *terrain.Terrain {
 func anyRides(t *rapid.T) []Ride {
 	maybe := rapid.OneOf(rapid.Just(math.NaN()), rapid.Float64Range(1, 20000))
 	return rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Ride {
-		return Ride{
+		r := Ride{
 			MassKg: maybe.Draw(t, "mass"), TimeS: rapid.Float64Range(1, 40000).Draw(t, "time"), MeanSpeedMps: rapid.Float64Range(1, 20).Draw(t, "speed"),
 			MeanPowerW: maybe.Draw(t, "power"), RunsDryAtM: maybe.Draw(t, "dry"), CannotClimb: rapid.Bool().Draw(t, "halt"), StopsAtM: maybe.Draw(t, "stop"),
 			ClimbTimesS: [][]float64{{maybe.Draw(t, "climb")}},
 		}
+		if rapid.Bool().Draw(t, "food") && r.MeanPowerW < 2000 {
+			r.Food = needs(r)
+		}
+		return r
 	}), 0, 4).Draw(t, "rides")
 }

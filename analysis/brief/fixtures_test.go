@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"parcours.example/analysis/course"
+	"parcours.example/analysis/food"
 	"parcours.example/analysis/terrain"
 	"parcours.example/analysis/track"
 )
@@ -207,7 +208,14 @@ func hilltop() Input {
 	s := r
 	s.Rider, s.Setup, s.TimeS, s.RunsDryAtM = "Joss Pell", "aero", 5321, 54890
 	s.MeanSpeedMps, s.MeanPowerW = c.LengthM()/s.TimeS, 301
+	r.Food, s.Food = needs(r), needs(s)
 	return Input{Course: c, Terrain: t, Rides: []Ride{r, s}}
+}
+
+// needs are what a ride takes at the mean power in weather that isn't known.
+func needs(r Ride) *food.Needs {
+	n := food.Of(food.Ride{WorkJ: r.MeanPowerW * r.TimeS, TimeS: r.TimeS, GrossEfficiency: 0.22, TemperatureC: math.NaN()})
+	return &n
 }
 
 func rolling() Input {
@@ -267,6 +275,7 @@ func mountains(u Units) Input {
 		Rider: "Tam", MassKg: 68, TimeS: 9312, MeanSpeedMps: c.LengthM() / 9312, MeanPowerW: 272, RunsDryAtM: math.NaN(), StopsAtM: math.NaN(),
 		ClimbTimesS: [][]float64{{1120}, {560}, {150}, {1890}},
 	}
+	strong.Food = needs(strong)
 	return Input{Course: c, Terrain: t, Units: u, Rides: []Ride{strong, weak}}
 }
 

@@ -27,6 +27,7 @@ const (
 	rankKeySteepest
 	rankSplits
 	rankFeed
+	rankFood
 	rankDescent
 	rankGround
 	rankLapStarts

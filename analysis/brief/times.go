@@ -95,6 +95,7 @@ func (w writer) predictions() block {
 			{rankClocks, w.clocks(i)},
 		})
 	}
+	lines = append(lines, []said{{rankFood, w.food()}})
 	return bullets("Predicted times", lines...)
 }
 

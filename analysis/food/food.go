@@ -50,6 +50,11 @@ func (r Range) Over(timeS float64) Range {
 	return Range{r.Low * hours, r.High * hours}
 }
 
+// And returns the range that holds both.
+func (r Range) And(s Range) Range {
+	return Range{min(r.Low, s.Low), max(r.High, s.High)}
+}
+
 // capped returns the range with nothing in it above a limit.
 func (r Range) capped(limit float64) Range {
 	return Range{min(r.Low, limit), min(r.High, limit)}

@@ -118,7 +118,7 @@ func tell(c *Course, spans []Span, massKg float64, p Prediction) (brief.Ride, er
 		return told, nil
 	}
 	told.TimeS, told.MeanSpeedMps, told.MeanPowerW = p.Ride.TimeS, p.Ride.MeanSpeedMps, p.Ride.MeanPowerW
-	told.RunsDryAtM = p.RunsDryAtM
+	told.RunsDryAtM, told.Food = p.RunsDryAtM, &p.Food.Needs
 	told.PartTimesS = make([]float64, len(c.Parts))
 	told.ClimbTimesS = make([][]float64, len(c.Terrain.Climbs))
 	told.MarkClocksS = make([][]float64, len(c.Terrain.Marks))

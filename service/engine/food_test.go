@@ -2,6 +2,7 @@ package engine
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"parcours.example/analysis/track"
@@ -68,6 +69,24 @@ func TestFoodGoesByTheRideAndTheConditions(t *testing.T) {
 		item := p.Items[i]
 		if got := item.Ride.WorkJ / item.Food.EnergyJ; math.Abs(got-efficiency) > 1e-12 || !item.Food.Hot {
 			t.Errorf("gross efficiency %v, want %v; hot %v", got, efficiency, item.Food.Hot)
+		}
+	}
+}
+
+func TestBriefTellsOfFood(t *testing.T) {
+	e := newEngine(t, Config{})
+	for _, tc := range []struct {
+		indoor bool
+		want   string
+	}{{false, "0.4 to 0.8 l of drink an hour"}, {true, "0.6 to 1.0 l of drink an hour"}} {
+		r := BriefRequest{Course: feedsAt(), Conditions: UnstatedConditions(), Riders: []BriefRider{{Rider: rider(75), PowerW: 230}}}
+		r.Conditions.Indoor = tc.indoor
+		b, err := e.Brief(t.Context(), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(b.Text, tc.want) {
+			t.Errorf("indoors %v: want %q in\n%s", tc.indoor, tc.want, b.Text)
 		}
 	}
 }
