@@ -40,3 +40,17 @@ func BenchmarkRoad100km(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkSensitivities100km is to be held against BenchmarkPrediction100km.
+func BenchmarkSensitivities100km(b *testing.B) {
+	for name, height := range map[string]float64{"flat": 0, "hilly": 15, "steep": 40} {
+		b.Run(name, func(b *testing.B) {
+			road := hundred(b, height)
+			ridden := mustRide(b, road, rider(75), setup(), watts(230))
+			b.ReportAllocs()
+			for b.Loop() {
+				ridden.Sensitivities(road)
+			}
+		})
+	}
+}

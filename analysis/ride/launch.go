@@ -48,16 +48,20 @@ type sprinted struct {
 	distance float64
 }
 
-// sprint integrates from one speed to another by Gauss-Legendre quadrature of order
-// ten (Abramowitz & Stegun, table 25.4, n = 5).
+// launchNodes and launchWeights are those of Gauss-Legendre quadrature of order ten
+// (Abramowitz & Stegun, table 25.4, n = 5).
+var (
+	launchNodes   = [5]float64{0, -0.538469310105683091, 0.538469310105683091, -0.906179845938663993, 0.906179845938663993}
+	launchWeights = [5]float64{0.568888888888888889, 0.478628670499366468, 0.478628670499366468, 0.236926885056189088, 0.236926885056189088}
+)
+
+// sprint integrates from one speed to another.
 func (m *mover) sprint(from, to, wheelW float64) sprinted {
-	nodes := [5]float64{0, -0.538469310105683091, 0.538469310105683091, -0.906179845938663993, 0.906179845938663993}
-	weights := [5]float64{0.568888888888888889, 0.478628670499366468, 0.478628670499366468, 0.236926885056189088, 0.236926885056189088}
 	half := (to - from) / 2
 	s := sprinted{leg: leg{energy: m.energy(to)}}
-	for i, node := range nodes {
+	for i, node := range launchNodes {
 		v := from + float64(half*(1+node))
-		dt := half * weights[i] * m.inertia / (wheelW/v - m.resistance.Force(v))
+		dt := half * launchWeights[i] * m.inertia / (wheelW/v - m.resistance.Force(v))
 		dx := float64(v * dt)
 		s.time += dt
 		s.distance += dx

@@ -22,6 +22,7 @@ func (r *record) ride(rider Rider, spans []Span) *Ride {
 		Feasible:         true,
 		Splits:           r.splits(spans),
 		Bike:             *r.bike,
+		turns:            r.turns, workJ: r.workJ,
 	}
 	if reserve, ok := NewReserve(rider); ok {
 		t.WBalanceJ = reserve.Balances(t.TimeS, t.PowerW)

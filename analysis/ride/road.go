@@ -42,6 +42,7 @@ type Road struct {
 	Assumptions []Assumption
 
 	course *course.Course
+	air    air
 }
 
 // LengthM returns the horizontal length in metres.
@@ -65,7 +66,7 @@ func NewRoad(c *course.Course, conditions Conditions, surfaces []Surface) (*Road
 	if err != nil {
 		return nil, err
 	}
-	road := &Road{Pieces: divide(c, surfaces), Conditions: conditions, Assumptions: used, course: c}
+	road := &Road{Pieces: divide(c, surfaces), Conditions: conditions, Assumptions: used, course: c, air: air}
 	road.lay(c, air, wind)
 	road.limit(c)
 	road.refine(c, air)
@@ -123,6 +124,9 @@ func (r *Road) refine(c *course.Course, air air) {
 	r.Pieces = refined
 }
 
+// rise is the difference of elevation over the piece in m.
+func (p *Piece) rise() float64 { return p.Gradient * (p.EndM - p.StartM) }
+
 // cut returns the stretch of a piece between two shares of its length.
 func (p *Piece) cut(from, to float64) Piece {
 	q := *p
@@ -152,7 +156,7 @@ func (r *Road) lay(c *course.Course, air air, wind wind) {
 			node++
 		}
 		p.Gradient = c.Gradient(node)
-		rise := p.Gradient * (p.EndM - p.StartM)
+		rise := p.rise()
 		p.RoadM = math.Sqrt(float64((p.EndM-p.StartM)*(p.EndM-p.StartM)) + float64(rise*rise))
 		p.Sin, p.Cos = rise/p.RoadM, (p.EndM-p.StartM)/p.RoadM
 		elevation := 0.0

@@ -31,6 +31,10 @@ type Ride struct {
 	Splits []Split
 	Trace  Trace
 	Bike   Bike
+
+	turns []turn
+	// workJ is the rider's work up to each sample of the trace.
+	workJ []float64
 }
 
 // Balance sums up the balance of W′.
@@ -133,7 +137,17 @@ type record struct {
 	trace Trace
 	// workJ is the rider's work up to each sample.
 	workJ []float64
+	turns []turn
 	motion
+}
+
+// turn is a change in the way of riding too close to a sample for one of its own.
+type turn struct {
+	// before is the index of the sample that follows.
+	before            int
+	atM, timeS, speed float64
+	// workJ is the rider's work up to it.
+	workJ float64
 }
 
 // checkEvery is the number of pieces after which the context is looked at.
@@ -186,8 +200,12 @@ func (r *record) cover(to, x, powerW float64) error {
 		}
 		p := r.piece
 		at := p.StartM + float64(r.at*p.Cos)
-		if r.at < x && at-r.trace.DistanceM[len(r.trace.DistanceM)-1] > leastSampleM && to-at > leastSampleM {
+		switch {
+		case r.at >= x:
+		case at-r.trace.DistanceM[len(r.trace.DistanceM)-1] > leastSampleM && to-at > leastSampleM:
 			r.sample(at)
+		default:
+			r.turns = append(r.turns, turn{len(r.trace.TimeS), at, r.clock, r.speed(r.kinetic), r.work})
 		}
 	}
 	r.sample(to)
@@ -235,6 +253,6 @@ func (r *record) close() {
 	a.KineticJ = r.kinetic - a.StartKineticJ
 	for i := range r.road.Pieces {
 		p := &r.road.Pieces[i]
-		a.PotentialJ += r.bike.MassKg * gravity * p.Gradient * (p.EndM - p.StartM)
+		a.PotentialJ += r.bike.MassKg * gravity * p.rise()
 	}
 }

@@ -41,36 +41,47 @@ func validateSpans(spans []Span, length float64) error {
 
 // splits answers the spans from the samples.
 func (r *record) splits(spans []Span) []Split {
-	type place struct{ of, id string }
-	passed := map[place]float64{}
 	splits := make([]Split, len(spans))
-	for _, i := range byEnd(spans) {
-		s := spans[i]
-		from := s.StartM
-		if s.StartM == s.EndM {
-			key := place{s.Of, s.ID}
-			from = passed[key]
-			passed[key] = s.EndM
-		}
-		splits[i] = r.split(s, from)
+	for i, s := range spans {
+		splits[i].Span = s
+	}
+	for i, from := range starts(splits) {
+		splits[i] = r.split(spans[i], from)
 	}
 	return splits
 }
 
-// byEnd returns the indices of the spans in the order of their ends.
-func byEnd(spans []Span) []int {
-	order := make([]int, len(spans))
+// starts returns the positions from which the splits' times run.
+func starts(splits []Split) []float64 {
+	type place struct{ of, id string }
+	passed := map[place]float64{}
+	from := make([]float64, len(splits))
+	for _, i := range byEnd(splits) {
+		s := &splits[i]
+		from[i] = s.StartM
+		if s.StartM == s.EndM {
+			key := place{s.Of, s.ID}
+			from[i] = passed[key]
+			passed[key] = s.EndM
+		}
+	}
+	return from
+}
+
+// byEnd returns the indices of the splits in the order of their ends.
+func byEnd(splits []Split) []int {
+	order := make([]int, len(splits))
 	for i := range order {
 		order[i] = i
 	}
-	sort.SliceStable(order, func(a, b int) bool { return spans[order[a]].EndM < spans[order[b]].EndM })
+	sort.SliceStable(order, func(a, b int) bool { return splits[order[a]].EndM < splits[order[b]].EndM })
 	return order
 }
 
 // split measures a span from a position on.
 func (r *record) split(s Span, from float64) Split {
-	first, last := r.sampleAt(from), r.sampleAt(s.EndM)
 	t := &r.trace
+	first, last := t.sampleAt(from), t.sampleAt(s.EndM)
 	split := Split{Span: s, TimeS: t.TimeS[last] - t.TimeS[first], ClockS: t.TimeS[last]}
 	if split.TimeS <= 0 {
 		return split
@@ -85,8 +96,8 @@ func (r *record) split(s Span, from float64) Split {
 }
 
 // sampleAt returns the index of the sample nearest to a position.
-func (r *record) sampleAt(at float64) int {
-	d := r.trace.DistanceM
+func (t *Trace) sampleAt(at float64) int {
+	d := t.DistanceM
 	i := sort.SearchFloat64s(d, at)
 	if i == len(d) || (i > 0 && math.Abs(d[i-1]-at) < math.Abs(d[i]-at)) {
 		i--
