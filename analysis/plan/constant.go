@@ -11,12 +11,12 @@ import (
 func (t *task) bestConstant(ctx context.Context, spans []ride.Span) (float64, *ride.Ride, error) {
 	low, high := t.sustained(), t.highest()
 	if !(low < high) {
-		ridden, err := t.simulate(ctx, constantly(high), spans)
+		ridden, err := t.simulate(ctx, steadily(high), spans)
 		return high, ridden, err
 	}
 	// margin is the room within the limits at a power, in J: ≥ 0 at low, falling.
 	margin := func(powerW float64) (float64, error) {
-		ridden, err := t.simulate(ctx, constantly(powerW), nil)
+		ridden, err := t.simulate(ctx, steadily(powerW), nil)
 		if err != nil {
 			return 0, err
 		}
@@ -35,8 +35,8 @@ func (t *task) bestConstant(ctx context.Context, spans []ride.Span) (float64, *r
 	}
 	// Illinois; low stays on the side that is within the limits.
 	for kept := 0; high-low > 1e-9*high; {
-		x := low + (high-low)*atLow/(atLow-atHigh)
-		x = min(max(x, low+(high-low)*1e-4), high-(high-low)*1e-4)
+		x := low + float64((high-low)*atLow/(atLow-atHigh))
+		x = min(max(x, low+float64((high-low)*1e-4)), high-float64((high-low)*1e-4))
 		y, err := margin(x)
 		if err != nil {
 			return 0, nil, err
@@ -58,7 +58,7 @@ func (t *task) bestConstant(ctx context.Context, spans []ride.Span) (float64, *r
 			kept = -1
 		}
 	}
-	ridden, err := t.simulate(ctx, constantly(low), spans)
+	ridden, err := t.simulate(ctx, steadily(low), spans)
 	return low, ridden, err
 }
 
@@ -107,6 +107,6 @@ func (t *task) simulate(ctx context.Context, powers []ride.Step, spans []ride.Sp
 	return ride.Simulate(ctx, t.road, t.rider, t.setup, ride.Effort{Kind: ride.BySteps, Steps: powers}, spans)
 }
 
-func constantly(powerW float64) []ride.Step {
+func steadily(powerW float64) []ride.Step {
 	return []ride.Step{{EndM: math.Inf(1), PowerW: powerW}}
 }

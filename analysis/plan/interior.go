@@ -1,0 +1,148 @@
+package plan
+
+import (
+	"context"
+	"math"
+
+	"parcours.example/analysis/elementary"
+)
+
+// search says how an optimisation goes: from a barrier's weight to a last one, in s, in
+// at most so many sweeps.
+type search struct {
+	from, to float64
+	sweeps   int
+}
+
+// outcome tells how it went.
+type outcome struct {
+	timeS     float64
+	sweeps    int
+	converged bool
+}
+
+const (
+	// smaller is the factor between one barrier's weight and the next.
+	smaller = 0.3
+	// centred is the promise, in shares of the barrier's whole weight, below which a
+	// barrier is done with; stalled the decrease, and patience how often it may be less.
+	centred, stalled, patience = 0.1, 0.005, 4
+	// firstDamp is the first damping after a step that had to be shortened much.
+	firstDamp = 0.1
+	halvings  = 12
+)
+
+// blurOf is the width in W over which the kink at the threshold is rounded.
+func blurOf(mu float64) float64 { return min(max(1e4*mu, 0.02), 20) }
+
+// minimise takes a point strictly within the bounds to the program's optimum.
+func (g *program) minimise(ctx context.Context, x *point, by search) (outcome, error) {
+	s := newSweeper(g, x)
+	whole := 0.0
+	for k := range g.cells {
+		whole += g.weight(k)
+	}
+	s.begin(by.from)
+	g.central(x, by.from)
+	cost := s.cost(x)
+	var o outcome
+	slow := 0
+	for o.sweeps = 1; o.sweeps <= by.sweeps; o.sweeps++ {
+		if err := ctx.Err(); err != nil {
+			return o, err
+		}
+		s.backward()
+		next, better := s.descend(cost)
+		if cost-next < stalled*s.mu*whole {
+			slow++
+		} else {
+			slow = 0
+		}
+		cost = next
+		done := s.promise < centred*s.mu*whole && s.damp == 0
+		if !done && slow < patience && (better || s.damp < 1e6) {
+			continue
+		}
+		if s.mu <= by.to {
+			o.converged = true
+			break
+		}
+		slow = 0
+		s.begin(max(by.to, smaller*s.mu))
+		cost = s.cost(x)
+	}
+	o.timeS = g.timeOf(x)
+	return o, nil
+}
+
+// begin sets a barrier's weight. The stock is ridden anew, since its law's kink has got
+// sharper.
+func (s *sweeper) begin(mu float64) {
+	s.mu, s.blur, s.damp = mu, blurOf(mu), 0
+	x := s.x
+	v0 := s.speed(x.e[0])
+	for k := range s.cells {
+		v1 := s.speed(x.e[k+1])
+		t := newDuration(s.grid.cells[k].roadM, v0, v1, s.inertiaKg).value
+		x.w[k+1] = s.restock(x.w[k], x.p[k], t, s.blur)
+		v0 = v1
+	}
+}
+
+// descend takes the longest share of the step that keeps its promise, and returns the
+// cost there.
+func (s *sweeper) descend(cost float64) (float64, bool) {
+	share := 1.0
+	for range halvings {
+		if s.forward(share) {
+			if next := s.cost(s.trial); next < cost-float64(1e-4*share*s.promise) {
+				s.multipliers()
+				*s.x, *s.trial = *s.trial, *s.x
+				s.adjust(share)
+				return next, true
+			}
+		}
+		share /= 2
+	}
+	s.adjust(0)
+	return cost, false
+}
+
+// adjust sets the damping by how much of the last step could be used.
+func (s *sweeper) adjust(share float64) {
+	switch {
+	case share < 0.3:
+		s.damp = max(firstDamp, 4*s.damp)
+	case share == 1 && s.damp > 0:
+		s.damp /= 8
+		if s.damp < firstDamp/100 {
+			s.damp = 0
+		}
+	}
+}
+
+// cost is the barrier function: the time less the barriers' logarithms.
+func (s *sweeper) cost(x *point) float64 {
+	sum, v0 := 0.0, s.speed(x.e[0])
+	for k := range s.cells {
+		v1 := s.speed(x.e[k+1])
+		sum += newDuration(s.grid.cells[k].roadM, v0, v1, s.inertiaKg).value
+		v0 = v1
+		r := s.roomAt(x, k)
+		product := r.least * r.most
+		for _, more := range [...]float64{r.floor, r.rider, r.speed} {
+			if !math.IsInf(more, 1) {
+				product *= more
+			}
+		}
+		log := elementary.Log(product)
+		if s.brakes {
+			log += elementary.Log(r.beta)
+		}
+		if s.eased(k) {
+			log += elementary.Log(r.up * r.down)
+		}
+		sum -= float64(s.mu * s.weight(k) * log)
+	}
+	return sum
+}

@@ -1,0 +1,132 @@
+package plan
+
+import "math"
+
+// program is the nonlinear program of the package's documentation.
+type program struct {
+	*grid
+	stock stock
+	// startJ is the stock at the start; floor is the least of it at each node, −Inf
+	// where there is none.
+	stockAtStart float64
+	floor        []float64
+	// least and most bound the power in each cell.
+	least, most []float64
+	// limit0 + limitPerJ·w is the rider's limit at a stock w; limitPerJ = 0 where it
+	// doesn't depend on it and stands in most.
+	limit0, limitPerJ float64
+	// change bounds how far the power may change between a cell and the one before:
+	// 0 where it is held, +Inf where it is free.
+	change []float64
+	// brakes tells whether there are speed limits.
+	brakes bool
+}
+
+// point is a ride over the cells with the multipliers of its bounds.
+type point struct {
+	// e and w are at the n + 1 nodes, p and beta in the n cells.
+	e, w, p, beta []float64
+	// z are the multipliers of the bounds of each cell.
+	z []room
+}
+
+// room holds a value for each bound of a cell: the room to it, or its multiplier. A room
+// of +Inf is no bound.
+type room struct {
+	// floor and speed are the bounds of stock and energy at the cell's end.
+	floor, speed float64
+	// least, most and rider bound the power.
+	least, most, rider float64
+	// beta is that of the brakes, up and down of the change of power.
+	beta, up, down float64
+}
+
+func newPoint(n int) *point {
+	store := make([]float64, 4*n+2)
+	return &point{
+		e: store[: n+1 : n+1], w: store[n+1 : 2*n+2 : 2*n+2],
+		p: store[2*n+2 : 3*n+2 : 3*n+2], beta: store[3*n+2:],
+		z: make([]room, n),
+	}
+}
+
+// limitW is the rider's limit at a stock.
+func (g *program) limitW(w float64) float64 { return g.limit0 + float64(g.limitPerJ*w) }
+
+// eased tells whether the change of power into cell k is bounded, but not held.
+func (g *program) eased(k int) bool { return k > 0 && g.change[k] > 0 && !math.IsInf(g.change[k], 1) }
+
+// held tells whether cell k has the power of the cell before.
+func (g *program) held(k int) bool { return k > 0 && g.change[k] == 0 }
+
+// roomAt measures the room to the bounds of cell k.
+func (g *program) roomAt(x *point, k int) room {
+	inf := math.Inf(1)
+	p := x.p[k]
+	r := room{
+		floor: x.w[k+1] - g.floor[k+1], speed: inf, least: p - g.least[k], most: g.most[k] - p,
+		rider: inf, beta: inf, up: inf, down: inf,
+	}
+	if g.limitPerJ > 0 {
+		r.rider = g.limitW(x.w[k+1]) - p
+	}
+	if g.brakes {
+		r.speed, r.beta = g.cells[k].limitJ-x.e[k+1], x.beta[k]
+	}
+	if g.eased(k) {
+		d := p - x.p[k-1]
+		r.up, r.down = g.change[k]-d, g.change[k]+d
+	}
+	return r
+}
+
+// barrierM is the length of a cell whose barriers weigh 1; they weigh with its length, so
+// that they don't depend on the grid.
+const barrierM = 20.0
+
+func (g *program) weight(k int) float64 { return g.cells[k].roadM / barrierM }
+
+func (g *program) speed(e float64) float64 { return math.Sqrt(2 * e / g.inertiaKg) }
+
+// creepMps is the least speed the optimiser considers.
+const creepMps = 0.5
+
+// after solves the energy equation of a cell for its end, by Newton's method from a
+// guess, and gives the speed there and the time over the cell. It creeps where the power
+// doesn't suffice, and returns NaN where it finds nothing.
+func (g *program) after(c *cell, e0, v0, p, beta, guess float64) (e1, v1, t float64) {
+	least := g.inertiaKg / 2 * creepMps * creepMps
+	push := g.efficiency * p
+	e := max(guess, least)
+	for range 30 {
+		v := g.speed(e)
+		d := newDuration(c.roadM, v0, v, g.inertiaKg)
+		f := c.force(e0, e, v0, v, g.inertiaKg)
+		off := e - e0 - float64(push*d.value) + float64(c.roadM*f.value) + beta
+		next := e - off/(1-float64(push*d.by1)+float64(c.roadM*f.by1))
+		next = max(next, e/4, least)
+		if math.Abs(next-e) <= 1e-9*e {
+			return next, g.speed(next), d.value + float64(d.by1*(next-e))
+		}
+		e = next
+	}
+	return math.NaN(), 0, 0
+}
+
+// restock returns the stock after t seconds at a power.
+func (g *program) restock(w, p, t, blur float64) float64 {
+	f := g.stock.at(p, blur)
+	half := float64(t * f.b / 2)
+	return (float64(w*(1-half)) + float64(t*(float64(g.stock.fullJ*f.b)-f.a))) / (1 + half)
+}
+
+// timeOf is the time of a ride.
+func (g *program) timeOf(x *point) float64 {
+	sum, v0 := 0.0, g.speed(x.e[0])
+	for k := range g.cells {
+		v1 := g.speed(x.e[k+1])
+		sum += newDuration(g.cells[k].roadM, v0, v1, g.inertiaKg).value
+		v0 = v1
+	}
+	return sum
+}

@@ -1,0 +1,139 @@
+package plan
+
+import (
+	"math"
+
+	"parcours.example/analysis/ride"
+)
+
+// newProgram states the task over cells of at least cellM metres. The powers are free.
+func (t *task) newProgram(bike *ride.Bike, cellM float64) *program {
+	g := &program{grid: newGrid(t.road, bike, cellM), stock: t.stock(), stockAtStart: t.stock().fullJ}
+	n := len(g.cells)
+	g.floor, g.least, g.most, g.change = make([]float64, n+1), make([]float64, n), make([]float64, n), make([]float64, n)
+	lowest := 0.0
+	if g.stock.law == account {
+		lowest = math.Inf(-1)
+	}
+	least, most := t.bounds()
+	for k := range g.cells {
+		g.floor[k] = lowest
+		g.least[k], g.most[k] = least, most
+		g.change[k] = math.Inf(1)
+		g.brakes = g.brakes || !math.IsInf(g.cells[k].limitJ, 1)
+	}
+	g.floor[n] = t.limits.EndReserveJ
+	if g.stock.law != account && !math.IsNaN(t.rider.MaxPowerW) {
+		g.limit0 = t.capacity.CriticalPowerW
+		g.limitPerJ = (t.rider.MaxPowerW - g.limit0) / t.capacity.WPrimeJ
+	}
+	return g
+}
+
+// slimW opens bounds on which a power would have no room.
+const slimW = 1e-3
+
+// bounds are those of the power that don't depend on the ride.
+func (t *task) bounds() (least, most float64) {
+	least, most = 0, t.highest()
+	if t.limits.MinPowerW > 0 {
+		least = t.limits.MinPowerW
+	}
+	return least - slimW, max(most, least+slimW)
+}
+
+// constantly returns a ride at about the highest power that is always within the limits,
+// strictly inside all bounds.
+func (g *program) constantly() *point {
+	x := newPoint(len(g.cells))
+	for k := range x.p {
+		x.p[k] = g.moderate(k)
+	}
+	g.ride(x)
+	return x
+}
+
+// moderate is a power a little below the threshold and within the bounds of a cell.
+func (g *program) moderate(k int) float64 {
+	p := 0.97 * g.stock.thresholdW
+	if p <= g.least[k] || p >= g.most[k] {
+		p = (g.least[k] + min(g.most[k], g.stock.thresholdW)) / 2
+	}
+	return p
+}
+
+// gentleBrakeJ is what the brakes take in a cell at the start of the search, since a
+// barrier wants some of everything.
+const gentleBrakeJ = 1.0
+
+// ride sets energies, brakes and stock by the powers of a point.
+func (g *program) ride(x *point) {
+	x.e[0], x.w[0] = g.startJ, g.stockAtStart
+	v := g.speed(g.startJ)
+	for k := range g.cells {
+		c := &g.cells[k]
+		if g.brakes {
+			x.beta[k] = gentleBrakeJ
+		}
+		guess := x.e[k] + 100
+		e, v1, t := g.after(c, x.e[k], v, x.p[k], x.beta[k], guess)
+		if room := float64(c.limitJ * (1 - 1e-3)); e > room {
+			v1 = g.speed(room)
+			t = newDuration(c.roadM, v, v1, g.inertiaKg).value
+			f := c.force(x.e[k], room, v, v1, g.inertiaKg).value
+			x.beta[k] = x.e[k] + float64(g.efficiency*x.p[k]*t) - float64(c.roadM*f) - room
+			e = room
+		}
+		x.e[k+1], v = e, v1
+		x.w[k+1] = g.restock(x.w[k], x.p[k], t, blurOf(1))
+	}
+}
+
+// from makes a ride of wanted powers that is strictly within all bounds: as much of
+// their difference from moderate ones as the limits allow.
+func (g *program) from(wanted []float64) *point {
+	x := newPoint(len(g.cells))
+	for share := 0.95; share > 0.01; share *= 0.8 {
+		for k := range x.p {
+			moderate := g.moderate(k)
+			p := moderate + float64(share*(wanted[k]-moderate))
+			margin := float64(0.02 * (g.most[k] - g.least[k]))
+			x.p[k] = min(max(p, g.least[k]+margin), g.most[k]-margin)
+			if g.held(k) {
+				x.p[k] = x.p[k-1]
+			} else if g.eased(k) {
+				most := float64(0.9 * g.change[k])
+				x.p[k] = min(max(x.p[k], x.p[k-1]-most), x.p[k-1]+most)
+			}
+		}
+		if g.ride(x); g.strictly(x) {
+			return x
+		}
+	}
+	return g.constantly()
+}
+
+// strictly tells whether a ride is inside all bounds.
+func (g *program) strictly(x *point) bool {
+	for k := range g.cells {
+		r := g.roomAt(x, k)
+		if !(r.floor > 0 && r.speed > 0 && r.least > 0 && r.most > 0 && r.rider > 0 && r.up > 0 && r.down > 0) {
+			return false
+		}
+	}
+	return true
+}
+
+// onto returns the powers of one grid's cells for another's.
+func onto(from *program, p []float64, to *program) []float64 {
+	out := make([]float64, len(to.cells))
+	j, start := 0, 0.0
+	for k := range to.cells {
+		middle := (start + to.cells[k].endM) / 2
+		for j < len(p)-1 && from.cells[j].endM < middle {
+			j++
+		}
+		out[k], start = p[j], to.cells[k].endM
+	}
+	return out
+}
