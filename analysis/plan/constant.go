@@ -11,12 +11,12 @@ import (
 func (t *task) bestConstant(ctx context.Context, spans []ride.Span) (float64, *ride.Ride, error) {
 	low, high := t.sustained(), t.highest()
 	if !(low < high) {
-		ridden, err := t.simulate(ctx, steadily(high), spans)
+		ridden, err := t.simulate(ctx, constantly(high), spans)
 		return high, ridden, err
 	}
 	// margin is the room within the limits at a power, in J: ≥ 0 at low, falling.
 	margin := func(powerW float64) (float64, error) {
-		ridden, err := t.simulate(ctx, steadily(powerW), nil)
+		ridden, err := t.simulate(ctx, constantly(powerW), nil)
 		if err != nil {
 			return 0, err
 		}
@@ -58,7 +58,7 @@ func (t *task) bestConstant(ctx context.Context, spans []ride.Span) (float64, *r
 			kept = -1
 		}
 	}
-	ridden, err := t.simulate(ctx, steadily(low), spans)
+	ridden, err := t.simulate(ctx, constantly(low), spans)
 	return low, ridden, err
 }
 
@@ -107,6 +107,6 @@ func (t *task) simulate(ctx context.Context, powers []ride.Step, spans []ride.Sp
 	return ride.Simulate(ctx, t.road, t.rider, t.setup, ride.Effort{Kind: ride.BySteps, Steps: powers}, spans)
 }
 
-func steadily(powerW float64) []ride.Step {
+func constantly(powerW float64) []ride.Step {
 	return []ride.Step{{EndM: math.Inf(1), PowerW: powerW}}
 }
