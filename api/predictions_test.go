@@ -34,7 +34,9 @@ type predictions struct {
 		}
 		Trace struct {
 			DistanceM []float64 `json:"distance_m"`
+			TimeS     []float64 `json:"time_s"`
 			PowerW    []float64 `json:"power_w"`
+			WBalanceJ []float64 `json:"w_balance_j"`
 		}
 	}
 }
