@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"parcours.example/analysis/food"
 )
 
 // fed is a course with rides that take so much.
@@ -23,6 +25,12 @@ func eats(rider string, timeS, powerW float64) Ride {
 	return r
 }
 
+// hot is a ride whose drink is for heat.
+func hot(r Ride) Ride {
+	r.Food.DrinkLPerH = food.Range{Low: 0.6, High: 1}
+	return r
+}
+
 func TestFoodOfLongRides(t *testing.T) {
 	for _, tc := range []struct {
 		name  string
@@ -35,6 +43,7 @@ func TestFoodOfLongRides(t *testing.T) {
 		{"imperial", fed(eats("Ada", 7200, 250)), Imperial, "about 1960 kcal; general guidance is 30 to 60 g of carbohydrate and 14 to 27 fl oz of drink an hour."},
 		{"gentle", fed(eats("Ada", 18_000, 40)), Metric, "about 780 kcal; general guidance is 40 g of carbohydrate and 0.2 l of drink an hour."},
 		{"two", fed(eats("Ada", 8900, 250), eats("Bo", 9100, 200)), Metric, "about 1980 kcal (Bo) to 2420 kcal (Ada); general guidance is 30 to 90 g of carbohydrate"},
+		{"in a hall", fed(hot(eats("Ada", 7200, 250)), eats("Bo", 7200, 200)), Metric, "0.4 to 1.0 l of drink"},
 		{"alike", fed(eats("Ada", 9300, 200), eats("Bo", 9300, 200)), Metric, "about 2020 kcal; general guidance is 60 to 90 g of carbohydrate"},
 		{"no work", fed(eats("Ada", 7200, 0)), Metric, ""},
 		{"not known", fed(Ride{TimeS: 7200}), Metric, ""},

@@ -2,9 +2,11 @@ package engine
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
+	"parcours.example/analysis/ride"
 	"parcours.example/analysis/track"
 )
 
@@ -53,6 +55,21 @@ func TestStagesLeadOverTheFeeds(t *testing.T) {
 				t.Errorf("the stages take %v s and %v g, the ride %v s and %v g", timeS, high, item.Ride.TimeS, item.Food.CarbohydrateG.High)
 			}
 		})
+	}
+}
+
+// TestStagesOfSeveralFeedsOnLaps holds that passes are taken in the order of the ride:
+// spans stand feed by feed.
+func TestStagesOfSeveralFeedsOnLaps(t *testing.T) {
+	var spans []Span
+	ridden := &ride.Ride{TimeS: 400}
+	for _, at := range []float64{1000, 3000, 2000} { // twice the one, once the other
+		spans = append(spans, Span{Of: FeatureMark, Kind: "feed", StartM: at, EndM: at}, Span{Of: FeatureMark, Kind: "sprint", StartM: at + 500, EndM: at + 500})
+		ridden.Splits = append(ridden.Splits, ride.Split{ClockS: at / 10}, ride.Split{ClockS: at/10 + 50})
+	}
+	want := []Stage{{StartM: 0, EndM: 1000, TimeS: 100}, {StartM: 1000, EndM: 2000, TimeS: 100}, {StartM: 2000, EndM: 3000, TimeS: 100}, {StartM: 3000, EndM: 4000, TimeS: 100}}
+	if got := stages(ridden, spans, 0, 4000); !slices.Equal(got, want) {
+		t.Errorf("%+v, want %+v", got, want)
 	}
 }
 
