@@ -11,6 +11,17 @@ import (
 	"parcours.example/analysis/track"
 )
 
+// lineCourse is a course through points as they are, without structure.
+func lineCourse(points []track.Point) *Course {
+	c := &Course{S: []float64{0}, Pos: []geodesy.Vec{points[0].Pos}}
+	for i, p := range points[1:] {
+		if d := geodesy.Chord(points[i].Pos, p.Pos); d > 0 {
+			c.S, c.Pos = append(c.S, c.LengthM()+d), append(c.Pos, p.Pos)
+		}
+	}
+	return c
+}
+
 // sketch draws a line in the plane, in metres to the east and north.
 type sketch [][2]float64
 

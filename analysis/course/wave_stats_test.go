@@ -4,10 +4,40 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"strconv"
 	"testing"
 
 	"parcours.example/analysis/coursegen"
 )
+
+// seedBase is the first seed of the statistics: fresh in the full form, else the same
+// on each run, unless the environment gives it.
+func seedBase(t *testing.T) uint64 {
+	base := uint64(20260)
+	if os.Getenv("PARCOURS_FULL") == "1" {
+		base = uint64(os.Getpid()) * 1_000_003 % 1_000_000_007
+	}
+	if s := os.Getenv("PARCOURS_SEED"); s != "" {
+		v, err := strconv.ParseUint(s, 10, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		base = v
+	}
+	t.Logf("PARCOURS_SEED=%d", base)
+	return base
+}
+
+// cases is how many of the full number of seeds are run.
+func cases(full int) int {
+	switch {
+	case os.Getenv("PARCOURS_FULL") == "1":
+		return full
+	case testing.Short():
+		return max(full/100, 1)
+	}
+	return full / 20
+}
 
 // table is a line as a device without positions writes it: the wheel's distance, which
 // differs by up to 0.5 % from lap to lap, and the barometer's elevation.
