@@ -25,9 +25,9 @@ const (
 )
 
 // Source names where the guidance comes from.
-const Source = "carbohydrate: Jeukendrup 2014, Sports Med. 44 Suppl. 1:S25–S33, and Thomas, Erdman, Burke 2016, " +
-	"Med. Sci. Sports Exerc. 48:543–568 (its durations from memory); drink: Sawka et al. 2007, Med. Sci. Sports " +
-	"Exerc. 39:377–390, for heat common practice"
+const Source = "carbohydrate: Jeukendrup 2014, Sports Med. 44 Suppl. 1:S25–S33, its durations and lower ends from memory of " +
+	"Thomas, Erdman, Burke 2016, Med. Sci. Sports Exerc. 48:543–568; drink: Sawka et al. 2007, Med. Sci. Sports Exerc. " +
+	"39:377–390, for heat common practice"
 
 // Ride is what a ride asks of the body.
 type Ride struct {
@@ -124,9 +124,9 @@ type band struct {
 	note              string
 }
 
-// bandOf returns the guidance for a duration. The durations are those of Thomas et al.
-// 2016 (from memory). What "small amounts" are, is taken to be up to where the next band
-// starts.
+// bandOf returns the guidance for a duration: the amounts of Jeukendrup 2014 with the
+// durations and lower ends of Thomas et al. 2016 (from memory). What "small amounts" are,
+// is taken to be up to where the next band starts.
 func bandOf(timeS float64) band {
 	const minute = 60
 	for _, b := range []band{

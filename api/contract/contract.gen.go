@@ -888,9 +888,9 @@ type Fault struct {
 
 // Food What the ride takes. The energy is the work over the gross efficiency. Carbohydrate and drink are general guidance
 // for healthy adults, by duration and heat: no medical or dietary advice, and nothing to try first on the day of a
-// race. Carbohydrate goes by duration and not by body mass (Jeukendrup 2014): none under 45 min, up to 30 g/h until
-// 75 min, 30 to 60 g/h until 150 min, then 60 to 90 g/h, and never more than the ride's whole energy would be
-// as carbohydrate. Drink is 0.4 to 0.8 l/h (Sawka et al. 2007), in heat 0.6 to 1 l/h (common practice), on rides
+// race. Carbohydrate goes by duration and not by body mass (Jeukendrup 2014; durations and lower ends from memory of
+// Thomas, Erdman, Burke 2016): none under 45 min, up to 30 g/h until 75 min, 30 to 60 g/h until 150 min, then 60 to
+// 90 g/h, and never more than the ride's whole energy would be as carbohydrate. Drink is 0.4 to 0.8 l/h (Sawka et al. 2007), in heat 0.6 to 1 l/h (common practice), on rides
 // under 45 min as thirst asks, and never more than the sweat that would carry off all the ride's heat: drinking
 // more than is sweated is a danger of its own. Sodium isn't told: what is lost varies too much between riders.
 type Food struct {
@@ -1236,9 +1236,9 @@ type Prediction struct {
 
 	// Food What the ride takes. The energy is the work over the gross efficiency. Carbohydrate and drink are general guidance
 	// for healthy adults, by duration and heat: no medical or dietary advice, and nothing to try first on the day of a
-	// race. Carbohydrate goes by duration and not by body mass (Jeukendrup 2014): none under 45 min, up to 30 g/h until
-	// 75 min, 30 to 60 g/h until 150 min, then 60 to 90 g/h, and never more than the ride's whole energy would be
-	// as carbohydrate. Drink is 0.4 to 0.8 l/h (Sawka et al. 2007), in heat 0.6 to 1 l/h (common practice), on rides
+	// race. Carbohydrate goes by duration and not by body mass (Jeukendrup 2014; durations and lower ends from memory of
+	// Thomas, Erdman, Burke 2016): none under 45 min, up to 30 g/h until 75 min, 30 to 60 g/h until 150 min, then 60 to
+	// 90 g/h, and never more than the ride's whole energy would be as carbohydrate. Drink is 0.4 to 0.8 l/h (Sawka et al. 2007), in heat 0.6 to 1 l/h (common practice), on rides
 	// under 45 min as thirst asks, and never more than the sweat that would carry off all the ride's heat: drinking
 	// more than is sweated is a danger of its own. Sodium isn't told: what is lost varies too much between riders.
 	Food *Food `json:"food,omitempty"`
