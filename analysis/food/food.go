@@ -138,8 +138,6 @@ func bandOf(timeS float64) band {
 			return b
 		}
 	}
-	return band{
-		math.Inf(1), false, Range{60, 90},
-		"Beyond two and a half hours: mixed glucose and fructose above 60 g/h, and only as much as training has shown to sit well.",
-	}
+	const beyond = "Beyond two and a half hours: mixed glucose and fructose above 60 g/h, and only as much as training has shown to sit well."
+	return band{math.Inf(1), false, Range{60, 90}, beyond}
 }
