@@ -52,7 +52,8 @@ func courseFiles(t *testing.T) []string {
 }
 
 // digestOfAnswers returns the digest of what a fresh service answers: all of the
-// course, a prediction with its trace and the brief, each where there is one.
+// course, a prediction with its trace, a plan of its first kilometres and the brief, each
+// where there is one.
 func digestOfAnswers(t *testing.T, files []string) string {
 	t.Helper()
 	h := newHarness(t, engine.Config{})
@@ -61,17 +62,14 @@ func digestOfAnswers(t *testing.T, files []string) string {
 	for _, name := range files {
 		file := readFile(t, name)
 		course := request(http.MethodPost, "/v1/courses?include=profile,geometry", "", file)
-		ride, err := json.Marshal(map[string]any{
-			"course": map[string]any{"file": map[string]any{"media_type": "application/gpx+xml", "content": base64.StdEncoding.EncodeToString(file), "encoding": "base64"}},
-			"riders": []any{map[string]any{"mass_kg": 72}},
-			"effort": map[string]any{"kind": "power", "power_w": 260},
-		})
-		if err != nil {
-			t.Fatal(err)
+		of := object{
+			"course": object{"file": object{"media_type": "application/gpx+xml", "content": base64.StdEncoding.EncodeToString(file), "encoding": "base64"}},
+			"riders": []any{object{"mass_kg": 72, "critical_power_w": 250, "w_prime_j": 18_000}},
 		}
-		prediction := request(http.MethodPost, "/v1/predictions?include=trace", "application/json", ride)
+		prediction := post(t, "/v1/predictions?include=trace", with(of, object{"effort": object{"kind": "power", "power_w": 260}}))
+		plan := post(t, "/v1/plans", with(of, object{"end_m": 1900}))
 		brief := request(http.MethodPost, "/v1/briefs?rider=mass=72,power=260", "", file)
-		for _, r := range []*http.Request{course, prediction, brief} {
+		for _, r := range []*http.Request{course, prediction, plan, brief} {
 			if w := h.serve(r); w.Code == http.StatusOK { // a problem names its request
 				digest.Write(w.Body.Bytes())
 				answered++
@@ -79,7 +77,17 @@ func digestOfAnswers(t *testing.T, files []string) string {
 		}
 	}
 	if answered < 2*len(files) {
-		t.Errorf("%d of %d requests were answered", answered, 3*len(files))
+		t.Errorf("%d of %d requests were answered", answered, 4*len(files))
 	}
 	return hex.EncodeToString(digest.Sum(nil))
+}
+
+// post makes a request of a JSON body.
+func post(t *testing.T, target string, body any) *http.Request {
+	t.Helper()
+	raw, err := json.Marshal(body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return request(http.MethodPost, target, "application/json", raw)
 }

@@ -42,6 +42,43 @@ func FuzzPredictionsHandler(f *testing.F) {
 	})
 }
 
+// FuzzPlansHandler sends any bytes as a plan's request.
+func FuzzPlansHandler(f *testing.F) {
+	for _, x := range calls(f)["plan"].exchanges {
+		f.Add([]byte(x.Body), x.Query)
+	}
+	f.Add([]byte(`{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [0, 9, 3]}, "options": {"laps": 3, "reverse": true}}, "riders": [{"mass_kg": 70, "critical_power_w": 200, "w_prime_j": 9000, "recovery_law": "bartram_2018"}], "start_m": 10, "end_m": 700, "conditions": {"indoor": true, "load_kg": 3}, "surfaces": [{"start_m": 5, "end_m": 9, "crr_factor": 3}], "bounds": {"min_power_w": 20, "max_power_w": 500, "change_w_per_s": 20}, "end_reserve_j": 900, "given_effort": {"kind": "steps", "steps": [{"end_m": 300, "power_w": 200}]}}`), "include=trace")
+	h := newHarness(f, engine.Config{CacheBytes: 4 << 20, QueueWait: time.Minute})
+	f.Fuzz(func(t *testing.T, body []byte, query string) {
+		if manyLaps(body) || manyPlans(body) {
+			return
+		}
+		r := request(http.MethodPost, "/v1/plans", "application/json", body)
+		r.URL.RawQuery = query
+		noFault(t, h, r)
+	})
+}
+
+// manyPlans reports requests that are slow by right: of plans that go over hundreds of
+// kilometres together.
+func manyPlans(body []byte) bool {
+	var q struct {
+		Course struct {
+			Profile struct {
+				DistanceM []float64 `json:"distance_m"`
+			}
+			Options struct{ Laps int }
+		}
+		Riders, Setups []json.RawMessage
+	}
+	if json.Unmarshal(body, &q) != nil || len(q.Course.Profile.DistanceM) == 0 {
+		return false
+	}
+	d := q.Course.Profile.DistanceM
+	plans := len(q.Riders) * max(1, len(q.Setups), q.Course.Options.Laps)
+	return (d[len(d)-1]-d[0])*float64(plans) > 100_000
+}
+
 // FuzzAssembleHandler sends any bytes as an assembly's request.
 func FuzzAssembleHandler(f *testing.F) {
 	for _, x := range calls(f)["assembleCourse"].exchanges {

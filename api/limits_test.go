@@ -108,6 +108,23 @@ func TestBoundaries(t *testing.T) {
 	}
 }
 
+// TestPlanBoundaries demands that a plan counts as the contract says it does.
+func TestPlanBoundaries(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	limits := contractLimits(t)
+	cost, limit := limits["plan_cost"], limits["predictions"]
+	able := func(int) string { return `{"mass_kg": 70, "critical_power_w": 250, "w_prime_j": 20000}` }
+	for target, more := range map[string]string{"/v1/plans": `"end_m": 200`, "/v1/predictions": `"end_m": 200, "effort": {"kind": "best"}`} {
+		if w := h.send(t, request(http.MethodPost, target, "application/json", rideRequest("", list(limit/cost, able), more))); w.Code != http.StatusOK {
+			t.Errorf("%s: %d plans: status %d: %.300s", target, limit/cost, w.Code, w.Body)
+		}
+		w := h.send(t, request(http.MethodPost, target, "application/json", rideRequest("", list(limit/cost+1, able), more)))
+		if p := checkProblem(t, w, "too-many"); p["limit"] != float64(limit) || p["actual"] != float64(limit+cost) {
+			t.Errorf("%s: limit %v, actual %v", target, p["limit"], p["actual"])
+		}
+	}
+}
+
 // TestAssemblyBoundaries demands the limits of an assembly's parts and marks.
 func TestAssemblyBoundaries(t *testing.T) {
 	h := newHarness(t, engine.Config{})

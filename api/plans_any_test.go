@@ -238,7 +238,8 @@ func (p anyPlan) coasts(tr *trace, i int) bool {
 	return to-from > 0.1 && gradient < -0.0105 && min(tr.SpeedMps[i], tr.SpeedMps[i+1]) > p.coastMps+0.01
 }
 
-// checkBalance recomputes the balance of W′ by small steps of its differential form.
+// checkBalance recomputes the balance of W′ by small steps (midpoint rule) of its differential
+// form.
 func (p anyPlan) checkBalance(t *testing.T, what string, tr *trace) {
 	t.Helper()
 	rate := p.body["riders"].([]any)[0].(object)["recovery_rate"].(float64)
@@ -246,12 +247,14 @@ func (p anyPlan) checkBalance(t *testing.T, what string, tr *trace) {
 	for i := range len(tr.TimeS) - 1 {
 		const parts = 20
 		dt := (tr.TimeS[i+1] - tr.TimeS[i]) / parts
-		for range parts {
-			change := p.criticalW - tr.PowerW[i]
-			if change > 0 {
-				change *= (1 - w/p.wPrimeJ) * rate
+		change := func(w float64) float64 {
+			if over := tr.PowerW[i] - p.criticalW; over > 0 {
+				return -over
 			}
-			w += change * dt
+			return (1 - w/p.wPrimeJ) * rate * (p.criticalW - tr.PowerW[i])
+		}
+		for range parts {
+			w += change(w+change(w)*dt/2) * dt
 		}
 		worst = max(worst, math.Abs(w-tr.WBalanceJ[i+1]))
 	}

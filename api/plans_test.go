@@ -68,11 +68,7 @@ type plans struct {
 // ask posts a request to a call and reads its answer.
 func ask[T any](t *testing.T, h *harness, target string, body any) T {
 	t.Helper()
-	raw, err := json.Marshal(body)
-	if err != nil {
-		t.Fatal(err)
-	}
-	w := h.send(t, request(http.MethodPost, target, "application/json", raw))
+	w := h.send(t, post(t, target, body))
 	var out T
 	if err := json.Unmarshal(w.Body.Bytes(), &out); err != nil || w.Code != http.StatusOK {
 		t.Fatalf("%s: status %d, %v: %.500s", target, w.Code, err, w.Body)
@@ -188,11 +184,7 @@ func TestPlanFaultsArePlaced(t *testing.T) {
 		{"/v1/plans", nil, object{"given_effort": object{"kind": "steps", "steps": []any{object{"end_m": 0.0, "power_w": 3.0}}}}, "invalid-request", "#/given_effort/steps/0/end_m", "out-of-order"},
 		{"/v1/predictions", nil, object{"effort": object{"kind": "best", "power_w": 3.0}}, "invalid-request", "#/effort", "not-allowed"},
 	} {
-		raw, err := json.Marshal(with(object{"course": flat, "riders": []any{with(able, tc.rider)}}, tc.more))
-		if err != nil {
-			t.Fatal(err)
-		}
-		w := h.send(t, request(http.MethodPost, tc.target, "application/json", raw))
+		w := h.send(t, post(t, tc.target, with(object{"course": flat, "riders": []any{with(able, tc.rider)}}, tc.more)))
 		checkProblem(t, w, tc.problem)
 		if fs := faultsOf(t, w.Body.Bytes()); len(fs) != 1 || fs[0].Pointer != tc.at || fs[0].Code != tc.code || fs[0].Detail == "" {
 			t.Errorf("%s with %v, %v: %+v, want %s at %s", tc.target, tc.rider, tc.more, fs, tc.code, tc.at)
@@ -236,12 +228,8 @@ func TestPlanTags(t *testing.T) {
 		"bare": {"", nil}, "traces": {"?include=trace", nil}, "a bound": {"", object{"bounds": object{"max_power_w": 400.0}}},
 		"a reserve": {"", object{"end_reserve_j": 100.0}}, "a given effort": {"", object{"given_effort": object{"kind": "power", "power_w": 200.0}}},
 	} {
-		raw, err := json.Marshal(with(body, tc.more))
-		if err != nil {
-			t.Fatal(err)
-		}
 		for range 2 {
-			tag := h.send(t, request(http.MethodPost, "/v1/plans"+tc.query, "application/json", raw)).Header().Get("ETag")
+			tag := h.send(t, post(t, "/v1/plans"+tc.query, with(body, tc.more))).Header().Get("ETag")
 			if other := seen[tag]; tag == "" || other != "" && other != name {
 				t.Errorf("%s has the tag %q of %q", name, tag, other)
 			}

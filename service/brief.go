@@ -18,7 +18,7 @@ import (
 type briefCommand struct {
 	File string `arg:"" help:"Route file (GPX, GeoJSON, KML, FIT, TCX or a table of values, also compressed); - for standard input."`
 
-	Rider   []string `sep:"none" placeholder:"mass=KG,power=W" help:"A rider to predict, repeatable: comma-separated key=value of mass (kg), power (W), name, height (m), cda (m²), cp (critical power, W), wprime (W′, J)."`
+	Rider   []string `sep:"none" placeholder:"mass=KG,power=W" help:"A rider to predict, repeatable: comma-separated key=value of mass (kg), power (W), name, height (m), cda (m²), cp (critical power, W), wprime (W′, J), and effort=best in the place of a power: the plan that takes the least time, by cp and wprime."`
 	Name    string   `help:"A name for the course instead of the file's."`
 	Laps    int      `help:"The file holds one lap; the race rides it this many times in all (1 to 200). Left out, laps are detected."`
 	LapLine string   `help:"The name of a mark that is the line of the laps that are detected."`

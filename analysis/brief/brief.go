@@ -72,6 +72,8 @@ type Ride struct {
 	CannotClimb bool
 	// StopsAtM is where, in metres from the start; NaN where not known.
 	StopsAtM float64
+	// Pace is nil unless the ride follows a plan.
+	Pace *Pace
 	// Food is what the ride takes; nil where it isn't known.
 	Food *food.Needs
 }

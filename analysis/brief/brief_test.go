@@ -284,6 +284,9 @@ func anyRides(t *rapid.T) []Ride {
 		if rapid.Bool().Draw(t, "food") && r.MeanPowerW < 2000 {
 			r.Food = needs(r)
 		}
+		if rapid.Bool().Draw(t, "paced") {
+			r.Pace = &Pace{ConstantPowerW: rapid.Float64Range(1, 1000).Draw(t, "constant"), GainS: rapid.Float64Range(0, 4000).Draw(t, "gain")}
+		}
 		return r
 	}), 0, 4).Draw(t, "rides")
 }

@@ -90,6 +90,7 @@ func (w writer) predictions() block {
 		lines = append(lines, []said{
 			{rankTimes, say("{}: {}.", label, w.rideFigures(i))},
 			{rankTimes, w.runsDry(i)},
+			{rankTimes, w.paced(i)},
 			{rankSplits, w.keyTimes(i)},
 			{rankSplits, w.lapTimes(i)},
 			{rankClocks, w.clocks(i)},

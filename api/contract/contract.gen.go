@@ -1726,7 +1726,8 @@ type BriefParams struct {
 	Units *UnitsParameter `form:"units,omitempty" json:"units,omitempty"`
 
 	// Rider A rider in short form, repeatable: comma-separated `key=value` of `mass` (kg), `power` (W), `name`, `height`
-	// (m), `cda` (m²), `cp` (critical power, W), `wprime` (W′, J), for instance `mass=72,power=250`.
+	// (m), `cda` (m²), `cp` (critical power, W), `wprime` (W′, J), for instance `mass=72,power=250`. In the place of a
+	// power, `effort=best` rides the plan of `/v1/plans`, by `cp` and `wprime`.
 	Rider *RiderShortParameter `form:"rider,omitempty" json:"rider,omitempty"`
 }
 

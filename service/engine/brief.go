@@ -119,6 +119,9 @@ func tell(c *Course, spans []Span, massKg float64, p Prediction) (brief.Ride, er
 	}
 	told.TimeS, told.MeanSpeedMps, told.MeanPowerW = p.Ride.TimeS, p.Ride.MeanSpeedMps, p.Ride.MeanPowerW
 	told.RunsDryAtM, told.Food = p.RunsDryAtM, &p.Food.Needs
+	if plan := p.Planned; plan != nil {
+		told.Pace = &brief.Pace{ConstantPowerW: plan.ConstantPowerW, GainS: plan.ConstantTimeS - p.Ride.TimeS}
+	}
 	told.PartTimesS = make([]float64, len(c.Parts))
 	told.ClimbTimesS = make([][]float64, len(c.Terrain.Climbs))
 	told.MarkClocksS = make([][]float64, len(c.Terrain.Marks))
