@@ -2,64 +2,100 @@ package plan
 
 import (
 	"context"
+	"errors"
 	"math"
 
 	"parcours.example/analysis/ride"
 )
 
-// bestConstant finds the highest constant power within the limits, and rides it.
-func (t *task) bestConstant(ctx context.Context, spans []ride.Span) (float64, *ride.Ride, error) {
-	low, high := t.sustained(), t.highest()
-	if !(low < high) {
-		ridden, err := t.simulate(ctx, constantly(high), spans)
-		return high, ridden, err
+// bestConstant finds the highest constant power within the limits, and rides it. It tells
+// whether that is the highest power there is, so that no other plan can be faster.
+func (t *task) bestConstant(ctx context.Context, spans []ride.Span) (powerW float64, ridden *ride.Ride, highest bool, err error) {
+	low, roomAtLow, err := t.climbing(ctx)
+	if err != nil {
+		return 0, nil, false, err
 	}
-	// margin is the room within the limits at a power, in J: ≥ 0 at low, falling.
-	margin := func(powerW float64) (float64, error) {
+	high := t.highest()
+	if low < high {
+		low, highest, err = t.mostWithin(ctx, low, roomAtLow, high)
+	} else {
+		low, highest = high, true
+	}
+	if err != nil {
+		return 0, nil, false, err
+	}
+	ridden, err = t.simulate(ctx, constantly(low), spans)
+	return low, ridden, highest, err
+}
+
+// climbing returns a constant power that is within the limits and gets over the course:
+// the sustained one, or where that comes to a halt the least above it that doesn't.
+func (t *task) climbing(ctx context.Context) (powerW, room float64, err error) {
+	high := t.highest()
+	powerW = min(t.sustained(), high)
+	ridden, stopped := t.simulate(ctx, constantly(powerW), nil)
+	for halts(stopped) && powerW < high {
+		powerW = min(1.03*powerW, high)
+		ridden, err = t.simulate(ctx, constantly(powerW), nil)
+		if err == nil && t.room(ridden) >= 0 {
+			return powerW, t.room(ridden), nil
+		}
+		if err != nil && !halts(err) {
+			return 0, 0, err
+		}
+	}
+	if stopped != nil {
+		return 0, 0, stopped
+	}
+	return powerW, t.room(ridden), nil
+}
+
+// halts tells whether a ride failed since the rider comes to a halt.
+func halts(err error) bool {
+	var known *ride.Error
+	return errors.As(err, &known) && known.Code == ride.CodeCannotClimb
+}
+
+// mostWithin returns the highest constant power between low, which is within the limits,
+// and high, and whether that is high.
+func (t *task) mostWithin(ctx context.Context, low, roomAtLow, high float64) (float64, bool, error) {
+	room := func(powerW float64) (float64, error) {
 		ridden, err := t.simulate(ctx, constantly(powerW), nil)
 		if err != nil {
 			return 0, err
 		}
 		return t.room(ridden), nil
 	}
-	atLow, err := margin(low)
-	if err != nil {
-		return 0, nil, err
-	}
-	atHigh, err := margin(high)
-	if err != nil {
-		return 0, nil, err
-	}
-	if atHigh >= 0 {
-		low = high
+	roomAtHigh, err := room(high)
+	if err != nil || roomAtHigh >= 0 {
+		return high, true, err
 	}
 	// Illinois; low stays on the side that is within the limits.
 	for kept := 0; high-low > 1e-9*high; {
-		x := low + float64((high-low)*atLow/(atLow-atHigh))
+		x := low + float64((high-low)*roomAtLow/(roomAtLow-roomAtHigh))
 		x = min(max(x, low+float64((high-low)*1e-4)), high-float64((high-low)*1e-4))
-		y, err := margin(x)
+		y, err := room(x)
 		if err != nil {
-			return 0, nil, err
+			return 0, false, err
 		}
 		if y >= 0 {
-			low, atLow = x, y
-			if kept > 0 {
-				atHigh /= 2
-			}
-			kept = 1
+			low, roomAtLow = x, y
 			if y <= roomToleranceJ {
 				break
 			}
+			if kept > 0 {
+				roomAtHigh /= 2
+			}
+			kept = 1
 		} else {
-			high, atHigh = x, y
+			high, roomAtHigh = x, y
 			if kept < 0 {
-				atLow /= 2
+				roomAtLow /= 2
 			}
 			kept = -1
 		}
 	}
-	ridden, err := t.simulate(ctx, constantly(low), spans)
-	return low, ridden, err
+	return low, false, nil
 }
 
 // roomToleranceJ is what may be left of W′, in J, where all of it could have been spent.

@@ -30,10 +30,11 @@ func (s *sweeper) forward(share float64) bool {
 			beta = max(beta, (1-toBoundary)*x.beta[k])
 		}
 		guess := x.e[k+1] + float64(fb.je[0]*de) + float64(fb.je[1]*dp) + float64(fb.je[2]*(beta-x.beta[k]))
-		var t float64
-		y.e[k+1], v, t = s.after(c, y.e[k], v, p, beta, guess)
-		y.w[k+1] = s.restock(y.w[k], p, t, s.blur)
+		ridden := s.effective(k, p)
+		y.e[k+1], v, y.t[k] = s.after(c, y.e[k], v, ridden, beta, guess)
+		y.w[k+1] = s.restock(y.w[k], ridden, y.t[k], s.blur)
 		y.p[k], y.beta[k] = p, beta
+		y.rooms[k] = s.roomAt(y, k)
 		if !s.inside(k) {
 			return false
 		}
@@ -54,7 +55,7 @@ func (s *sweeper) keep(k int, p float64) float64 {
 
 // inside tells whether the trial keeps to the bounds of cell k that depend on the ride.
 func (s *sweeper) inside(k int) bool {
-	was, is := s.roomAt(s.x, k), s.roomAt(s.trial, k)
+	was, is := &s.x.rooms[k], &s.trial.rooms[k]
 	return !math.IsNaN(s.trial.e[k+1]) &&
 		within(was.floor, is.floor) && within(was.speed, is.speed) && within(was.rider, is.rider) &&
 		within(was.up, is.up) && within(was.down, is.down) &&
@@ -64,7 +65,7 @@ func (s *sweeper) inside(k int) bool {
 // multipliers sets those of the trial: a Newton step on z·room = μ, kept near it.
 func (s *sweeper) multipliers() {
 	for k := range s.cells {
-		was, is := s.roomAt(s.x, k), s.roomAt(s.trial, k)
+		was, is := &s.x.rooms[k], &s.trial.rooms[k]
 		mu := s.mu * s.weight(k)
 		z, old := &s.trial.z[k], &s.x.z[k]
 		z.floor = multiplier(mu, old.floor, was.floor, is.floor)
@@ -98,7 +99,7 @@ func multiplier(mu, z, was, is float64) float64 {
 // central sets the multipliers of a point to the barrier's.
 func (g *program) central(x *point, mu float64) {
 	for k := range g.cells {
-		r, m := g.roomAt(x, k), mu*g.weight(k)
+		r, m := &x.rooms[k], mu*g.weight(k)
 		x.z[k] = room{
 			floor: m / r.floor, speed: m / r.speed, least: m / r.least, most: m / r.most,
 			rider: m / r.rider, beta: m / r.beta, up: m / r.up, down: m / r.down,

@@ -29,39 +29,88 @@ type grid struct {
 	startJ float64
 }
 
-// newGrid merges the pieces of a road to cells of at least leastM metres.
-func newGrid(road *ride.Road, bike *ride.Bike, leastM float64) *grid {
+// newGrid divides a road into cells of about cellM metres, that end at the cuts, which
+// are positions in order. Where the road's pieces are shorter a cell is several of them.
+func newGrid(road *ride.Road, bike *ride.Bike, cellM float64, cuts []float64) *grid {
 	g := &grid{inertiaKg: bike.InertiaKg, efficiency: bike.Efficiency}
-	half := bike.InertiaKg / 2
 	v0 := road.Conditions.StartSpeedMps
-	g.startJ = half * min(float64(v0*v0), road.Pieces[0].StartLimit)
-	var c cell
-	c.limitJ, c.coastJ = math.Inf(1), math.Inf(1)
+	g.startJ = g.inertiaKg / 2 * min(float64(v0*v0), road.Pieces[0].StartLimit)
+	b := builder{grid: g, road: road, bike: bike, cellM: cellM, open: emptyCell()}
 	for i := range road.Pieces {
 		p := &road.Pieces[i]
-		r := bike.On(p)
-		h := p.RoadM
+		from := p.StartM
+		for from < p.EndM {
+			for len(cuts) > 0 && cuts[0] <= from+tinyM {
+				cuts = cuts[1:]
+			}
+			to, cut := p.EndM, false
+			if len(cuts) > 0 && cuts[0] < p.EndM+tinyM {
+				to, cut = min(cuts[0], p.EndM), true
+			}
+			b.add(p, from, to, cut || to >= road.LengthM())
+			from = to
+		}
+	}
+	return g
+}
+
+// tinyM is the distance below which two positions are one.
+const tinyM = 1e-6
+
+func emptyCell() cell { return cell{limitJ: math.Inf(1), coastJ: math.Inf(1)} }
+
+// builder gathers stretches of road into cells.
+type builder struct {
+	*grid
+	road  *ride.Road
+	bike  *ride.Bike
+	cellM float64
+	open  cell
+}
+
+// add takes in a stretch of a piece; it divides a long one evenly. A cell ends where it
+// is long enough, and where it must.
+func (b *builder) add(p *ride.Piece, from, to float64, ends bool) {
+	length := to - from
+	n := max(1, math.Round(length/b.cellM))
+	r := b.bike.On(p)
+	for i := 1.0; i <= n; i++ {
+		at := from + float64(length*i/n)
+		if i == n {
+			at = to
+		}
+		h := length / n / p.Cos
+		c := &b.open
 		c.drag += float64(h * r.Drag)
 		c.headwind += float64(h * r.HeadwindMps)
 		c.steady += float64(h * (r.Rolling + r.Gravity + r.Bearing))
 		c.bearing += float64(h * r.BearingPerMps)
+		share := (at - p.StartM) / (p.EndM - p.StartM)
+		limit := p.EndLimit
+		if share < 1 && p.StartLimit != p.EndLimit {
+			limit = p.StartLimit + float64((p.EndLimit-p.StartLimit)*share)
+		}
+		c.limitJ = min(c.limitJ, b.inertiaKg/2*limit)
+		if cond := &b.road.Conditions; !cond.Indoor && p.Gradient < coastBelow {
+			c.coastJ = b.inertiaKg / 2 * float64(cond.CoastAboveMps*cond.CoastAboveMps)
+		}
 		c.roadM += h
-		c.endM = p.EndM
-		c.limitJ = min(c.limitJ, half*p.EndLimit)
-		if cond := &road.Conditions; !cond.Indoor && p.Gradient < coastBelow {
-			c.coastJ = half * cond.CoastAboveMps * cond.CoastAboveMps
+		c.endM = at
+		if i < n || ends || c.roadM >= 0.8*b.cellM {
+			b.close()
 		}
-		if c.roadM < leastM && i < len(road.Pieces)-1 {
-			continue
-		}
-		c.drag /= c.roadM
-		c.headwind /= c.roadM
-		c.steady /= c.roadM
-		c.bearing /= c.roadM
-		g.cells = append(g.cells, c)
-		c = cell{limitJ: math.Inf(1), coastJ: math.Inf(1)}
 	}
-	return g
+}
+
+// close ends the open cell.
+func (b *builder) close() {
+	c := b.open
+	c.drag /= c.roadM
+	c.headwind /= c.roadM
+	c.steady /= c.roadM
+	c.bearing /= c.roadM
+	b.cells = append(b.cells, c)
+	b.open = emptyCell()
 }
 
 // coastBelow is the gradient below which riders freewheel above the coasting speed.
@@ -78,7 +127,7 @@ func (c *cell) force(e0, e1, v0, v1, inertia float64) force {
 		sign = -1
 	}
 	drag := sign * c.drag
-	linear := c.bearing/2 + float64(drag*c.headwind)
+	linear := float64(c.bearing/2) + float64(drag*c.headwind)
 	f := force{
 		value: c.steady + float64(linear*(v0+v1)) + float64(drag*((e0+e1)/inertia+float64(c.headwind*c.headwind))),
 		by0:   drag / inertia, by1: drag / inertia,
@@ -92,6 +141,17 @@ func (c *cell) force(e0, e1, v0, v1, inertia float64) force {
 	return f
 }
 
+// forceAfter is the mean resistance and its derivative by the energy at the end alone.
+func (c *cell) forceAfter(e0, e1, v0, v1, inertia float64) (value, by1 float64) {
+	drag := c.drag
+	if v0+v1 < -2*c.headwind {
+		drag = -drag
+	}
+	linear := float64(c.bearing/2) + float64(drag*c.headwind)
+	value = c.steady + float64(linear*(v0+v1)) + float64(drag*((e0+e1)/inertia+float64(c.headwind*c.headwind)))
+	return value, (drag + linear/v1) / inertia
+}
+
 // duration is the time over a cell of h metres between two speeds, and its derivatives
 // by the kinetic energies at both ends:
 //
@@ -99,6 +159,13 @@ func (c *cell) force(e0, e1, v0, v1, inertia float64) force {
 //
 // which is exact where the net power is constant (x ∝ v³), from rest too.
 type duration struct{ value, by0, by1, by00, by01, by11 float64 }
+
+// briefly is the time over a cell and its derivative by the energy at the end alone.
+func briefly(h, v0, v1, inertia float64) (value, by1 float64) {
+	q := float64(v0*v0) + float64(v0*v1) + float64(v1*v1)
+	k := 1.5 * h / q
+	return float64(k * (v0 + v1)), -k / (inertia * q) * (v1 + 2*v0)
+}
 
 func newDuration(h, v0, v1, inertia float64) duration {
 	q := float64(v0*v0) + float64(v0*v1) + float64(v1*v1)

@@ -43,7 +43,6 @@ func (g *program) minimise(ctx context.Context, x *point, by search) (outcome, e
 		whole += g.weight(k)
 	}
 	s.begin(by.from)
-	g.central(x, by.from)
 	cost := s.cost(x)
 	var o outcome
 	slow := 0
@@ -71,21 +70,26 @@ func (g *program) minimise(ctx context.Context, x *point, by search) (outcome, e
 		s.begin(max(by.to, smaller*s.mu))
 		cost = s.cost(x)
 	}
-	o.timeS = g.timeOf(x)
+	o.timeS = x.timeOf()
 	return o, nil
 }
 
 // begin sets a barrier's weight. The stock is ridden anew, since its law's kink has got
 // sharper.
 func (s *sweeper) begin(mu float64) {
+	first := s.mu == 0
 	s.mu, s.blur, s.damp = mu, blurOf(mu), 0
 	x := s.x
-	v0 := s.speed(x.e[0])
 	for k := range s.cells {
-		v1 := s.speed(x.e[k+1])
-		t := newDuration(s.grid.cells[k].roadM, v0, v1, s.inertiaKg).value
-		x.w[k+1] = s.restock(x.w[k], x.p[k], t, s.blur)
-		v0 = v1
+		x.w[k+1] = s.restock(x.w[k], s.effective(k, x.p[k]), x.t[k], s.blur)
+		x.rooms[k] = s.roomAt(x, k)
+	}
+	if !s.strictly(x) {
+		*x = *s.from(x.p, s.blur)
+		first = true
+	}
+	if first {
+		s.central(x, mu)
 	}
 }
 
@@ -123,12 +127,10 @@ func (s *sweeper) adjust(share float64) {
 
 // cost is the barrier function: the time less the barriers' logarithms.
 func (s *sweeper) cost(x *point) float64 {
-	sum, v0 := 0.0, s.speed(x.e[0])
+	sum := 0.0
 	for k := range s.cells {
-		v1 := s.speed(x.e[k+1])
-		sum += newDuration(s.grid.cells[k].roadM, v0, v1, s.inertiaKg).value
-		v0 = v1
-		r := s.roomAt(x, k)
+		sum += x.t[k]
+		r := &x.rooms[k]
 		product := r.least * r.most
 		for _, more := range [...]float64{r.floor, r.rider, r.speed} {
 			if !math.IsInf(more, 1) {

@@ -38,6 +38,8 @@ type Plan struct {
 	Constant       *ride.Ride
 	// FellBack is true where nothing better than the constant power was found.
 	FellBack bool
+
+	outcome outcome
 }
 
 // task is what is asked.
@@ -62,15 +64,18 @@ func Optimise(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride
 	if err != nil {
 		return nil, err
 	}
-	powerW, constant, err := t.bestConstant(ctx, spans)
+	powerW, constant, highest, err := t.bestConstant(ctx, spans)
 	if err != nil {
 		return nil, err
 	}
 	p := &Plan{
 		Powers: []ride.Step{{EndM: road.LengthM(), PowerW: powerW}}, Ride: constant,
-		ConstantPowerW: powerW, Constant: constant, FellBack: true,
+		ConstantPowerW: powerW, Constant: constant, FellBack: !highest,
 	}
-	powers, err := t.search(ctx, &constant.Bike)
+	if highest {
+		return p, nil
+	}
+	powers, outcome, err := t.search(ctx, constant)
 	if err != nil {
 		return nil, err
 	}
@@ -79,35 +84,9 @@ func Optimise(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride
 		return nil, err
 	}
 	if ridden != nil && ridden.TimeS <= constant.TimeS {
-		p.Powers, p.Ride, p.FellBack = powers, ridden, false
+		p.Powers, p.Ride, p.FellBack, p.outcome = powers, ridden, false, outcome
 	}
 	return p, nil
-}
-
-// cellM is the least length of the cells in which powers are free, coarseM that of the
-// grid on which the starting points compete.
-const (
-	cellM   = 15.0
-	coarseM = 150.0
-)
-
-// search optimises the powers.
-func (t *task) search(ctx context.Context, bike *ride.Bike) ([]ride.Step, error) {
-	g := t.newProgram(bike, cellM)
-	x := g.constantly()
-	if _, err := g.minimise(ctx, x, search{from: 0.05, to: 1e-4, sweeps: 150}); err != nil {
-		return nil, err
-	}
-	return g.steps(x), nil
-}
-
-// steps are the powers of a ride as steps.
-func (g *program) steps(x *point) []ride.Step {
-	steps := make([]ride.Step, len(g.cells))
-	for k := range steps {
-		steps[k] = ride.Step{EndM: g.cells[k].endM, PowerW: x.p[k]}
-	}
-	return steps
 }
 
 func newTask(road *ride.Road, rider ride.Rider, setup ride.Setup, limits Limits) (*task, error) {

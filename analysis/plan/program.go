@@ -18,6 +18,9 @@ type program struct {
 	// change bounds how far the power may change between a cell and the one before:
 	// 0 where it is held, +Inf where it is free.
 	change []float64
+	// coasts tells the cells in which the rider goes too fast to pedal: the power asked
+	// has no effect there.
+	coasts []bool
 	// brakes tells whether there are speed limits.
 	brakes bool
 }
@@ -26,8 +29,11 @@ type program struct {
 type point struct {
 	// e and w are at the n + 1 nodes, p and beta in the n cells.
 	e, w, p, beta []float64
-	// z are the multipliers of the bounds of each cell.
-	z []room
+	// t are the times over the cells, rooms those to the bounds of each cell, z the
+	// bounds' multipliers.
+	t     []float64
+	rooms []room
+	z     []room
 }
 
 // room holds a value for each bound of a cell: the room to it, or its multiplier. A room
@@ -42,11 +48,11 @@ type room struct {
 }
 
 func newPoint(n int) *point {
-	store := make([]float64, 4*n+2)
+	store := make([]float64, 5*n+2)
 	return &point{
 		e: store[: n+1 : n+1], w: store[n+1 : 2*n+2 : 2*n+2],
-		p: store[2*n+2 : 3*n+2 : 3*n+2], beta: store[3*n+2:],
-		z: make([]room, n),
+		p: store[2*n+2 : 3*n+2 : 3*n+2], beta: store[3*n+2 : 4*n+2 : 4*n+2],
+		t: store[4*n+2:], rooms: make([]room, n), z: make([]room, n),
 	}
 }
 
@@ -55,6 +61,11 @@ func (g *program) limitW(w float64) float64 { return g.limit0 + float64(g.limitP
 
 // eased tells whether the change of power into cell k is bounded, but not held.
 func (g *program) eased(k int) bool { return k > 0 && g.change[k] > 0 && !math.IsInf(g.change[k], 1) }
+
+// free tells whether cell k has a power of its own, that nothing ties to its neighbours'.
+func (g *program) free(k int) bool {
+	return math.IsInf(g.change[k], 1) && (k == len(g.change)-1 || math.IsInf(g.change[k+1], 1))
+}
 
 // held tells whether cell k has the power of the cell before.
 func (g *program) held(k int) bool { return k > 0 && g.change[k] == 0 }
@@ -100,17 +111,26 @@ func (g *program) after(c *cell, e0, v0, p, beta, guess float64) (e1, v1, t floa
 	e := max(guess, least)
 	for range 30 {
 		v := g.speed(e)
-		d := newDuration(c.roadM, v0, v, g.inertiaKg)
-		f := c.force(e0, e, v0, v, g.inertiaKg)
-		off := e - e0 - float64(push*d.value) + float64(c.roadM*f.value) + beta
-		next := e - off/(1-float64(push*d.by1)+float64(c.roadM*f.by1))
+		time, timeBy1 := briefly(c.roadM, v0, v, g.inertiaKg)
+		f, fBy1 := c.forceAfter(e0, e, v0, v, g.inertiaKg)
+		off := e - e0 - float64(push*time) + float64(c.roadM*f) + beta
+		next := e - off/(1-float64(push*timeBy1)+float64(c.roadM*fBy1))
 		next = max(next, e/4, least)
-		if math.Abs(next-e) <= 1e-9*e {
-			return next, g.speed(next), d.value + float64(d.by1*(next-e))
+		if math.Abs(next-e) <= 1e-7*e {
+			// Newton's error is the square of this change.
+			return next, g.speed(next), time + float64(timeBy1*(next-e))
 		}
 		e = next
 	}
 	return math.NaN(), 0, 0
+}
+
+// effective is the power in cell k of the power asked.
+func (g *program) effective(k int, p float64) float64 {
+	if g.coasts[k] {
+		return 0
+	}
+	return p
 }
 
 // restock returns the stock after t seconds at a power.
@@ -121,12 +141,10 @@ func (g *program) restock(w, p, t, blur float64) float64 {
 }
 
 // timeOf is the time of a ride.
-func (g *program) timeOf(x *point) float64 {
-	sum, v0 := 0.0, g.speed(x.e[0])
-	for k := range g.cells {
-		v1 := g.speed(x.e[k+1])
-		sum += newDuration(g.cells[k].roadM, v0, v1, g.inertiaKg).value
-		v0 = v1
+func (x *point) timeOf() float64 {
+	sum := 0.0
+	for _, t := range x.t {
+		sum += t
 	}
 	return sum
 }

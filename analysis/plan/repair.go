@@ -11,65 +11,88 @@ import (
 // limits and spends what may be spent: powers above the threshold are drawn towards it,
 // or away from it, all in proportion. It returns nil where that doesn't succeed.
 func (t *task) fit(ctx context.Context, powers []ride.Step, spans []ride.Span) ([]ride.Step, *ride.Ride, error) {
-	at := func(share float64) ([]ride.Step, *ride.Ride, float64, error) {
+	var f fitting
+	share := 0.0
+	for range mostFits {
 		steps := t.drawn(powers, share)
 		ridden, err := t.simulate(ctx, steps, spans)
-		if err != nil {
-			return nil, nil, 0, err
+		if halts(err) {
+			return f.steps, f.ride, nil
 		}
-		return steps, ridden, t.room(ridden), nil
-	}
-	var best []ride.Step
-	var bestRide *ride.Ride
-	low, high := math.NaN(), math.NaN() // shares within the limits, and beyond them
-	var atLow, atHigh float64
-	share := 0.0
-	for range 25 {
-		steps, ridden, room, err := at(share)
 		if err != nil {
 			return nil, nil, err
 		}
-		if room >= 0 && (bestRide == nil || ridden.TimeS <= bestRide.TimeS) {
-			best, bestRide = steps, ridden
+		room := t.room(ridden)
+		if room >= 0 && (f.ride == nil || ridden.TimeS <= f.ride.TimeS) {
+			f.steps, f.ride = steps, ridden
 		}
-		if room >= 0 {
-			low, atLow = share, room
-		} else {
-			high, atHigh = share, room
-		}
-		if room >= 0 && room <= spentJ {
+		if f.try(share, room); room >= 0 && room <= spentJ || !f.open() {
 			break
 		}
-		switch {
-		case !math.IsNaN(low) && !math.IsNaN(high):
-			if high-low < 1e-10 {
-				return best, bestRide, nil
-			}
-			aim := low + float64((high-low)*(atLow-spentJ/2)/(atLow-atHigh))
-			share = min(max(aim, low+float64(0.02*(high-low))), high-float64(0.02*(high-low)))
-		default:
-			slope := -t.spending(ridden)
-			step := (room - spentJ/2) / -slope
-			step = min(max(step, -0.2), 0.2)
-			if math.IsNaN(low) {
-				step = min(1.2*step, -1e-9)
-			} else {
-				step = max(1.2*step, 1e-9)
-				if share > 0.5 {
-					return best, bestRide, nil
-				}
-			}
-			share += step
-			if share < -1 {
-				return nil, nil, nil
-			}
-		}
+		share = f.next(t.spending(ridden))
 	}
-	return best, bestRide, nil
+	return f.steps, f.ride, nil
+}
+
+const (
+	// mostFits is the most rides of a fit, mostShare the most that powers are drawn by.
+	mostFits  = 25
+	mostShare = 0.5
+)
+
+// fitting is the search for the share at which there is no room left. The room falls with
+// the share.
+type fitting struct {
+	steps []ride.Step
+	ride  *ride.Ride
+	// low is within the limits, high beyond them; has tells which of them are known.
+	low, high, roomAtLow, roomAtHigh float64
+	hasLow, hasHigh                  bool
+	// last and before are the last two shares, with their rooms.
+	last, before, roomAtLast, roomBefore float64
+	tries                                int
+}
+
+func (f *fitting) try(share, room float64) {
+	f.before, f.roomBefore = f.last, f.roomAtLast
+	f.last, f.roomAtLast = share, room
+	f.tries++
+	if room >= 0 {
+		f.low, f.roomAtLow, f.hasLow = share, room, true
+	} else {
+		f.high, f.roomAtHigh, f.hasHigh = share, room, true
+	}
+}
+
+// open tells whether the search can go on.
+func (f *fitting) open() bool {
+	if f.hasLow && f.hasHigh {
+		return f.high-f.low > 1e-10
+	}
+	return math.Abs(f.last) < mostShare
+}
+
+// next is the next share to try. spendingJ is how much the room falls with the share, to
+// begin with.
+func (f *fitting) next(spendingJ float64) float64 {
+	if f.hasLow && f.hasHigh {
+		width := f.high - f.low
+		aim := f.low + float64(width*(f.roomAtLow-spentJ/2)/(f.roomAtLow-f.roomAtHigh))
+		if f.tries > 6 && f.tries%3 == 0 {
+			aim = f.low + float64(width/2)
+		}
+		return min(max(aim, f.low+float64(0.01*width)), f.high-float64(0.01*width))
+	}
+	slope := spendingJ
+	if secant := (f.roomBefore - f.roomAtLast) / (f.last - f.before); f.tries > 1 && secant > 0.01*slope {
+		slope = secant
+	}
+	step := min(max(1.2*(f.roomAtLast-spentJ/2)/slope, -0.1), 0.1)
+	return f.last + step
 }
 
 // spentJ is what may be left of a stock, in J, where all of it could have been spent.
-const spentJ = 0.01
+const spentJ = 0.05
 
 // drawn returns steps with the powers above the threshold moved away from it by a share.
 func (t *task) drawn(powers []ride.Step, share float64) []ride.Step {

@@ -6,9 +6,10 @@ import (
 	"parcours.example/analysis/ride"
 )
 
-// newProgram states the task over cells of at least cellM metres. The powers are free.
-func (t *task) newProgram(bike *ride.Bike, cellM float64) *program {
-	g := &program{grid: newGrid(t.road, bike, cellM), stock: t.stock(), stockAtStart: t.stock().fullJ}
+// newProgram states the task over cells of about cellM metres that end at the cuts. The
+// powers are free.
+func (t *task) newProgram(bike *ride.Bike, cellM float64, cuts []float64) *program {
+	g := &program{grid: newGrid(t.road, bike, cellM, cuts), stock: t.stock(), stockAtStart: t.stock().fullJ}
 	n := len(g.cells)
 	g.floor, g.least, g.most, g.change = make([]float64, n+1), make([]float64, n), make([]float64, n), make([]float64, n)
 	lowest := 0.0
@@ -22,7 +23,8 @@ func (t *task) newProgram(bike *ride.Bike, cellM float64) *program {
 		g.change[k] = math.Inf(1)
 		g.brakes = g.brakes || !math.IsInf(g.cells[k].limitJ, 1)
 	}
-	g.floor[n] = t.limits.EndReserveJ
+	g.floor[n] = min(t.limits.EndReserveJ, g.stockAtStart-slimJ)
+	g.coasts = make([]bool, n)
 	if g.stock.law != account && !math.IsNaN(t.rider.MaxPowerW) {
 		g.limit0 = t.capacity.CriticalPowerW
 		g.limitPerJ = (t.rider.MaxPowerW - g.limit0) / t.capacity.WPrimeJ
@@ -30,8 +32,11 @@ func (t *task) newProgram(bike *ride.Bike, cellM float64) *program {
 	return g
 }
 
-// slimW opens bounds on which a power would have no room.
-const slimW = 1e-3
+// slimW and slimJ open bounds on which a power or a stock would have no room.
+const (
+	slimW = 1e-3
+	slimJ = 1.0
+)
 
 // bounds are those of the power that don't depend on the ride.
 func (t *task) bounds() (least, most float64) {
@@ -44,12 +49,12 @@ func (t *task) bounds() (least, most float64) {
 
 // constantly returns a ride at about the highest power that is always within the limits,
 // strictly inside all bounds.
-func (g *program) constantly() *point {
+func (g *program) constantly(blur float64) *point {
 	x := newPoint(len(g.cells))
 	for k := range x.p {
 		x.p[k] = g.moderate(k)
 	}
-	g.ride(x)
+	g.ride(x, blur)
 	return x
 }
 
@@ -67,7 +72,7 @@ func (g *program) moderate(k int) float64 {
 const gentleBrakeJ = 1.0
 
 // ride sets energies, brakes and stock by the powers of a point.
-func (g *program) ride(x *point) {
+func (g *program) ride(x *point, blur float64) {
 	x.e[0], x.w[0] = g.startJ, g.stockAtStart
 	v := g.speed(g.startJ)
 	for k := range g.cells {
@@ -76,28 +81,30 @@ func (g *program) ride(x *point) {
 			x.beta[k] = gentleBrakeJ
 		}
 		guess := x.e[k] + 100
-		e, v1, t := g.after(c, x.e[k], v, x.p[k], x.beta[k], guess)
+		p := g.effective(k, x.p[k])
+		e, v1, t := g.after(c, x.e[k], v, p, x.beta[k], guess)
 		if room := float64(c.limitJ * (1 - 1e-3)); e > room {
 			v1 = g.speed(room)
 			t = newDuration(c.roadM, v, v1, g.inertiaKg).value
 			f := c.force(x.e[k], room, v, v1, g.inertiaKg).value
-			x.beta[k] = x.e[k] + float64(g.efficiency*x.p[k]*t) - float64(c.roadM*f) - room
+			x.beta[k] = x.e[k] + float64(g.efficiency*p*t) - float64(c.roadM*f) - room
 			e = room
 		}
-		x.e[k+1], v = e, v1
-		x.w[k+1] = g.restock(x.w[k], x.p[k], t, blurOf(1))
+		x.e[k+1], x.t[k], v = e, t, v1
+		x.w[k+1] = g.restock(x.w[k], p, t, blur)
+		x.rooms[k] = g.roomAt(x, k)
 	}
 }
 
 // from makes a ride of wanted powers that is strictly within all bounds: as much of
 // their difference from moderate ones as the limits allow.
-func (g *program) from(wanted []float64) *point {
+func (g *program) from(wanted []float64, blur float64) *point {
 	x := newPoint(len(g.cells))
-	for share := 0.95; share > 0.01; share *= 0.8 {
+	for _, share := range []float64{1, 0.998, 0.99, 0.97, 0.9, 0.8, 0.6, 0.4, 0.2, 0.1, 0.05} {
 		for k := range x.p {
 			moderate := g.moderate(k)
 			p := moderate + float64(share*(wanted[k]-moderate))
-			margin := float64(0.02 * (g.most[k] - g.least[k]))
+			margin := float64(0.002 * (g.most[k] - g.least[k]))
 			x.p[k] = min(max(p, g.least[k]+margin), g.most[k]-margin)
 			if g.held(k) {
 				x.p[k] = x.p[k-1]
@@ -106,17 +113,17 @@ func (g *program) from(wanted []float64) *point {
 				x.p[k] = min(max(x.p[k], x.p[k-1]-most), x.p[k-1]+most)
 			}
 		}
-		if g.ride(x); g.strictly(x) {
+		if g.ride(x, blur); g.strictly(x) {
 			return x
 		}
 	}
-	return g.constantly()
+	return g.constantly(blur)
 }
 
 // strictly tells whether a ride is inside all bounds.
 func (g *program) strictly(x *point) bool {
 	for k := range g.cells {
-		r := g.roomAt(x, k)
+		r := &x.rooms[k]
 		if !(r.floor > 0 && r.speed > 0 && r.least > 0 && r.most > 0 && r.rider > 0 && r.up > 0 && r.down > 0) {
 			return false
 		}

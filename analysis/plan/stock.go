@@ -68,6 +68,10 @@ func (s *stock) at(powerW, blur float64) flow {
 		f.b2 = float64(d2*u1*u1) + float64(d1*f.a2)
 		return f
 	}
+	if s.rate > 1 {
+		// Rounded to nothing at the kink itself, so that a sharper kink never takes stock.
+		under -= blur / 2
+	}
 	k := s.rate / s.fullJ
 	f.b, f.b1, f.b2 = k*under, k*(f.a1-1), k*f.a2
 	return f

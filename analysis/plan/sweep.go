@@ -100,7 +100,7 @@ type linear struct {
 func (s *sweeper) linearise(k int) linear {
 	x, c := s.x, &s.grid.cells[k]
 	v0, v1 := s.speed(x.e[k]), s.speed(x.e[k+1])
-	p, h := x.p[k], c.roadM
+	p, h := s.effective(k, x.p[k]), c.roadM
 	l := linear{
 		t:    newDuration(h, v0, v1, s.inertiaKg),
 		f:    c.force(x.e[k], x.e[k+1], v0, v1, s.inertiaKg),
@@ -116,6 +116,9 @@ func (s *sweeper) linearise(k int) linear {
 	l.e1 = 1 - float64(push*l.t.by1) + float64(h*l.f.by1)
 	byE := -1 - float64(push*l.t.by0) + float64(h*l.f.by0)
 	l.je = [5]float64{0, -byE / l.e1, 0, s.efficiency * l.t.value / l.e1, -1 / l.e1}
+	if s.coasts[k] {
+		l.je[3], l.rateP, l.ratePP, l.ratePW = 0, 0, 0, 0
+	}
 	// w' − w − T·rate = 0
 	half := float64(l.t.value * l.rateW / 2)
 	l.w1 = 1 - half
@@ -140,7 +143,7 @@ type barriers struct {
 }
 
 func (s *sweeper) barrier(k int) barriers {
-	r, z := s.roomAt(s.x, k), &s.x.z[k]
+	r, z := &s.x.rooms[k], &s.x.z[k]
 	mu := s.mu * s.weight(k)
 	b := barriers{
 		hPower: z.least/r.least + z.most/r.most, gPower: mu/r.most - mu/r.least,
@@ -176,7 +179,7 @@ const leastCurvature = 0.05
 
 // model expands a cell's part of the Lagrangian with the value from its end on.
 func (s *sweeper) model(k int, l *linear, b *barriers, next *expansion) quadratic {
-	c, p := &s.grid.cells[k], s.x.p[k]
+	c, p := &s.grid.cells[k], s.effective(k, s.x.p[k])
 	// The multipliers of the two equations, by stationarity in w_k+1 and e_k+1.
 	gW := b.gStock + next.g[1]
 	gE := l.t.by1 + b.gEnergy + next.g[0]
@@ -188,6 +191,9 @@ func (s *sweeper) model(k int, l *linear, b *barriers, next *expansion) quadrati
 	h11 := bounded(float64(weight*l.t.by11), onE*c.roadM*l.f.by11)
 	h01 := weight * l.t.by01
 	byTP := s.cross * (-float64(onE*s.efficiency) - float64(onW*l.rateP))
+	if s.coasts[k] {
+		byTP = 0
+	}
 	h0p, h1p := float64(l.t.by0*byTP), float64(l.t.by1*byTP)
 	hpp := max(-onW*l.t.value*l.ratePP, 0)
 	byTW := -s.cross * onW * l.rateW / 2
