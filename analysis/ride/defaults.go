@@ -13,6 +13,8 @@ const (
 	OfRider      Owner = "rider"
 	OfSetup      Owner = "setup"
 	OfConditions Owner = "conditions"
+	// OfUncertainties owns the standard deviations of the others' values.
+	OfUncertainties Owner = "uncertainties"
 )
 
 // Assumption is a default that was used. Giving the value for Name in the request

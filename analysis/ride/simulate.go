@@ -32,6 +32,8 @@ type Ride struct {
 	Trace  Trace
 	Bike   Bike
 
+	// steps are the asked power.
+	steps []Step
 	turns []turn
 	// workJ is the rider's work up to each sample of the trace.
 	workJ []float64
@@ -108,7 +110,9 @@ func Simulate(ctx context.Context, road *Road, rider Rider, setup Setup, effort 
 	if err != nil {
 		return nil, err
 	}
-	return rec.ride(rider, spans), nil
+	ride := rec.ride(rider, spans)
+	ride.steps = steps
+	return ride, nil
 }
 
 // cutsOf returns the positions within the road, in order, at which a sample is needed.

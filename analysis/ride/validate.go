@@ -9,6 +9,9 @@ type quantity struct {
 	least, most float64
 }
 
+// leastEfficiency is the lowest efficiency of a drivetrain that is taken.
+const leastEfficiency = 0.01
+
 func within(quantities []quantity) error {
 	for _, q := range quantities {
 		if q.value < q.least || q.value > q.most {
@@ -57,7 +60,7 @@ func (s Setup) validate() error {
 		{"drag area", s.CdAM2, 0, 10},
 		{"change of drag area", s.CdAChangeM2, -10, 10},
 		{"Crr", s.Crr, 0, 1},
-		{"drivetrain efficiency", s.DrivetrainEfficiency, 0.01, 1},
+		{"drivetrain efficiency", s.DrivetrainEfficiency, leastEfficiency, 1},
 		{"wheels' inertia", s.WheelInertiaKgM2, 0, 100},
 		{"wheel radius", s.WheelRadiusM, 0.01, 10},
 		{"wheels' drag area", s.WheelDragAreaM2, 0, 10},
