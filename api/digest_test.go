@@ -53,7 +53,7 @@ func courseFiles(t *testing.T) []string {
 
 // digestOfAnswers returns the digest of what a fresh service answers: all of the
 // course, a prediction with its trace, a plan of its first kilometres and the brief, each
-// where there is one.
+// where there is one; and the contract's fits of riders.
 func digestOfAnswers(t *testing.T, files []string) string {
 	t.Helper()
 	h := newHarness(t, engine.Config{})
@@ -74,6 +74,11 @@ func digestOfAnswers(t *testing.T, files []string) string {
 				digest.Write(w.Body.Bytes())
 				answered++
 			}
+		}
+	}
+	for _, x := range calls(t)["fitRider"].exchanges {
+		if x.Status == http.StatusOK {
+			digest.Write(h.serve(request(http.MethodPost, "/v1/riders/fit", "application/json", []byte(x.Body))).Body.Bytes())
 		}
 	}
 	if answered < 2*len(files) {

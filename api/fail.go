@@ -10,6 +10,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"parcours.example/analysis/capability"
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/ride"
 	"parcours.example/analysis/track"
@@ -41,6 +42,7 @@ func problemOf(err error) *problem {
 		made   *course.Error
 		ridden *ride.Error
 		asked  *engine.Error
+		fitted *capability.Error
 		busy   *engine.BusyError
 		placed *engine.PlacedError
 		own    *problem
@@ -62,6 +64,8 @@ func problemOf(err error) *problem {
 		return rideProblem(ridden)
 	case errors.As(err, &asked):
 		return requestProblem(asked)
+	case errors.As(err, &fitted):
+		return capabilityProblem(fitted)
 	case errors.Is(err, context.DeadlineExceeded):
 		return &problem{kind: kindBusy, detail: "The work took longer than it may; try again later.", retryAfterS: 5}
 	}
@@ -136,6 +140,16 @@ func rideProblem(e *ride.Error) *problem {
 	p := &problem{kind: kind, detail: e.Detail, faults: []Fault{{Code: e.Code, Detail: e.Detail}}}
 	if kind.name == kindCannotClimb.name {
 		p.atM = finite(e.AtM, decimalsM)
+	}
+	return p
+}
+
+// capabilityProblem is the problem of efforts that no model fits, with the reason of each
+// kind of fit.
+func capabilityProblem(e *capability.Error) *problem {
+	p := &problem{kind: kindCapabilityUndetermined, detail: e.Detail}
+	for _, a := range e.Absent {
+		p.faults = append(p.faults, Fault{Pointer: optional("#/efforts"), Code: a.Code, Detail: string(a.Kind) + ": " + a.Detail})
 	}
 	return p
 }

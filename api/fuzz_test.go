@@ -94,6 +94,18 @@ func FuzzAssembleHandler(f *testing.F) {
 	})
 }
 
+// FuzzFitHandler sends any bytes as efforts.
+func FuzzFitHandler(f *testing.F) {
+	for _, x := range calls(f)["fitRider"].exchanges {
+		f.Add([]byte(x.Body))
+	}
+	f.Add([]byte(`{"efforts": [{"duration_s": 86400, "power_w": 1}, {"duration_s": 1, "power_w": 4000, "weight": 1e-6}], "durations_s": [1], "powers_w": [1]}`))
+	h := newHarness(f, engine.Config{CacheBytes: 4 << 20, QueueWait: time.Minute})
+	f.Fuzz(func(t *testing.T, body []byte) {
+		noFault(t, h, request(http.MethodPost, "/v1/riders/fit", "application/json", body))
+	})
+}
+
 // longAssembly reports assemblies that are slow by right.
 func longAssembly(body []byte) bool {
 	var q struct {

@@ -153,6 +153,11 @@ var (
 		"At the asked power the speed falls below 0.5 m/s at `at_m`.",
 		"Ask for more power there, or for a lighter or better geared set-up; check the profile at that place.",
 	}
+	kindCapabilityUndetermined = problemKind{
+		"capability-undetermined", http.StatusUnprocessableEntity, "The efforts determine no critical power",
+		"None of the models fits these efforts; `errors` says of each kind of fit why. Most often there is one duration only, or a longer effort has as much power as a shorter one.",
+		"Give maximal efforts of three or more durations from 2 to 15 min, the longest at least twice the shortest, and leave out those that weren't maximal; check that durations are in seconds and powers in watts.",
+	}
 	kindBusy = problemKind{
 		"busy", http.StatusServiceUnavailable, "The service is busy",
 		"More work is waiting than can be done soon, or the service is stopping.",
@@ -172,7 +177,7 @@ func problemKinds() []problemKind {
 		kindCourseNotCached, kindMethodNotAllowed, kindNotAcceptable, kindTooLarge, kindUnsupportedMediaType,
 		kindUnsupportedCoding, kindTooMany, kindValueOutOfRange, kindNoLine, kindNoSuchTrack,
 		kindTooShort, kindTooLong, kindTooManyNodes, kindAxisNotIncreasing, kindLapsDoNotClose, kindCutOutside, kindMarkOutside, kindPartsDoNotJoin,
-		kindNotComputable, kindCannotClimb, kindBusy, kindInternal,
+		kindNotComputable, kindCannotClimb, kindCapabilityUndetermined, kindBusy, kindInternal,
 	}
 }
 

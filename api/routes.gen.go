@@ -50,6 +50,9 @@ type ServerInterface interface {
 	// Predict Riders × set-ups over a course.
 	// (POST /v1/predictions)
 	Predict(c *gin.Context, params PredictParams)
+	// FitRider Critical power, W′ and maximal power from maximal efforts.
+	// (POST /v1/riders/fit)
+	FitRider(c *gin.Context)
 }
 
 // ServerInterfaceWrapper converts contexts to parameters.
@@ -535,6 +538,19 @@ func (siw *ServerInterfaceWrapper) Predict(c *gin.Context) {
 	siw.Handler.Predict(c, params)
 }
 
+// FitRider operation middleware
+func (siw *ServerInterfaceWrapper) FitRider(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.FitRider(c)
+}
+
 // GinServerOptions provides options for the Gin server.
 type GinServerOptions struct {
 	BaseURL      string
@@ -567,6 +583,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/courses/:course_id", wrapper.GetCourse)
 	router.POST(options.BaseURL+"/v1/predictions", wrapper.Predict)
 	router.POST(options.BaseURL+"/v1/plans", wrapper.Plan)
+	router.POST(options.BaseURL+"/v1/riders/fit", wrapper.FitRider)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)
 	router.GET(options.BaseURL+"/livez", wrapper.Live)
 	router.GET(options.BaseURL+"/readyz", wrapper.Ready)

@@ -76,7 +76,7 @@ func Determine(efforts []Effort) (*Capability, error) {
 		c.Fits = append(c.Fits, *f)
 	}
 	if len(c.Fits) == 0 {
-		return nil, undetermined(c.Absent)
+		return nil, t.undetermined(c.Absent)
 	}
 	c.Best, c.Reason = choose(t, c.Fits)
 	c.Warnings = warnings(t, c)

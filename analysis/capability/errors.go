@@ -32,11 +32,14 @@ type Error struct {
 // Error implements error.
 func (e *Error) Error() string { return e.Detail }
 
-func undetermined(absent []Absence) *Error {
-	return &Error{
-		Code: CodeUndetermined, Effort: -1, Absent: absent,
-		Detail: "No model fits these efforts. " + absent[0].Detail,
+// undetermined says that there is no fit, and why: first of all that a longer effort had
+// as much power.
+func (t *trials) undetermined(absent []Absence) *Error {
+	why := absent[0].Detail
+	if order := t.warnOfOrder(); order != nil {
+		why = order[0].Detail
 	}
+	return &Error{Code: CodeUndetermined, Effort: -1, Absent: absent, Detail: "No model fits these efforts. " + why}
 }
 
 // The range of each value of an effort.

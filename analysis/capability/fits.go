@@ -43,7 +43,7 @@ func (t *trials) tooFew(kind Kind) *Absence {
 		return nil
 	}
 	return &Absence{Kind: kind, Code: CodeTooFew, Detail: fmt.Sprintf(
-		"A model of %d parameters needs efforts of %d different %s; there are %d.", kind.Parameters(), kind.Parameters(), what, n,
+		"A model of %d parameters needs efforts of %[1]d different %[2]s, not of %[3]d.", kind.Parameters(), what, n,
 	)}
 }
 
@@ -90,7 +90,7 @@ func (t *trials) fitTime(kind Kind) (*Fit, *Absence) {
 	return f, nil
 }
 
-const noLimit = "The efforts show no upper limit of power: a model with a maximal power fits no better than one without."
+const noLimit = "Its squares are least without an upper limit of power: with a maximal power it fits no better."
 
 // fitPower fits P = CP + W′/(t + offset) on power. The shift is the offset.
 func (t *trials) fitPower() (*Fit, *Absence) {
@@ -203,7 +203,7 @@ func (f *Fit) unfit() *Absence {
 	case w < leastWPrimeJ || w > mostWPrimeJ:
 		detail = fmt.Sprintf("Its W′ would be %s, outside %v to %v J.", joules(w), leastWPrimeJ, mostWPrimeJ)
 	case f.Kind.Parameters() == 3 && most > mostMaxPowerW:
-		code, detail = CodeNoMaxPower, fmt.Sprintf("Its maximal power would be above %v W: the efforts show no upper limit of power.", mostMaxPowerW)
+		code, detail = CodeNoMaxPower, fmt.Sprintf("Its maximal power would be above %v W: the efforts show no upper limit.", mostMaxPowerW)
 	case f.Kind.Parameters() == 3 && most < leastMaxPowerW:
 		detail = fmt.Sprintf("Its maximal power would be %s, below %v W.", watts(most), leastMaxPowerW)
 	default:

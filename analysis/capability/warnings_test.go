@@ -7,7 +7,7 @@ import (
 	"testing"
 )
 
-// codesOf lists the warnings' codes with the effort and the fit that they are about.
+// find returns the first warning of a code, nil if there is none.
 func find(c *Capability, code string) *Warning {
 	for i := range c.Warnings {
 		if c.Warnings[i].Code == code {
@@ -77,16 +77,23 @@ func TestChoice(t *testing.T) {
 }
 
 func TestNoFit(t *testing.T) {
-	for name, efforts := range map[string][]Effort{
-		"one duration": unweighted([2]float64{300, 300}, [2]float64{300, 310}),
-		"one power":    unweighted([2]float64{300, 300}, [2]float64{600, 300}),
-		"rising":       unweighted([2]float64{300, 300}, [2]float64{600, 310}, [2]float64{900, 330}),
+	for name, tc := range map[string]struct {
+		efforts []Effort
+		why     string
+	}{
+		"one duration": {unweighted([2]float64{300, 300}, [2]float64{300, 310}), "needs efforts of 2 different durations, not of 1"},
+		"one power":    {unweighted([2]float64{300, 300}, [2]float64{600, 300}), "Effort 1 (5 min, 300 W) wasn't maximal"},
+		"rising":       {unweighted([2]float64{300, 300}, [2]float64{600, 310}, [2]float64{900, 330}), "in effort 3 (15 min, 330 W). The same holds for 1 more"},
+		"all the work": {unweighted([2]float64{60, 1000}, [2]float64{600, 100}), "critical power at zero or below"},
 	} {
-		c, err := Determine(efforts)
+		c, err := Determine(tc.efforts)
 		if err == nil {
 			t.Fatalf("%s: %+v", name, c)
 		}
 		e := err.(*Error)
+		if !strings.Contains(e.Detail, tc.why) {
+			t.Errorf("%s: %s", name, e.Detail)
+		}
 		if e.Code != CodeUndetermined || len(e.Absent) != len(Kinds()) || e.Effort != -1 {
 			t.Errorf("%s: %+v", name, e)
 		}

@@ -17,6 +17,7 @@ const (
 	stageRide    stage = "ride"
 	stagePlan    stage = "plan"
 	stageBrief   stage = "brief"
+	stageFit     stage = "fit"
 )
 
 // meter holds the engine's metrics. They count whether or not they are registered.
