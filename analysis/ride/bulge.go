@@ -53,7 +53,7 @@ func (b *Band) bulge(ctx context.Context, r *Ride, road *Road, from []source) (b
 
 // shift returns what is added to the quantile at z, in s.
 func (b bulge) shift(z float64) float64 {
-	twist := b.twist * b.twist
-	variance := float64(twist*z*z) + float64(b.across*b.across)/2
-	return b.across/2 + float64(z*(variance/2-twist))/b.sd
+	twist := float64(b.twist * b.twist)
+	variance := float64(twist*z*z) + float64(b.across*b.across/2)
+	return float64(b.across/2) + float64(z*(float64(variance/2)-twist))/b.sd
 }

@@ -31,7 +31,7 @@ func (d deviation) road(r *Road) *Road {
 	for i := range r.Pieces {
 		p := r.Pieces[i]
 		p.HeadwindMps += float64(d.WindMps * r.windward(&p))
-		p.AirDensityKgM3 *= 1 + float64(d.TemperatureC*warmth.at(zM+p.rise()/2))
+		p.AirDensityKgM3 *= 1 + float64(d.TemperatureC*warmth.at(zM+float64(p.rise()/2)))
 		zM += p.rise()
 		other.Pieces[i] = p
 	}

@@ -193,7 +193,7 @@ func (t *tangent) push(v float64, d drive) (gradient, float64) {
 		byCdA:    -scale * t.perM2 * drag,
 		byCrr:    -scale * t.perCrr,
 		byWarmth: -scale * t.perK * r.Drag * drag,
-		byWind:   -scale * t.perMps * 2 * r.Drag * math.Abs(air),
+		byWind:   -2 * float64(scale*t.perMps) * r.Drag * math.Abs(air),
 	}, f
 }
 
@@ -214,7 +214,7 @@ func (t *tangent) launch(from, to float64, d drive) (distance float64) {
 	for i, node := range launchNodes {
 		v := from + float64(half*(1+node))
 		g, f := t.push(v, d)
-		dt := half * launchWeights[i] * 2 / f // dv = f/2 dt
+		dt := 2 * float64(half*launchWeights[i]) / f // dv = f/2 dt
 		dx := float64(v * dt)
 		distance += dx
 		for k := range g {
