@@ -68,7 +68,7 @@ func encodeHeld(out *Plan, h *plan.Held, timeS, startM float64) {
 func encodeStep(s plan.HeldStep, t ride.Trace, startM float64) Step {
 	return Step{
 		StartM: finite(s.StartM+startM, decimalsM), EndM: metres(s.EndM + startM), PowerW: round(s.PowerW, decimalsPower),
-		Of: optional(s.Place.Of), Reason: optional(s.Reason),
+		Of: optional(s.Of), Reason: optional(s.Reason),
 		TimeS: finite(clockAt(t, s.EndM)-clockAt(t, s.StartM), decimalsM),
 	}
 }

@@ -1,17 +1,36 @@
 package plan
 
+import (
+	"fmt"
+	"strings"
+)
+
 // What a place can be.
 const (
 	// OfPart is a part of the course: the lead-in, a lap, the run-out, or the whole.
 	OfPart = "part"
 	// OfClimb is a pass of a climb, OfSection one of its sections on that pass.
 	OfClimb, OfSection = "climb", "section"
-	// OfDescent is a pass of a descent.
-	OfDescent = "descent"
-	// OfFlat is what lies between climbs and descents.
+	// OfDescent is a pass of a descent, OfFalseFlat one of a false flat.
+	OfDescent, OfFalseFlat = "descent", "false_flat"
+	// OfFlat is what lies between them.
 	OfFlat = "flat"
 	// OfMark is a point: a sprint line, a summit, a gate.
 	OfMark = "mark"
+)
+
+// The kinds of flats, by the wind.
+const (
+	KindHeadwind = "headwind"
+	KindTailwind = "tailwind"
+)
+
+// The kinds of parts, as in course.PartKind.
+const (
+	kindLeadIn = "lead_in"
+	kindLap    = "lap"
+	kindRunOut = "run_out"
+	kindWhole  = "whole"
 )
 
 // Place is something on the road that a rider can see or be told of. Its bounds are
@@ -21,11 +40,127 @@ type Place struct {
 	Of string
 	// ID is the climb's, the descent's or the mark's; Name may be empty.
 	ID, Name string
-	// Kind is the part's or the mark's kind; of a flat it is how the wind blows there.
+	// Kind is the part's or the mark's kind; of a flat it is KindHeadwind, KindTailwind or
+	// empty.
 	Kind string
 	// Section is the 1-based number of a climb's section, Lap the 1-based lap, 0 outside
-	// laps; Pass counts the passes from 1, 0 where there is but one way to pass.
+	// laps; Pass counts the passes from 1, 0 where there is but one.
 	Section, Lap, Pass int
 	// StartM and EndM are on the road's axis, equal for a mark.
 	StartM, EndM float64
+}
+
+// String is the place in words: "section 2 of climb-1 (Oster), lap 3".
+func (p Place) String() string {
+	switch {
+	case p.Of == OfPart && p.Kind == kindLap:
+		return fmt.Sprintf("lap %d", p.Lap)
+	case p.Lap > 0:
+		return fmt.Sprintf("%s, lap %d", p.bare(), p.Lap)
+	case p.Pass > 0:
+		return fmt.Sprintf("%s, pass %d", p.bare(), p.Pass)
+	}
+	return p.bare()
+}
+
+// bare is the place in words without its lap or pass.
+func (p Place) bare() string {
+	switch p.Of {
+	case OfPart:
+		return map[string]string{kindLeadIn: "lead-in", kindLap: "lap", kindRunOut: "run-out"}[p.Kind] + wholeOr(p.Kind)
+	case OfSection:
+		return fmt.Sprintf("section %d of %s", p.Section, p.named())
+	case OfClimb, OfDescent, OfMark:
+		return p.named()
+	case OfFalseFlat:
+		return "false flat"
+	}
+	switch p.Kind {
+	case KindHeadwind:
+		return "flat into the wind"
+	case KindTailwind:
+		return "flat with the wind"
+	}
+	return "flat"
+}
+
+func wholeOr(kind string) string {
+	if kind == kindWhole {
+		return "the course"
+	}
+	return ""
+}
+
+func (p Place) named() string {
+	if p.Name == "" {
+		return p.ID
+	}
+	return fmt.Sprintf("%s (%s)", p.ID, p.Name)
+}
+
+// overlap is the length that a place has in common with a stretch.
+func (p Place) overlap(fromM, toM float64) float64 {
+	return max(0, min(p.EndM, toM)-max(p.StartM, fromM))
+}
+
+const (
+	// wholly is the share of the longer of the two that a step and a place have in common
+	// where the step is the place; mostly that of a place that counts as ridden on a step.
+	wholly, mostly = 0.8, 0.8
+)
+
+// locate says what of the course a stretch is on: the place that it is, or the places
+// that it joins, or a part of one.
+func locate(places []Place, fromM, toM float64) (Place, string) {
+	length := toM - fromM
+	alike, around := -1, -1
+	best, least := wholly, 0.0
+	var joined []Place
+	for i, p := range places {
+		common, own := p.overlap(fromM, toM), p.EndM-p.StartM
+		if share := common / max(length, own); share > best {
+			alike, best = i, share
+		}
+		if common >= mostly*length && (around < 0 || own < least) {
+			around, least = i, own
+		}
+		if own > 0 && common >= mostly*own && p.Of != OfPart && p.Of != OfSection && (len(joined) == 0 || p.StartM >= joined[len(joined)-1].EndM-sameM) {
+			joined = append(joined, p)
+		}
+	}
+	switch {
+	case alike >= 0:
+		return places[alike], places[alike].String()
+	case len(joined) > 1:
+		first, last := joined[0], joined[len(joined)-1]
+		if first.Lap == last.Lap && first.Lap > 0 {
+			return longest(joined), strings.Join([]string{first.bare(), last.String()}, " to ")
+		}
+		return longest(joined), strings.Join([]string{first.String(), last.String()}, " to ")
+	case around >= 0:
+		return places[around], partOf(places[around], fromM, toM)
+	}
+	return Place{Of: OfPart, Kind: kindWhole, EndM: toM}, "the course"
+}
+
+func longest(places []Place) Place {
+	best := places[0]
+	for _, p := range places[1:] {
+		if p.EndM-p.StartM > best.EndM-best.StartM {
+			best = p
+		}
+	}
+	return best
+}
+
+// partOf tells which part of a place a stretch is.
+func partOf(p Place, fromM, toM float64) string {
+	length := metres(toM - fromM)
+	switch {
+	case fromM <= p.StartM+sameM:
+		return fmt.Sprintf("first %s of %s", length, p)
+	case toM >= p.EndM-sameM:
+		return fmt.Sprintf("last %s of %s", length, p)
+	}
+	return fmt.Sprintf("%s of %s, from %s in", length, p, metres(fromM-p.StartM))
 }

@@ -2,6 +2,9 @@ package plan
 
 import (
 	"context"
+	"fmt"
+	"math"
+	"sort"
 
 	"parcours.example/analysis/ride"
 )
@@ -10,10 +13,12 @@ import (
 type HeldStep struct {
 	// StartM and EndM are on the road's axis.
 	StartM, EndM float64
-	// PowerW is whole but for a last step that takes what is left.
+	// PowerW is whole, unless one power is held from start to end.
 	PowerW float64
-	// Place is what of the course the step is on.
+	// Place is what of the course the step is on, with bounds of its own; Of says in
+	// words how the step lies to it: "first 400 m of climb-1, lap 2".
 	Place Place
+	Of    string
 	// Reason says in words why this power is held here.
 	Reason string
 }
@@ -27,8 +32,9 @@ type Held struct {
 	Ride *ride.Ride
 }
 
-// Hold turns a plan into steps. Places are in any order; those that are parts bound the
-// steps. The ride keeps to the same limits as the plan and is never slower than its
+// Hold turns a plan into steps. Places are in any order; those that are parts are cut
+// into steps one by one, laps that are ridden alike all in the same way and with the same
+// powers. The ride keeps to the same limits as the plan and is never slower than its
 // constant power. The spans become its splits. Errors are the context's and those of
 // Optimise.
 func Hold(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride.Setup, limits Limits, p *Plan, places []Place, spans []ride.Span) (*Held, error) {
@@ -36,13 +42,165 @@ func Hold(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride.Set
 	if err != nil {
 		return nil, err
 	}
-	ridden, err := t.simulate(ctx, constantly(p.ConstantPowerW), spans)
+	h := &holding{task: t, spans: spans, least: max(0, orZero(limits.MinPowerW)), most: t.highest()}
+	found, err := h.held(ctx, p, places)
 	if err != nil {
 		return nil, err
 	}
-	whole := Place{Of: OfPart, Kind: "whole", EndM: road.LengthM()}
-	return &Held{
-		Steps: []HeldStep{{EndM: road.LengthM(), PowerW: p.ConstantPowerW, Place: whole, Reason: "one power throughout"}},
-		Ride:  ridden,
-	}, nil
+	if found == nil || found.ride.TimeS > p.Constant.TimeS {
+		found, err = h.evenly(ctx, p)
+		if err != nil {
+			return nil, err
+		}
+	}
+	return &Held{Steps: h.told(found, p, places), Ride: found.ride}, nil
+}
+
+func orZero(x float64) float64 {
+	if math.IsNaN(x) {
+		return 0
+	}
+	return x
+}
+
+// held cuts the plan and finds the powers; nil where nothing within the limits is found.
+func (h *holding) held(ctx context.Context, p *Plan, places []Place) (*tried, error) {
+	l := h.loss(p)
+	var powersW []float64
+	h.groups = l.groups(sections(places, h.road.LengthM()))
+	for _, g := range h.groups {
+		edges := l.edges(g)
+		at := l.bestCut(edges)
+		first := len(powersW)
+		for k := 1; k < len(at); k++ {
+			powersW = append(powersW, h.alikeW(p, g, edges[at[k-1]], edges[at[k]]))
+		}
+		for _, lap := range g {
+			for k := 1; k < len(at); k++ {
+				h.endsM = append(h.endsM, lap.edgeM(edges[at[k]]))
+				h.of = append(h.of, first+k-1)
+			}
+		}
+	}
+	h.endsM[len(h.endsM)-1] = h.road.LengthM()
+	found, err := h.search(ctx, powersW)
+	if err != nil || found == nil {
+		return nil, err
+	}
+	return h.rounded(ctx, found.powersW)
+}
+
+// alikeW is the power that takes as much of the balance as the plan does between two
+// edges, on the mean of a group's laps.
+func (h *holding) alikeW(p *Plan, g group, from, to edge) float64 {
+	sum, time := 0.0, 0.0
+	for _, lap := range g {
+		i, j := stateAt(&p.Ride.Trace, lap.edgeM(from)), stateAt(&p.Ride.Trace, lap.edgeM(to))
+		sum += float64((j.timeS - i.timeS) * h.alikeOnce(i, j))
+		time += j.timeS - i.timeS
+	}
+	return min(max(sum/time, h.least), h.most)
+}
+
+// state is where a ride is at a position; workJ counts from the start.
+type state struct{ timeS, balanceJ, workJ float64 }
+
+// stateAt interpolates between the samples of a trace.
+func stateAt(tr *ride.Trace, atM float64) state {
+	j := min(max(sort.SearchFloat64s(tr.DistanceM, atM), 1), len(tr.DistanceM)-1)
+	i := j - 1
+	share := min((atM-tr.DistanceM[i])/(tr.DistanceM[j]-tr.DistanceM[i]), 1)
+	s := state{timeS: tr.TimeS[i] + float64(share*(tr.TimeS[j]-tr.TimeS[i]))}
+	if tr.WBalanceJ != nil {
+		s.balanceJ = tr.WBalanceJ[i] + float64(share*(tr.WBalanceJ[j]-tr.WBalanceJ[i]))
+	}
+	for n := range i {
+		s.workJ += float64(tr.PowerW[n] * (tr.TimeS[n+1] - tr.TimeS[n]))
+	}
+	s.workJ += float64(tr.PowerW[i] * (s.timeS - tr.TimeS[i]))
+	return s
+}
+
+// alikeOnce is alikeW for one lap, between two states.
+func (h *holding) alikeOnce(from, to state) float64 {
+	dt, critical := to.timeS-from.timeS, h.capacity.CriticalPowerW
+	switch {
+	case !math.IsNaN(h.limits.MeanPowerW):
+		return (to.workJ - from.workJ) / dt
+	case to.balanceJ <= from.balanceJ:
+		return critical + (from.balanceJ-to.balanceJ)/dt
+	}
+	low, high := 0.0, critical
+	for range 40 {
+		if mid := (low + high) / 2; h.capacity.After(from.balanceJ, mid, dt) >= to.balanceJ {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return low
+}
+
+// evenly holds the constant power.
+func (h *holding) evenly(ctx context.Context, p *Plan) (*tried, error) {
+	h.groups, h.endsM, h.of = nil, []float64{h.road.LengthM()}, []int{0}
+	return h.try(ctx, []float64{p.ConstantPowerW})
+}
+
+// told joins steps of one power, and puts them in words.
+func (h *holding) told(found *tried, p *Plan, places []Place) []HeldStep {
+	joined := h.joined(found)
+	e := h.explain(&tried{asked: joined, ride: found.ride}, p)
+	steps := make([]HeldStep, len(joined))
+	from := 0.0
+	for i, s := range joined {
+		place, words := locate(places, from, s.EndM)
+		_, reason := e.reasonOf(i)
+		steps[i] = HeldStep{StartM: from, EndM: s.EndM, PowerW: s.PowerW, Place: place, Of: words, Reason: reason + h.alike(from)}
+		from = s.EndM
+	}
+	return steps
+}
+
+// joined are the steps of a try without those that go on at the power of the one before
+// in the same part.
+func (h *holding) joined(found *tried) []ride.Step {
+	var steps []ride.Step
+	from := 0.0
+	for _, s := range found.asked {
+		if n := len(steps); n > 0 && steps[n-1].PowerW == s.PowerW && !h.begins(from) {
+			steps[n-1].EndM = s.EndM
+		} else {
+			steps = append(steps, s)
+		}
+		from = s.EndM
+	}
+	return steps
+}
+
+// begins reports whether a part begins at a position.
+func (h *holding) begins(atM float64) bool {
+	for _, g := range h.groups {
+		for _, s := range g {
+			if s.StartM == atM {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// alike says, where a lap begins that is ridden in a way of its own, which laps are.
+func (h *holding) alike(atM float64) string {
+	for _, g := range h.groups {
+		first, last := g[0], g[len(g)-1]
+		switch {
+		case first.StartM != atM || first.Kind != kindLap || len(h.groups) == 1:
+		case len(g) > 1:
+			return fmt.Sprintf("; laps %d to %d are ridden alike", first.Lap, last.Lap)
+		default:
+			return fmt.Sprintf("; lap %d has powers of its own", first.Lap)
+		}
+	}
+	return ""
 }

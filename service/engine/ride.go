@@ -79,6 +79,9 @@ func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
 		return nil, err
 	}
 	w := way{road: road, spans: p.Spans, splits: m.splits(p.Spans)}
+	if m.planning != nil {
+		m.planning.places = placesOf(m.course, road, m.from, m.to)
+	}
 	err = e.each(ctx, len(p.Items), func(ctx context.Context, i int) error {
 		p.Items[i] = m.predict(ctx, w, i)
 		return ctx.Err()

@@ -1,0 +1,377 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"parcours.example/analysis/ride"
+)
+
+// figures are what a step comes to, for its reason.
+type figures struct {
+	fromM, toM float64
+	// powerW is asked, givenW the mean that is ridden.
+	powerW, givenW float64
+	timeS          float64
+	// speedMps is along the course, arrivalMps that at the end.
+	speedMps, arrivalMps float64
+	// gradient is the mean, headwindMps the mean over time.
+	gradient, headwindMps float64
+	// fromJ and toJ are the balance of W′ at its ends, NaN where it isn't known.
+	fromJ, toJ float64
+	// coastM is the length on which the road takes all pedalling away.
+	coastM float64
+	// worth is the time in s that a joule more saves here at the constant power.
+	worth float64
+}
+
+// spentJ is the fall of the balance on the step.
+func (f *figures) spentJ() float64 { return f.fromJ - f.toJ }
+
+// explained is all that reasons are made of.
+type explained struct {
+	*task
+	ride  *ride.Ride
+	steps []figures
+	// worth is that of the whole course.
+	worth float64
+}
+
+// explain takes a ride in steps apart.
+func (t *task) explain(found *tried, p *Plan) *explained {
+	a := &explained{task: t, ride: found.ride, steps: make([]figures, len(found.asked))}
+	from := 0.0
+	for i, s := range found.asked {
+		a.steps[i] = figures{fromM: from, toM: s.EndM, powerW: s.PowerW, fromJ: math.NaN(), toJ: math.NaN()}
+		from = s.EndM
+	}
+	a.measure(found)
+	a.value(p)
+	return a
+}
+
+// measure fills the figures in from the ride.
+func (a *explained) measure(found *tried) {
+	r := a.respond(found.ride, found.asked)
+	into := r.steps(ends(found.asked))
+	tr := &found.ride.Trace
+	piece := 0
+	for i, x := range r.reaches {
+		f := &a.steps[into[i]]
+		mid := (x.startM + x.endM) / 2
+		for piece < len(a.road.Pieces)-1 && a.road.Pieces[piece].EndM <= mid {
+			piece++
+		}
+		p := &a.road.Pieces[piece]
+		f.timeS += x.timeS
+		f.givenW += float64(x.powerW * x.timeS)
+		f.gradient += float64(p.Gradient * (x.endM - x.startM))
+		f.headwindMps += float64(p.HeadwindMps * x.timeS)
+		if x.powerW <= givenW && f.powerW > givenW {
+			f.coastM += x.endM - x.startM
+		}
+		if tr.WBalanceJ != nil {
+			if math.IsNaN(f.fromJ) {
+				f.fromJ = tr.WBalanceJ[i]
+			}
+			f.toJ = tr.WBalanceJ[i+1]
+		}
+		f.arrivalMps = tr.SpeedMps[i+1]
+	}
+	for i := range a.steps {
+		f := &a.steps[i]
+		f.givenW /= f.timeS
+		f.headwindMps /= f.timeS
+		f.gradient /= f.toM - f.fromM
+		f.speedMps = (f.toM - f.fromM) / f.timeS
+	}
+}
+
+func ends(steps []ride.Step) []float64 {
+	at := make([]float64, len(steps))
+	for i, s := range steps {
+		at[i] = s.EndM
+	}
+	return at
+}
+
+// value sets what work is worth on the steps and on the whole when power is constant.
+func (a *explained) value(p *Plan) {
+	r := a.respond(p.Constant, []ride.Step{{EndM: a.road.LengthM(), PowerW: p.ConstantPowerW}})
+	endsM := make([]float64, len(a.steps))
+	for i := range a.steps {
+		endsM[i] = a.steps[i].toM
+	}
+	into := r.steps(endsM)
+	time := make([]float64, len(a.steps))
+	total, all := 0.0, 0.0
+	for i, by := range r.by(len(r.reaches), 1, 0, spending) {
+		a.steps[into[i]].worth -= by
+		time[into[i]] += r.reaches[i].timeS
+		total, all = total-by, all+r.reaches[i].timeS
+	}
+	for i := range a.steps {
+		a.steps[i].worth /= time[i]
+	}
+	a.worth = total / all
+}
+
+// Bounds within which a reason is true enough to be given.
+const (
+	// unlike is the share by which work must be worth more or less than on the whole.
+	unlike = 0.05
+	// evenShare is how far, as a share, from the mean power a power is that is called even.
+	evenShare = 0.03
+	// tellingJ is a change of the balance worth telling.
+	tellingJ = 100.0
+	// windMps is a wind worth telling, slopePct a gradient.
+	windMps, slopePct = 1.0, 1.0
+	// emptyShare is the share of W′ below which nothing is left.
+	emptyShare = 0.02
+	// startShare is the share of the speed at its end below which a step starts slow.
+	startShare = 0.7
+	// coastShare is the share of a step's length that is freewheeled where it is told.
+	coastShare = 0.3
+)
+
+// reason is what a step is for.
+type reason int
+
+// The reasons, the first that holds is given.
+const (
+	atBound reason = iota
+	toStart
+	toFinish
+	toFreewheel
+	whereSlow
+	whereFast
+	toSave
+	comesBack
+	evenly
+	apart
+)
+
+// reasonOf returns the first reason that holds for a step, and its words.
+func (a *explained) reasonOf(i int) (reason, string) {
+	for r := atBound; r < apart; r++ {
+		if words := a.say(r, i); words != "" {
+			return r, words
+		}
+	}
+	return apart, a.apart(i)
+}
+
+// say returns a reason's words, empty where it doesn't hold.
+func (a *explained) say(r reason, i int) string {
+	switch r {
+	case atBound:
+		return a.atBound(i)
+	case toStart:
+		return a.toStart(i)
+	case toFinish:
+		return a.toFinish(i)
+	case toFreewheel:
+		return a.toFreewheel(i)
+	case whereSlow:
+		return a.whereSlow(i)
+	case whereFast:
+		return a.whereFast(i)
+	case toSave:
+		return a.toSave(i)
+	case comesBack:
+		return a.comesBack(i)
+	}
+	return a.evenly(i)
+}
+
+// atBound: the power is the highest or the least that is allowed.
+func (a *explained) atBound(i int) string {
+	f := &a.steps[i]
+	switch {
+	case f.powerW > a.limits.MaxPowerW-1:
+		return fmt.Sprintf("%s: the highest power allowed%s", a.ground(i), a.change(i))
+	case f.powerW < a.limits.MinPowerW+1:
+		return fmt.Sprintf("%s: the least power allowed%s", a.ground(i), a.change(i))
+	}
+	return ""
+}
+
+// toStart: a start slower than the course is ridden, at more than what follows.
+func (a *explained) toStart(i int) string {
+	f := &a.steps[i]
+	if i > 0 || len(a.steps) == 1 || f.powerW <= a.steps[1].powerW || a.ride.Trace.SpeedMps[0] >= startShare*f.arrivalMps {
+		return ""
+	}
+	from := "from standstill"
+	if v := a.ride.Trace.SpeedMps[0]; v > 0 {
+		from = "from " + speed(v)
+	}
+	return fmt.Sprintf("%s up to %s%s", from, speed(f.arrivalMps), a.change(i))
+}
+
+// toFinish: the last step spends down to nothing, or to the reserve that is asked for.
+func (a *explained) toFinish(i int) string {
+	f := &a.steps[i]
+	if i < len(a.steps)-1 || !(f.spentJ() >= tellingJ) || f.powerW <= a.sustained() {
+		return ""
+	}
+	head := fmt.Sprintf("last %s", metres(f.toM-f.fromM))
+	switch left := f.toJ - a.limits.EndReserveJ; {
+	case left > emptyShare*a.capacity.WPrimeJ:
+		return fmt.Sprintf("%s: spend %s, %s stay", head, kilojoules(f.spentJ()), kilojoules(f.toJ))
+	case a.limits.EndReserveJ > 0:
+		return fmt.Sprintf("%s: spend %s, down to the reserve of %s", head, kilojoules(f.spentJ()), kilojoules(a.limits.EndReserveJ))
+	}
+	return fmt.Sprintf("%s: spend what is left, %s", head, kilojoules(f.spentJ()))
+}
+
+// toFreewheel: much of the step is too fast to pedal.
+func (a *explained) toFreewheel(i int) string {
+	f := &a.steps[i]
+	if f.coastM < coastShare*(f.toM-f.fromM) {
+		return ""
+	}
+	return fmt.Sprintf("%s: too fast to pedal for %s%s", a.ground(i), metres(f.coastM), a.change(i))
+}
+
+// whereSlow: more than the mean power where work is worth more than on the whole.
+func (a *explained) whereSlow(i int) string {
+	f := &a.steps[i]
+	if f.powerW <= a.ride.MeanPowerW || f.worth < (1+unlike)*a.worth {
+		return ""
+	}
+	return fmt.Sprintf("%s: work gains more where it is slow, %s%s", a.ground(i), a.worths(i), a.change(i))
+}
+
+// whereFast: less than the mean power where work is worth less than on the whole.
+func (a *explained) whereFast(i int) string {
+	f := &a.steps[i]
+	if f.powerW >= a.ride.MeanPowerW || f.worth > (1-unlike)*a.worth {
+		return ""
+	}
+	if f.gradient*100 <= -slopePct && f.spentJ() <= -tellingJ {
+		return fmt.Sprintf("%s: recover %s", a.ground(i), kilojoules(-f.spentJ()))
+	}
+	return fmt.Sprintf("%s: work gains less where it is fast, %s%s", a.ground(i), a.worths(i), a.change(i))
+}
+
+// toSave: at most critical power before a step that spends.
+func (a *explained) toSave(i int) string {
+	f := &a.steps[i]
+	next := a.nextSpender(i + 1)
+	if !(f.powerW <= a.sustained()) || f.powerW >= a.ride.MeanPowerW || next < 0 {
+		return ""
+	}
+	n := &a.steps[next]
+	gained := ""
+	if f.spentJ() <= -tellingJ {
+		gained = "recover " + kilojoules(-f.spentJ()) + " "
+	}
+	ahead := "next"
+	if far := n.fromM - f.toM; far > sameM {
+		ahead = metres(far) + " on"
+	}
+	return fmt.Sprintf("%s: %sfor the %s to spend at %s W, %s", a.ground(i), gained, kilojoules(n.spentJ()), number(n.powerW, 0), ahead)
+}
+
+// nextSpender returns the next step, from one on, that spends, −1 where none does.
+func (a *explained) nextSpender(from int) int {
+	for i := from; i < len(a.steps); i++ {
+		if a.steps[i].spentJ() >= tellingJ {
+			return i
+		}
+	}
+	return -1
+}
+
+// comesBack: what is spent comes back, half of it at least, before the next step that
+// spends, or would be lost because W′ is full by then.
+func (a *explained) comesBack(i int) string {
+	f := &a.steps[i]
+	next := a.nextSpender(i + 1)
+	if f.powerW <= a.ride.MeanPowerW || next < 0 || !(f.spentJ() >= tellingJ) {
+		return ""
+	}
+	back := a.steps[next].fromJ - f.toJ
+	if back < f.spentJ()/2 {
+		return ""
+	}
+	return fmt.Sprintf("%s: spend %s, of which %s are back %s later", a.ground(i), kilojoules(f.spentJ()),
+		kilojoules(min(back, f.spentJ())), metres(a.steps[next].fromM-f.toM))
+}
+
+// evenly: about the mean power.
+func (a *explained) evenly(i int) string {
+	f := &a.steps[i]
+	if math.Abs(f.powerW/a.ride.MeanPowerW-1) > evenShare {
+		return ""
+	}
+	return fmt.Sprintf("%s: about the mean power of the ride, %s W%s", a.ground(i), number(a.ride.MeanPowerW, 0), a.change(i))
+}
+
+// apart tells the figures where no reason holds.
+func (a *explained) apart(i int) string {
+	off, way := a.steps[i].powerW-a.ride.MeanPowerW, "above"
+	if off < 0 {
+		off, way = -off, "below"
+	}
+	return fmt.Sprintf("%s: %s W %s the mean power of the ride, %s W%s", a.ground(i), number(off, 0), way, number(a.ride.MeanPowerW, 0), a.change(i))
+}
+
+// worths tells what a kilojoule is worth here and on the whole.
+func (a *explained) worths(i int) string {
+	return fmt.Sprintf("%s s a kJ at even power, %s s on the whole", number(1000*a.steps[i].worth, 1), number(1000*a.worth, 1))
+}
+
+// ground tells slope, wind and speed of a step: "7.8 % into the wind at 14 km/h".
+func (a *explained) ground(i int) string {
+	f := &a.steps[i]
+	words := ""
+	switch pct := 100 * f.gradient; {
+	case pct >= slopePct:
+		words = number(pct, 1) + " %"
+	case pct <= -slopePct:
+		words = number(-pct, 1) + " % down"
+	default:
+		words = "level"
+	}
+	switch {
+	case f.headwindMps >= windMps:
+		words += " into the wind"
+	case f.headwindMps <= -windMps:
+		words += " with the wind"
+	}
+	return words + " at " + speed(f.speedMps)
+}
+
+// change tells what a step does to the balance of W′, empty for nothing to speak of.
+func (a *explained) change(i int) string {
+	switch spent := a.steps[i].spentJ(); {
+	case spent >= tellingJ:
+		return "; spends " + kilojoules(spent)
+	case spent <= -tellingJ:
+		return "; recovers " + kilojoules(-spent)
+	}
+	return ""
+}
+
+// number writes a number to a count of decimals; the value is first brought to 10⁻⁶, so
+// that two builds whose last bits differ agree on halves, and is never −0.
+func number(v float64, decimals int) string {
+	v = math.Round(v*1e6) / 1e6
+	scale := math.Pow10(decimals)
+	return strconv.FormatFloat(math.Round(v*scale)/scale+0, 'f', decimals, 64)
+}
+
+func kilojoules(j float64) string { return number(j/1000, 1) + " kJ" }
+
+func speed(mps float64) string { return number(mps*3.6, 0) + " km/h" }
+
+// metres writes a length: to ten metres, from 1 km on to a tenth of one.
+func metres(m float64) string {
+	if m < 995 {
+		return number(max(math.Round(m/10), 1)*10, 0) + " m"
+	}
+	return number(m/1000, 1) + " km"
+}

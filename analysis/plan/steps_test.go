@@ -1,0 +1,191 @@
+package plan
+
+import (
+	"context"
+	"math"
+	"reflect"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"parcours.example/analysis/course"
+	"parcours.example/analysis/ride"
+)
+
+// heldCase is a course with a rider, limits and places of which little is certain.
+type heldCase struct {
+	road   *ride.Road
+	rider  ride.Rider
+	limits Limits
+	places []Place
+}
+
+func drawHeld(t *rapid.T) heldCase {
+	n := rapid.IntRange(20, 150).Draw(t, "pieces")
+	c := &course.Course{S: make([]float64, n+1), Z: make([]float64, n+1)}
+	gradient := 0.0
+	for i := range n {
+		if i%10 == 0 {
+			gradient = rapid.Float64Range(-0.08, 0.08).Draw(t, "gradient")
+		}
+		c.S[i+1], c.Z[i+1] = c.S[i]+20, c.Z[i]+20*gradient
+	}
+	cond := conditions()
+	cond.HeadwindMps = rapid.Float64Range(-4, 4).Draw(t, "headwind")
+	cond.StartSpeedMps = rapid.SampledFrom([]float64{0, 0, 8}).Draw(t, "start speed")
+	road, err := ride.NewRoad(c, cond, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := capable(rapid.Float64Range(180, 380).Draw(t, "critical power"), rapid.Float64Range(5_000, 30_000).Draw(t, "W′"))
+	r.RecoveryRate = rapid.Float64Range(0.3, 2).Draw(t, "recovery")
+	if rapid.Bool().Draw(t, "maximal power") {
+		r.MaxPowerW = r.CriticalPowerW * rapid.Float64Range(1.5, 5).Draw(t, "of critical power")
+	}
+	if rapid.Bool().Draw(t, "law") {
+		r.RecoveryLaw = ride.Bartram2018
+	}
+	return heldCase{road, r, drawLimits(t, r), drawPlaces(t, road.LengthM())}
+}
+
+func drawLimits(t *rapid.T, r ride.Rider) Limits {
+	l := Unlimited()
+	switch rapid.IntRange(0, 4).Draw(t, "limit") {
+	case 0:
+		l.EndReserveJ = r.WPrimeJ * rapid.Float64Range(0, 1).Draw(t, "reserve")
+	case 1:
+		l.MaxPowerW = r.CriticalPowerW * rapid.Float64Range(1.01, 2).Draw(t, "most")
+	case 2:
+		l.MinPowerW = r.CriticalPowerW * rapid.Float64Range(0.1, 0.9).Draw(t, "least")
+	case 3:
+		l.MeanPowerW = r.CriticalPowerW
+	}
+	return l
+}
+
+// drawPlaces draws laps between a lead-in and a run-out, with a climb on each.
+func drawPlaces(t *rapid.T, lengthM float64) []Place {
+	laps := rapid.IntRange(0, 4).Draw(t, "laps")
+	if laps == 0 {
+		return nil
+	}
+	in, out := lengthM*rapid.Float64Range(0, 0.2).Draw(t, "lead-in"), lengthM*rapid.Float64Range(0.8, 1).Draw(t, "run-out")
+	places := []Place{{Of: OfPart, Kind: kindLeadIn, EndM: in}, {Of: OfPart, Kind: kindRunOut, StartM: out, EndM: lengthM}}
+	for i := range laps {
+		lap := (out - in) / float64(laps)
+		start := in + lap*float64(i)
+		places = append(places,
+			Place{Of: OfPart, Kind: kindLap, Lap: i + 1, StartM: start, EndM: start + lap},
+			Place{Of: OfClimb, ID: "climb-1", Lap: i + 1, Pass: i + 1, StartM: start + lap/4, EndM: start + lap/2})
+	}
+	return places
+}
+
+// hold returns nil where nothing can be planned.
+func (c heldCase) hold(t *rapid.T) (*Plan, *Held) {
+	p, err := Optimise(context.Background(), c.road, c.rider, setup(), c.limits, nil)
+	if err != nil {
+		if e, ok := err.(*ride.Error); ok && e.Code == ride.CodeCannotClimb {
+			return nil, nil
+		}
+		t.Fatal(err)
+	}
+	h, err := Hold(context.Background(), c.road, c.rider, setup(), c.limits, p, c.places, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p, h
+}
+
+func TestStepsCoverTheRoadInWholeWatts(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawHeld(t)
+		p, h := c.hold(t)
+		if p == nil {
+			return
+		}
+		at := 0.0
+		for i, s := range h.Steps {
+			if s.StartM != at || s.EndM <= s.StartM {
+				t.Fatalf("step %d runs from %v m to %v m, after %v m", i+1, s.StartM, s.EndM, at)
+			}
+			at = s.EndM
+			if s.PowerW != math.Round(s.PowerW) && len(h.Steps) > 1 {
+				t.Errorf("step %d asks for %v W", i+1, s.PowerW)
+			}
+			if s.Of == "" || s.Reason == "" {
+				t.Errorf("step %d is without words: %+v", i+1, s)
+			}
+		}
+		if at != c.road.LengthM() {
+			t.Fatalf("the steps end at %v m of %v m", at, c.road.LengthM())
+		}
+		for _, part := range sections(c.places, c.road.LengthM()) {
+			n := 0
+			for _, s := range h.Steps {
+				if part.overlap(s.StartM, s.EndM) > sameM {
+					n++
+				}
+			}
+			if n > mostSteps {
+				t.Errorf("%d steps in %s", n, part)
+			}
+		}
+	})
+}
+
+func TestStepsKeepToTheLimitsAndBeatConstantPower(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawHeld(t)
+		p, h := c.hold(t)
+		if p == nil {
+			return
+		}
+		if h.Ride.TimeS > p.Constant.TimeS {
+			t.Errorf("%v s in steps, %v s at constant power", h.Ride.TimeS, p.Constant.TimeS)
+		}
+		steps := make([]ride.Step, len(h.Steps))
+		for i, s := range h.Steps {
+			steps[i] = ride.Step{EndM: s.EndM, PowerW: s.PowerW}
+			if s.PowerW < c.limits.MinPowerW || s.PowerW > c.limits.MaxPowerW {
+				t.Errorf("step %d asks for %v W", i+1, s.PowerW)
+			}
+		}
+		again, err := ride.Simulate(context.Background(), c.road, c.rider, setup(), ride.Effort{Kind: ride.BySteps, Steps: steps}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(again.TimeS-h.Ride.TimeS) > 1e-6 {
+			t.Errorf("ridden again the steps take %v s, not %v s", again.TimeS, h.Ride.TimeS)
+		}
+		if c.limits.MeanPowerW > 0 {
+			if again.MeanPowerW > c.limits.MeanPowerW+1e-9 {
+				t.Errorf("a mean of %v W", again.MeanPowerW)
+			}
+			return
+		}
+		if again.Balance.MinJ < 0 || again.Balance.EndJ < orZero(c.limits.EndReserveJ) {
+			t.Errorf("the balance falls to %v J and ends at %v J", again.Balance.MinJ, again.Balance.EndJ)
+		}
+		for i, w := range again.Trace.WBalanceJ[1:] {
+			most := 4 * c.rider.CriticalPowerW
+			if !math.IsNaN(c.rider.MaxPowerW) {
+				most = c.rider.CriticalPowerW + (c.rider.MaxPowerW-c.rider.CriticalPowerW)*w/c.rider.WPrimeJ
+			}
+			if power := again.Trace.PowerW[i]; power > most*(1+1e-9) {
+				t.Fatalf("%v W at %v J, the limit is %v W", power, w, most)
+			}
+		}
+	})
+}
+
+func TestHoldingIsDeterministic(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawHeld(t)
+		if _, a := c.hold(t); a != nil {
+			if _, b := c.hold(t); !reflect.DeepEqual(a.Steps, b.Steps) {
+				t.Fatalf("%+v, then %+v", a.Steps, b.Steps)
+			}
+		}
+	})
+}
