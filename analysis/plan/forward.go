@@ -57,7 +57,8 @@ func (s *sweeper) keep(k int, p float64) float64 {
 func (s *sweeper) inside(k int) bool {
 	was, is := &s.x.rooms[k], &s.trial.rooms[k]
 	return !math.IsNaN(s.trial.e[k+1]) &&
-		within(was.floor, is.floor) && within(was.speed, is.speed) && within(was.rider, is.rider) &&
+		within(was.floor, is.floor) && within(was.speed, is.speed) && within(was.creep, is.creep) &&
+		within(was.rider, is.rider) &&
 		within(was.up, is.up) && within(was.down, is.down) &&
 		within(was.least, is.least) && within(was.most, is.most)
 }
@@ -69,6 +70,7 @@ func (s *sweeper) multipliers() {
 		mu := s.mu * s.weight(k)
 		z, old := &s.trial.z[k], &s.x.z[k]
 		z.floor = multiplier(mu, old.floor, was.floor, is.floor)
+		z.creep = multiplier(mu, old.creep, was.creep, is.creep)
 		z.least = multiplier(mu, old.least, was.least, is.least)
 		z.most = multiplier(mu, old.most, was.most, is.most)
 		if s.limitPerJ > 0 {
@@ -101,7 +103,7 @@ func (g *program) central(x *point, mu float64) {
 	for k := range g.cells {
 		r, m := &x.rooms[k], mu*g.weight(k)
 		x.z[k] = room{
-			floor: m / r.floor, speed: m / r.speed, least: m / r.least, most: m / r.most,
+			floor: m / r.floor, speed: m / r.speed, creep: m / r.creep, least: m / r.least, most: m / r.most,
 			rider: m / r.rider, beta: m / r.beta, up: m / r.up, down: m / r.down,
 		}
 	}

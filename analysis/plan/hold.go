@@ -27,7 +27,7 @@ func (t *task) held(ctx context.Context, bike *ride.Bike, ends, wanted []float64
 		powers[k] = wanted[i]
 	}
 	x := g.from(powers, blurOf(rough))
-	if _, err := g.optimise(ctx, x, rough); err != nil {
+	if _, err := g.optimise(ctx, x, rough, finest); err != nil {
 		return nil, err
 	}
 	steps := make([]ride.Step, len(ends))

@@ -7,13 +7,6 @@ import (
 	"parcours.example/analysis/elementary"
 )
 
-// search says how an optimisation goes: from a barrier's weight to a last one, in s, in
-// at most so many sweeps.
-type search struct {
-	from, to float64
-	sweeps   int
-}
-
 // outcome tells how it went.
 type outcome struct {
 	timeS     float64
@@ -26,7 +19,9 @@ const (
 	smaller = 0.3
 	// centred is the promise, in shares of the barrier's whole weight, below which a
 	// barrier is done with; stalled the decrease, and patience how often it may be less.
-	centred, stalled, patience = 0.1, 0.005, 4
+	centred, stalled, patience = 0.1, 0.005, 3
+	// settledShare is the decrease in shares of the cost that counts as none.
+	settledShare = 1e-6
 	// firstDamp is the first damping after a step that had to be shortened much.
 	firstDamp = 0.1
 	halvings  = 12
@@ -35,24 +30,27 @@ const (
 // blurOf is the width in W over which the kink at the threshold is rounded.
 func blurOf(mu float64) float64 { return min(max(1e4*mu, 0.02), 20) }
 
-// minimise takes a point strictly within the bounds to the program's optimum.
-func (g *program) minimise(ctx context.Context, x *point, by search) (outcome, error) {
-	s := newSweeper(g, x)
+func (s *sweeper) outcome() outcome {
+	return outcome{timeS: s.x.timeOf(), sweeps: s.sweeps, converged: s.converged}
+}
+
+// run lowers the barriers' weight to a last one, in at most so many sweeps.
+func (s *sweeper) run(ctx context.Context, last float64, sweeps int) error {
 	whole := 0.0
-	for k := range g.cells {
-		whole += g.weight(k)
+	for k := range s.cells {
+		whole += s.weight(k)
 	}
-	s.begin(by.from)
-	cost := s.cost(x)
-	var o outcome
+	cost := s.cost(s.x)
 	slow := 0
-	for o.sweeps = 1; o.sweeps <= by.sweeps; o.sweeps++ {
+	s.converged = false
+	for range sweeps {
 		if err := ctx.Err(); err != nil {
-			return o, err
+			return err
 		}
+		s.sweeps++
 		s.backward()
 		next, better := s.descend(cost)
-		if cost-next < stalled*s.mu*whole {
+		if cost-next < max(stalled*s.mu*whole, settledShare*cost) {
 			slow++
 		} else {
 			slow = 0
@@ -62,16 +60,15 @@ func (g *program) minimise(ctx context.Context, x *point, by search) (outcome, e
 		if !done && slow < patience && (better || s.damp < 1e6) {
 			continue
 		}
-		if s.mu <= by.to {
-			o.converged = true
-			break
+		if s.mu <= last {
+			s.converged = true
+			return nil
 		}
 		slow = 0
-		s.begin(max(by.to, smaller*s.mu))
-		cost = s.cost(x)
+		s.begin(max(last, smaller*s.mu))
+		cost = s.cost(s.x)
 	}
-	o.timeS = x.timeOf()
-	return o, nil
+	return nil
 }
 
 // begin sets a barrier's weight. The stock is ridden anew, since its law's kink has got
@@ -131,7 +128,7 @@ func (s *sweeper) cost(x *point) float64 {
 	for k := range s.cells {
 		sum += x.t[k]
 		r := &x.rooms[k]
-		product := r.least * r.most
+		product := r.least * r.most * r.creep
 		for _, more := range [...]float64{r.floor, r.rider, r.speed} {
 			if !math.IsInf(more, 1) {
 				product *= more

@@ -20,44 +20,84 @@ func cellM(lengthM float64) float64 {
 	return max(min(max(lengthM/cellsAimed, shortestM), longestM), lengthM/mostCells)
 }
 
-// search optimises the powers.
-func (t *task) search(ctx context.Context, constant *ride.Ride) ([]ride.Step, outcome, error) {
-	g := t.newProgram(&constant.Bike, cellM(t.road.LengthM()), nil)
-	g.ease(t.limits.ChangeWPerS, constant.Trace)
-	x := g.constantly(blurOf(widest))
-	o, err := g.optimise(ctx, x, widest)
-	if err == nil && t.limits.ChangeWPerS > 0 {
-		// The bounds of the changes depend on how fast it goes.
-		g.ease(t.limits.ChangeWPerS, g.trace(x))
-		x = g.from(x.p, blurOf(narrow))
-		o, err = g.optimise(ctx, x, narrow)
-	}
-	return g.steps(x), o, err
-}
-
-// The barriers' weights in s: the first, the one at which it is settled where nobody
-// pedals, that to go on with, and the last.
+// The barriers' weights in s: the first; the one down to which a coarser grid is good
+// enough; the last.
 const (
 	widest = 0.05
-	rough  = 3e-3
-	narrow = 1e-3
+	rough  = 1e-2
 	finest = 1e-4
 )
 
+// coarser is the length of the coarse grid's cells over those of the plan's.
+const coarser = 2.5
+
+// search optimises the powers: on a coarse grid first, which costs little and shows where
+// it is too fast to pedal, then on the plan's own.
+func (t *task) search(ctx context.Context, constant *ride.Ride) ([]ride.Step, outcome, error) {
+	fine := cellM(t.road.LengthM())
+	g := t.newProgram(&constant.Bike, coarser*fine, nil)
+	g.ease(t.limits.ChangeWPerS, constant.Trace)
+	x := g.constantly(blurOf(widest))
+	all, err := g.optimise(ctx, x, widest, rough)
+	for i := 0; err == nil && i < 1+t.reruns(); i++ {
+		last := g
+		g = t.newProgram(&constant.Bike, fine, nil)
+		g.ease(t.limits.ChangeWPerS, last.trace(x))
+		powers := onto(last, x.p, g)
+		if x = g.from(powers, blurOf(rough)); g.coast(x) {
+			x = g.from(powers, blurOf(rough))
+		}
+		var o outcome
+		o, err = g.optimise(ctx, x, rough, finest)
+		o.sweeps += all.sweeps
+		all = o
+	}
+	return g.steps(x), all, err
+}
+
+// improve optimises the powers from the constant power on.
+func (t *task) improve(ctx context.Context, constant *ride.Ride, powerW float64) ([]ride.Step, outcome, error) {
+	g := t.newProgram(&constant.Bike, cellM(t.road.LengthM()), nil)
+	g.ease(t.limits.ChangeWPerS, constant.Trace)
+	powers := make([]float64, len(g.cells))
+	for k := range powers {
+		powers[k] = powerW
+	}
+	x := g.from(powers, blurOf(finest))
+	o, err := g.optimise(ctx, x, finest, finest)
+	return g.steps(x), o, err
+}
+
+// reruns is how often the plan is made anew: bounds of changes depend on how fast it goes.
+func (t *task) reruns() int {
+	if t.limits.ChangeWPerS > 0 {
+		return 1
+	}
+	return 0
+}
+
+// mostSweeps bounds the sweeps of one run, mostSettlings how often it may find that it is
+// too fast to pedal.
+const (
+	mostSweeps    = 120
+	mostSettlings = 3
+)
+
 // optimise takes a ride to the optimum, and settles where it is too fast to pedal.
-func (g *program) optimise(ctx context.Context, x *point, from float64) (outcome, error) {
-	o, err := g.minimise(ctx, x, search{from: from, to: rough, sweeps: 60})
-	mu := narrow
-	for i := 0; i < 3 && err == nil; i++ {
-		if changed := g.coast(x); i > 0 && !changed {
+func (g *program) optimise(ctx context.Context, x *point, from, to float64) (outcome, error) {
+	s := newSweeper(g, x)
+	s.begin(from)
+	for range mostSettlings {
+		if err := s.run(ctx, to, mostSweeps); err != nil {
+			return s.outcome(), err
+		}
+		if !g.coast(x) {
 			break
 		}
-		n := o.sweeps
-		o, err = g.minimise(ctx, x, search{from: mu, to: finest, sweeps: 100})
-		o.sweeps += n
-		mu = narrow / 3
+		*x = *g.from(x.p, s.blur)
+		g.central(x, s.mu)
 	}
-	return o, err
+	return s.outcome(), nil
 }
 
 // ease bounds the changes of power from cell to cell, by the time between the cells'

@@ -75,18 +75,30 @@ func Optimise(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride
 	if highest {
 		return p, nil
 	}
-	powers, outcome, err := t.search(ctx, constant)
-	if err != nil {
+	if err := p.take(ctx, t, spans, func() ([]ride.Step, outcome, error) { return t.search(ctx, constant) }); err != nil {
 		return nil, err
+	}
+	if p.FellBack {
+		// Rare: laws of recovery that aren't convex.
+		err = p.take(ctx, t, spans, func() ([]ride.Step, outcome, error) { return t.improve(ctx, constant, powerW) })
+	}
+	return p, err
+}
+
+// take makes the powers that a search finds the plan's, where they are faster.
+func (p *Plan) take(ctx context.Context, t *task, spans []ride.Span, search func() ([]ride.Step, outcome, error)) error {
+	powers, outcome, err := search()
+	if err != nil {
+		return err
 	}
 	powers, ridden, err := t.fit(ctx, powers, spans)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if ridden != nil && ridden.TimeS <= constant.TimeS {
+	if ridden != nil && ridden.TimeS < p.Ride.TimeS {
 		p.Powers, p.Ride, p.FellBack, p.outcome = powers, ridden, false, outcome
 	}
-	return p, nil
+	return nil
 }
 
 func newTask(road *ride.Road, rider ride.Rider, setup ride.Setup, limits Limits) (*task, error) {

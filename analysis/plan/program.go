@@ -39,8 +39,9 @@ type point struct {
 // room holds a value for each bound of a cell: the room to it, or its multiplier. A room
 // of +Inf is no bound.
 type room struct {
-	// floor and speed are the bounds of stock and energy at the cell's end.
-	floor, speed float64
+	// floor is the bound of the stock at the cell's end, speed and creep are the upper and
+	// the lower one of the energy there.
+	floor, speed, creep float64
 	// least, most and rider bound the power.
 	least, most, rider float64
 	// beta is that of the brakes, up and down of the change of power.
@@ -75,7 +76,7 @@ func (g *program) roomAt(x *point, k int) room {
 	inf := math.Inf(1)
 	p := x.p[k]
 	r := room{
-		floor: x.w[k+1] - g.floor[k+1], speed: inf, least: p - g.least[k], most: g.most[k] - p,
+		floor: x.w[k+1] - g.floor[k+1], speed: inf, creep: x.e[k+1] - g.creepJ(), least: p - g.least[k], most: g.most[k] - p,
 		rider: inf, beta: inf, up: inf, down: inf,
 	}
 	if g.limitPerJ > 0 {
@@ -99,14 +100,17 @@ func (g *program) weight(k int) float64 { return g.cells[k].roadM / barrierM }
 
 func (g *program) speed(e float64) float64 { return math.Sqrt(2 * e / g.inertiaKg) }
 
-// creepMps is the least speed the optimiser considers.
-const creepMps = 0.5
+// creepMps is the least speed of a plan: a little above that at which a rider has come to
+// a halt.
+const creepMps = 0.52
+
+func (g *program) creepJ() float64 { return g.inertiaKg / 2 * creepMps * creepMps }
 
 // after solves the energy equation of a cell for its end, by Newton's method from a
 // guess, and gives the speed there and the time over the cell. It creeps where the power
 // doesn't suffice, and returns NaN where it finds nothing.
 func (g *program) after(c *cell, e0, v0, p, beta, guess float64) (e1, v1, t float64) {
-	least := g.inertiaKg / 2 * creepMps * creepMps
+	least := g.creepJ()
 	push := g.efficiency * p
 	e := max(guess, least)
 	for range 30 {

@@ -83,6 +83,12 @@ func (g *program) ride(x *point, blur float64) {
 		guess := x.e[k] + 100
 		p := g.effective(k, x.p[k])
 		e, v1, t := g.after(c, x.e[k], v, p, x.beta[k], guess)
+		for e <= 1.05*g.creepJ() && !g.coasts[k] && !g.held(k) && p < 0.9*g.most[k] {
+			// It takes more to get over this.
+			p = min(1.1*p+5, 0.95*g.most[k])
+			x.p[k] = p
+			e, v1, t = g.after(c, x.e[k], v, p, x.beta[k], guess)
+		}
 		if room := float64(c.limitJ * (1 - 1e-3)); e > room {
 			v1 = g.speed(room)
 			t = newDuration(c.roadM, v, v1, g.inertiaKg).value
@@ -124,7 +130,7 @@ func (g *program) from(wanted []float64, blur float64) *point {
 func (g *program) strictly(x *point) bool {
 	for k := range g.cells {
 		r := &x.rooms[k]
-		if !(r.floor > 0 && r.speed > 0 && r.least > 0 && r.most > 0 && r.rider > 0 && r.up > 0 && r.down > 0) {
+		if !(r.floor > 0 && r.speed > 0 && r.creep > 0 && r.least > 0 && r.most > 0 && r.rider > 0 && r.up > 0 && r.down > 0) {
 			return false
 		}
 	}

@@ -34,6 +34,9 @@ type sweeper struct {
 	// that they did.
 	cross float64
 	bent  bool
+	// sweeps counts the sweeps; converged tells whether the last run came to its end.
+	sweeps    int
+	converged bool
 }
 
 func newSweeper(g *program, x *point) *sweeper {
@@ -157,8 +160,10 @@ func (s *sweeper) barrier(k int) barriers {
 		b.gStock -= float64(g * s.limitPerJ)
 		b.hPowerStock = float64(-h * s.limitPerJ)
 	}
+	b.hEnergy, b.gEnergy = z.creep/r.creep, -mu/r.creep
 	if s.brakes {
-		b.hEnergy, b.gEnergy = z.speed/r.speed, mu/r.speed
+		b.hEnergy += z.speed / r.speed
+		b.gEnergy += mu / r.speed
 		b.hBeta, b.gBeta = z.beta/r.beta, -mu/r.beta
 	}
 	if s.eased(k) {
