@@ -26,8 +26,8 @@ func (t *task) held(ctx context.Context, bike *ride.Bike, ends, wanted []float64
 		}
 		powers[k] = wanted[i]
 	}
-	x := g.from(powers, blurOf(rough))
-	if _, err := g.optimise(ctx, x, rough, finest); err != nil {
+	s := newSweeper(g, g.from(powers, blurOf(rough)))
+	if err := s.optimise(ctx, rough, finest); err != nil {
 		return nil, err
 	}
 	steps := make([]ride.Step, len(ends))
@@ -36,7 +36,7 @@ func (t *task) held(ctx context.Context, bike *ride.Bike, ends, wanted []float64
 		if k > 0 && !g.held(k) {
 			i++
 		}
-		steps[i] = ride.Step{EndM: ends[i], PowerW: x.p[k]}
+		steps[i] = ride.Step{EndM: ends[i], PowerW: s.x.p[k]}
 	}
 	return steps, nil
 }

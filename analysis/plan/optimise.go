@@ -33,39 +33,38 @@ const coarser = 2.5
 
 // search optimises the powers: on a coarse grid first, which costs little and shows where
 // it is too fast to pedal, then on the plan's own.
-func (t *task) search(ctx context.Context, constant *ride.Ride) ([]ride.Step, outcome, error) {
+func (t *task) search(ctx context.Context, constant *ride.Ride) (*sweeper, error) {
 	fine := cellM(t.road.LengthM())
 	g := t.newProgram(&constant.Bike, coarser*fine, nil)
 	g.ease(t.limits.ChangeWPerS, constant.Trace)
-	x := g.constantly(blurOf(widest))
-	all, err := g.optimise(ctx, x, widest, rough)
+	s := newSweeper(g, g.constantly(blurOf(widest)))
+	err := s.optimise(ctx, widest, rough)
 	for i := 0; err == nil && i < 1+t.reruns(); i++ {
-		last := g
+		last := s
 		g = t.newProgram(&constant.Bike, fine, nil)
-		g.ease(t.limits.ChangeWPerS, last.trace(x))
-		powers := onto(last, x.p, g)
-		if x = g.from(powers, blurOf(rough)); g.coast(x) {
+		g.ease(t.limits.ChangeWPerS, last.trace(last.x))
+		powers := onto(last.program, last.x.p, g)
+		x := g.from(powers, blurOf(rough))
+		if g.coast(x) {
 			x = g.from(powers, blurOf(rough))
 		}
-		var o outcome
-		o, err = g.optimise(ctx, x, rough, finest)
-		o.sweeps += all.sweeps
-		all = o
+		s = newSweeper(g, x)
+		s.sweeps = last.sweeps
+		err = s.optimise(ctx, rough, finest)
 	}
-	return g.steps(x), all, err
+	return s, err
 }
 
 // improve optimises the powers from the constant power on.
-func (t *task) improve(ctx context.Context, constant *ride.Ride, powerW float64) ([]ride.Step, outcome, error) {
+func (t *task) improve(ctx context.Context, constant *ride.Ride, powerW float64) (*sweeper, error) {
 	g := t.newProgram(&constant.Bike, cellM(t.road.LengthM()), nil)
 	g.ease(t.limits.ChangeWPerS, constant.Trace)
 	powers := make([]float64, len(g.cells))
 	for k := range powers {
 		powers[k] = powerW
 	}
-	x := g.from(powers, blurOf(finest))
-	o, err := g.optimise(ctx, x, finest, finest)
-	return g.steps(x), o, err
+	s := newSweeper(g, g.from(powers, blurOf(finest)))
+	return s, s.optimise(ctx, finest, finest)
 }
 
 // reruns is how often the plan is made anew: bounds of changes depend on how fast it goes.
@@ -83,21 +82,40 @@ const (
 	mostSettlings = 3
 )
 
-// optimise takes a ride to the optimum, and settles where it is too fast to pedal.
-func (g *program) optimise(ctx context.Context, x *point, from, to float64) (outcome, error) {
-	s := newSweeper(g, x)
+// optimise goes to the optimum, and settles where it is too fast to pedal.
+func (s *sweeper) optimise(ctx context.Context, from, to float64) error {
 	s.begin(from)
 	for range mostSettlings {
 		if err := s.run(ctx, to, mostSweeps); err != nil {
-			return s.outcome(), err
+			return err
 		}
-		if !g.coast(x) {
+		if !s.coast(s.x) {
 			break
 		}
-		*x = *g.from(x.p, s.blur)
-		g.central(x, s.mu)
+		s.resume()
 	}
-	return s.outcome(), nil
+	return nil
+}
+
+// resume goes back inside bounds that have changed.
+func (s *sweeper) resume() {
+	*s.x = *s.from(s.x.p, s.blur)
+	s.central(s.x, s.mu)
+}
+
+// correct optimises anew with the stock's bounds moved by what the true ride has less of the
+// stock than the program thought, at the ends of its cells.
+func (s *sweeper) correct(ctx context.Context, ridden *ride.Ride) error {
+	i := 0
+	trace := &ridden.Trace
+	for k := range s.grid.cells {
+		for i < len(trace.DistanceM)-1 && trace.DistanceM[i] < s.grid.cells[k].endM-tinyM {
+			i++
+		}
+		s.defect[k+1] = s.x.w[k+1] - trace.WBalanceJ[i]
+	}
+	s.resume()
+	return s.run(ctx, finest, mostSweeps)
 }
 
 // ease bounds the changes of power from cell to cell, by the time between the cells'

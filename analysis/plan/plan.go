@@ -75,31 +75,45 @@ func Optimise(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride
 	if highest {
 		return p, nil
 	}
-	if err := p.take(ctx, t, spans, func() ([]ride.Step, outcome, error) { return t.search(ctx, constant) }); err != nil {
-		return nil, err
+	s, err := t.search(ctx, constant)
+	if err == nil {
+		err = p.take(ctx, t, s, spans)
 	}
-	if p.FellBack {
+	if err == nil && p.FellBack {
 		// Rare: laws of recovery that aren't convex.
-		err = p.take(ctx, t, spans, func() ([]ride.Step, outcome, error) { return t.improve(ctx, constant, powerW) })
+		if s, err = t.improve(ctx, constant, powerW); err == nil {
+			err = p.take(ctx, t, s, spans)
+		}
 	}
 	return p, err
 }
 
-// take makes the powers that a search finds the plan's, where they are faster.
-func (p *Plan) take(ctx context.Context, t *task, spans []ride.Span, search func() ([]ride.Step, outcome, error)) error {
-	powers, outcome, err := search()
-	if err != nil {
-		return err
-	}
-	powers, ridden, err := t.fit(ctx, powers, spans)
-	if err != nil {
-		return err
-	}
-	if ridden != nil && ridden.TimeS < p.Ride.TimeS {
-		p.Powers, p.Ride, p.FellBack, p.outcome = powers, ridden, false, outcome
+// take makes the powers that a search found the plan's, where they are faster.
+func (p *Plan) take(ctx context.Context, t *task, s *sweeper, spans []ride.Span) error {
+	for range 1 + mostCorrections {
+		f, err := t.fit(ctx, s.steps(s.x), spans)
+		if err != nil {
+			return err
+		}
+		if f.ride != nil && f.ride.TimeS < p.Ride.TimeS {
+			p.Powers, p.Ride, p.FellBack, p.outcome = f.steps, f.ride, false, s.outcome()
+		}
+		if f.first == nil || f.first.Balance == nil || s.stock.law == account || f.lossJ() < worthJ {
+			return nil
+		}
+		if err := s.correct(ctx, f.first); err != nil {
+			return err
+		}
 	}
 	return nil
 }
+
+// mostCorrections is how often a plan is corrected by the true ride, worthJ how much
+// stock must be at stake.
+const (
+	mostCorrections = 2
+	worthJ          = 30.0
+)
 
 func newTask(road *ride.Road, rider ride.Rider, setup ride.Setup, limits Limits) (*task, error) {
 	t := &task{road: road, rider: rider, setup: setup, limits: limits}

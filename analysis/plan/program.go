@@ -6,10 +6,10 @@ import "math"
 type program struct {
 	*grid
 	stock stock
-	// startJ is the stock at the start; floor is the least of it at each node, −Inf
-	// where there is none.
-	stockAtStart float64
-	floor        []float64
+	// stockAtStart is the stock at the start; floor is the least of it at each node, −Inf
+	// where there is none; defect is what the true motion is known to have less of it.
+	stockAtStart  float64
+	floor, defect []float64
 	// least and most bound the power in each cell.
 	least, most []float64
 	// limit0 + limitPerJ·w is the rider's limit at a stock w; limitPerJ = 0 where it
@@ -76,11 +76,11 @@ func (g *program) roomAt(x *point, k int) room {
 	inf := math.Inf(1)
 	p := x.p[k]
 	r := room{
-		floor: x.w[k+1] - g.floor[k+1], speed: inf, creep: x.e[k+1] - g.creepJ(), least: p - g.least[k], most: g.most[k] - p,
+		floor: x.w[k+1] - g.defect[k+1] - g.floor[k+1], speed: inf, creep: x.e[k+1] - g.creepJ(), least: p - g.least[k], most: g.most[k] - p,
 		rider: inf, beta: inf, up: inf, down: inf,
 	}
 	if g.limitPerJ > 0 {
-		r.rider = g.limitW(x.w[k+1]) - p
+		r.rider = g.limitW(x.w[k+1]-g.defect[k+1]) - p
 	}
 	if g.brakes {
 		r.speed, r.beta = g.cells[k].limitJ-x.e[k+1], x.beta[k]

@@ -9,29 +9,32 @@ import (
 
 // fit rides powers by the true motion and corrects them until the ride keeps to the
 // limits and spends what may be spent: powers above the threshold are drawn towards it,
-// or away from it, all in proportion. It returns nil where that doesn't succeed.
-func (t *task) fit(ctx context.Context, powers []ride.Step, spans []ride.Span) ([]ride.Step, *ride.Ride, error) {
+// or away from it, all in proportion. The fitting has no ride where that doesn't succeed.
+func (t *task) fit(ctx context.Context, powers []ride.Step, spans []ride.Span) (fitting, error) {
 	var f fitting
 	share := 0.0
 	for range mostFits {
 		steps := t.drawn(powers, share)
 		ridden, err := t.simulate(ctx, steps, spans)
 		if halts(err) {
-			return f.steps, f.ride, nil
+			return f, nil
 		}
 		if err != nil {
-			return nil, nil, err
+			return f, err
+		}
+		if f.first == nil {
+			f.first, f.spendingJ = ridden, t.spending(ridden)
 		}
 		room := t.room(ridden)
 		if room >= 0 && (f.ride == nil || ridden.TimeS <= f.ride.TimeS) {
-			f.steps, f.ride = steps, ridden
+			f.steps, f.ride, f.share = steps, ridden, share
 		}
 		if f.try(share, room); room >= 0 && room <= spentJ || !f.open() {
 			break
 		}
-		share = f.next(t.spending(ridden))
+		share = f.next()
 	}
-	return f.steps, f.ride, nil
+	return f, nil
 }
 
 const (
@@ -43,14 +46,26 @@ const (
 // fitting is the search for the share at which there is no room left. The room falls with
 // the share.
 type fitting struct {
-	steps []ride.Step
-	ride  *ride.Ride
+	// steps and ride are the fastest within the limits, first the ride before any
+	// correction.
+	steps       []ride.Step
+	ride, first *ride.Ride
+	// share is that of steps; spendingJ how much stock the first ride spends.
+	share, spendingJ float64
 	// low is within the limits, high beyond them; has tells which of them are known.
 	low, high, roomAtLow, roomAtHigh float64
 	hasLow, hasHigh                  bool
 	// last and before are the last two shares, with their rooms.
 	last, before, roomAtLast, roomBefore float64
 	tries                                int
+}
+
+// lossJ is the stock that the correction gave up or found.
+func (f *fitting) lossJ() float64 {
+	if f.ride == nil {
+		return math.Inf(1)
+	}
+	return math.Abs(f.share) * f.spendingJ
 }
 
 func (f *fitting) try(share, room float64) {
@@ -72,9 +87,8 @@ func (f *fitting) open() bool {
 	return math.Abs(f.last) < mostShare
 }
 
-// next is the next share to try. spendingJ is how much the room falls with the share, to
-// begin with.
-func (f *fitting) next(spendingJ float64) float64 {
+// next is the next share to try: the room falls with it by what is spent, to begin with.
+func (f *fitting) next() float64 {
 	if f.hasLow && f.hasHigh {
 		width := f.high - f.low
 		aim := f.low + float64(width*(f.roomAtLow-spentJ/2)/(f.roomAtLow-f.roomAtHigh))
@@ -83,7 +97,7 @@ func (f *fitting) next(spendingJ float64) float64 {
 		}
 		return min(max(aim, f.low+float64(0.01*width)), f.high-float64(0.01*width))
 	}
-	slope := spendingJ
+	slope := f.spendingJ
 	if secant := (f.roomBefore - f.roomAtLast) / (f.last - f.before); f.tries > 1 && secant > 0.01*slope {
 		slope = secant
 	}

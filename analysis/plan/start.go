@@ -24,6 +24,7 @@ func (t *task) newProgram(bike *ride.Bike, cellM float64, cuts []float64) *progr
 		g.brakes = g.brakes || !math.IsInf(g.cells[k].limitJ, 1)
 	}
 	g.floor[n] = min(t.limits.EndReserveJ, g.stockAtStart-slimJ)
+	g.defect = make([]float64, n+1)
 	g.coasts = make([]bool, n)
 	if g.stock.law != account && !math.IsNaN(t.rider.MaxPowerW) {
 		g.limit0 = t.capacity.CriticalPowerW
