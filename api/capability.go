@@ -80,11 +80,11 @@ func encodeFit(f *capability.Fit, curve []engine.CurvePoint, held []engine.HeldP
 	}
 	switch f.Kind {
 	case capability.TwoParameterTime, capability.ThreeParameterTime:
-		out.RegressedOn, out.ResidualSdS = DurationS, finite(f.ResidualSD, decimalsM)
+		out.RegressedOn, out.ResidualSdS = CapabilityFitRegressedOnDurationS, finite(f.ResidualSD, decimalsM)
 	case capability.WorkTimeLine:
-		out.RegressedOn, out.ResidualSdJ = WorkJ, finite(f.ResidualSD, decimalsWork)
+		out.RegressedOn, out.ResidualSdJ = CapabilityFitRegressedOnWorkJ, finite(f.ResidualSD, decimalsWork)
 	case capability.InverseTimeLine, capability.ThreeParameterPower:
-		out.RegressedOn, out.ResidualSdW = PowerW, finite(f.ResidualSD, decimalsPower)
+		out.RegressedOn, out.ResidualSdW = CapabilityFitRegressedOnPowerW, finite(f.ResidualSD, decimalsPower)
 	}
 	if len(held) > 0 {
 		all := each(held, encodeHeldPower)

@@ -62,6 +62,11 @@ func encodePrediction(p *engine.Predictions, item engine.Prediction, asked engin
 		out.WBalanceEndJ, out.WBalanceMinJ = finite(b.EndJ, decimalsWork), finite(b.MinJ, decimalsWork)
 		out.WBalanceMinAtM = finite(b.MinAtM+p.StartM, decimalsM)
 	}
+	encodeTimeBand(&out, item.Band)
+	if item.Sensitivities != nil {
+		sensitivities := encodeSensitivities(*item.Sensitivities)
+		out.Sensitivities = &sensitivities
+	}
 	splits := make([]Split, len(p.Spans))
 	for i, span := range p.Spans {
 		splits[i] = encodeSplit(span, r.Splits[i])

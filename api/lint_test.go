@@ -19,7 +19,7 @@ var units = []string{
 var dimensionless = []string{
 	"status", "line", "point", "limit", "actual", "count", "laps", "lap", "pass", "track", "agreement", "share",
 	"share_before_last_climb", "h2_index", "points_read", "points_dropped", "value", "rider_index", "setup_index", "repeat",
-	"weight", "r_squared", "degrees_of_freedom", "crr", "crr_factor", "drivetrain_efficiency", "gross_efficiency", "recovery_rate", "shelter", "of_critical_power", "w_per_kg", "low", "high",
+	"weight", "r_squared", "degrees_of_freedom", "crr", "crr_factor", "drivetrain_efficiency", "gross_efficiency", "recovery_rate", "shelter", "of_critical_power", "w_per_kg", "low", "high", "step",
 }
 
 // named are the strings, flags and objects whose names say it all.

@@ -44,6 +44,7 @@ func decodePlan(body []byte, request *PlanRequest) (engine.PlanRequest, error) {
 	asked, err := rideOf(PredictionRequest{
 		Course: request.Course, StartM: request.StartM, EndM: request.EndM, Riders: request.Riders, Setups: request.Setups,
 		Conditions: request.Conditions, Surfaces: request.Surfaces, Effort: Effort{Kind: Best},
+		Uncertainties: request.Uncertainties, CoveragePct: request.CoveragePct,
 	})
 	if err != nil {
 		return engine.PlanRequest{}, err

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/gin-gonic/gin"
 
@@ -25,14 +26,15 @@ func (s *server) Predict(c *gin.Context, params PredictParams) {
 		s.fail(c, err)
 		return
 	}
-	asked.Trace = len(valueOr(params.Include, nil)) > 0
+	include := valueOr(params.Include, nil)
+	asked.Trace, asked.Sensitivities = slices.Contains(include, "trace"), slices.Contains(include, "sensitivities")
 	predicted, err := s.engine.Predict(c.Request.Context(), asked)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
 	request.Course = CourseReference{CourseID: &predicted.Course.ID}
-	key, err := requestKey("prediction", request, asked.Trace)
+	key, err := requestKey("prediction", request, asked.Trace, asked.Sensitivities)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -69,8 +71,16 @@ func rideOf(request PredictionRequest) (engine.Ride, error) {
 		Course: source, StartM: number(request.StartM), EndM: number(request.EndM),
 		Riders: each(request.Riders, decodeRider), Setups: each(valueOr(request.Setups, nil), decodeSetup),
 		Conditions: decodeConditions(request.Conditions), Surfaces: each(valueOr(request.Surfaces, nil), decodeSurface),
-		Effort: effort,
+		Effort: effort, Doubt: decodeDoubt(request.Uncertainties, request.CoveragePct),
 	}, nil
+}
+
+func decodeDoubt(p *Uncertainties, coverage *CoveragePct) *engine.Doubt {
+	u := valueOr(p, Uncertainties{})
+	return &engine.Doubt{CoveragePct: valueOr(coverage, engine.DefaultCoveragePct), Uncertainties: ride.Uncertainties{
+		MassKg: number(u.MassKg), CdAM2: number(u.CdaM2), Crr: number(u.Crr), PowerPct: number(u.PowerPct),
+		WindMps: number(u.WindMps), TemperatureC: number(u.TemperatureC), Efficiency: number(u.DrivetrainEfficiency),
+	}}
 }
 
 func decodeSurface(s Surface) ride.Surface {

@@ -18,7 +18,27 @@ type predictions struct {
 		Value   float64
 	}
 	Predictions []struct {
-		TimeS   float64 `json:"time_s"`
+		TimeS     float64  `json:"time_s"`
+		TimeLowS  *float64 `json:"time_low_s"`
+		TimeHighS *float64 `json:"time_high_s"`
+		Band      struct {
+			CoveragePct float64 `json:"coverage_pct"`
+			SDS         float64 `json:"sd_s"`
+			Shares      []struct {
+				Source string
+				Share  float64
+			}
+			Halt *struct {
+				Detail string
+				AtM    float64 `json:"at_m"`
+			}
+		}
+		Sensitivities []struct {
+			Parameter string
+			Step      float64
+			TimeS     float64   `json:"time_s"`
+			SplitsS   []float64 `json:"splits_s"`
+		}
 		Problem *struct {
 			Type string
 			AtM  float64 `json:"at_m"`
@@ -66,7 +86,7 @@ func TestRepostedAnswers(t *testing.T) {
 	id := analyse(t, h, readFile(t, "testdata/season/morvask-laps-and-climb-lap.gpx"))
 	body := object{
 		"course": object{"course_id": id}, "riders": []any{object{"mass_kg": 72.0}}, "setups": []any{object{}}, "conditions": object{"wind_mps": 3.0, "wind_from_deg": 250.0},
-		"effort": object{"kind": "power", "power_w": 260.0},
+		"effort": object{"kind": "power", "power_w": 260.0}, "uncertainties": object{},
 	}
 	first := predict(t, h, body)
 	for _, a := range first.Assumptions {
@@ -78,6 +98,9 @@ func TestRepostedAnswers(t *testing.T) {
 	}
 	if a, b := first.Predictions[0].TimeS, second.Predictions[0].TimeS; a != b {
 		t.Errorf("%v s, with the assumptions posted %v s", a, b)
+	}
+	if a, b := first.Predictions[0], second.Predictions[0]; *a.TimeLowS != *b.TimeLowS || *a.TimeHighS != *b.TimeHighS || a.Band.SDS != b.Band.SDS {
+		t.Errorf("%v to %v s, with the assumptions posted %v to %v s", *a.TimeLowS, *a.TimeHighS, *b.TimeLowS, *b.TimeHighS)
 	}
 	p := first.Predictions[0]
 	if math.Abs(p.Energy.ResidualJ) > 0.001*p.Energy.WorkJ {

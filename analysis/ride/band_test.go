@@ -199,6 +199,11 @@ func TestUncertaintiesCompleted(t *testing.T) {
 	if len(used) != 7 || given.WindMps != 1.5 || given.CdAM2 != 0.01 {
 		t.Errorf("got %+v", given)
 	}
+	ahead := drawTour(0, 1)
+	ahead.conditions.HeadwindMps = -2
+	if u, _ := blank.Completed(ahead.road(t), false); math.Abs(u.WindMps-0.906) > 1e-3 {
+		t.Errorf("a headwind is off by %v m/s", u.WindMps)
+	}
 	estimated, _ := blank.Completed(drawTour(4, 1).road(t), true)
 	if estimated.WindMps != 0 || estimated.TemperatureC != 0 || estimated.CdAM2 != 0.03 {
 		t.Errorf("in a hall: %+v", estimated)

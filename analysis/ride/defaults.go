@@ -5,6 +5,9 @@ import "math"
 // defaultRecoveryRate takes the recovery of W′ as the law gives it.
 const defaultRecoveryRate = 1.0
 
+// openGrassM is the roughness length of open grass (WMO classes after Davenport).
+const openGrassM = 0.03
+
 // Owner says whose value an assumption is.
 type Owner string
 
@@ -77,7 +80,7 @@ func (c Conditions) completed(hasPositions bool, used *assumptions) Conditions {
 		used.fill(&c.WindMps, Assumption{OfConditions, "wind_mps", 0, "m/s", "calm"})
 		used.fill(&c.HeadwindMps, Assumption{OfConditions, "headwind_mps", 0, "m/s", "calm"})
 		if c.WindMps > 0 {
-			used.fill(&c.RoughnessM, Assumption{OfConditions, "wind_roughness_m", 0.03, "m", "open grass, WMO roughness classes after Davenport"})
+			used.fill(&c.RoughnessM, Assumption{OfConditions, "wind_roughness_m", openGrassM, "m", "open grass, WMO roughness classes after Davenport"})
 		}
 		used.fill(&c.CoastAboveMps, Assumption{OfConditions, "coast_above_mps", 17, "m/s", "typical value"})
 		if hasPositions {

@@ -37,17 +37,33 @@ func (u Uncertainties) Completed(road *Road, estimated bool) (Uncertainties, []A
 	used.fill(&u.Crr, Assumption{OfUncertainties, "crr", 0.0005, "1", "common practice: from one ordinary asphalt to another"})
 	used.fill(&u.PowerPct, Assumption{OfUncertainties, "power_pct", 2.5, "%", "between the scatter within (1.2 %) and between (3.2 %) power meters of Maier et al. 2017, Int. J. Sports Med. 38:456–461"})
 	used.fill(&u.Efficiency, Assumption{OfUncertainties, "drivetrain_efficiency", 0.01, "1", "within the losses of 2.1 ± 1.5 % from 100 to 400 W of Smit et al. 2023, Sports Eng. 26"})
-	windMps, windSource := 0.0, "the calm is taken as stated"
-	warmthC, warmthSource := 2.0, "common practice: error of a forecast for the next day"
-	c := &road.Conditions
-	if c.Indoor {
-		warmthC, warmthSource, windSource = 0, "the hall's air is taken as stated", "no wind indoors"
-	} else if c.WindMps > 0 || c.HeadwindMps != 0 {
-		windMps, windSource = 1.5, "common practice: error of a forecast for the next day"
-	}
-	used.fill(&u.WindMps, Assumption{OfUncertainties, "wind_mps", windMps, "m/s", windSource})
-	used.fill(&u.TemperatureC, Assumption{OfUncertainties, "temperature_c", warmthC, "°C", warmthSource})
+	u.fillWeather(&road.Conditions, &used)
 	return u, used
+}
+
+// forecastWindMps and forecastC are what forecasts for the next day are off by.
+const (
+	forecastWindMps = 1.5
+	forecastC       = 2.0
+)
+
+// fillWeather fills in the defaults of the weather: those of a forecast where there is
+// any.
+func (u *Uncertainties) fillWeather(c *Conditions, used *assumptions) {
+	const forecast = "common practice: error of a forecast for the next day"
+	wind := Assumption{OfUncertainties, "wind_mps", 0, "m/s", "the calm is taken as stated"}
+	warmth := Assumption{OfUncertainties, "temperature_c", forecastC, "°C", forecast}
+	switch {
+	case c.Indoor:
+		wind.Source = "no wind indoors"
+		warmth.Value, warmth.Source = 0, "the hall's air is taken as stated"
+	case c.WindMps > 0:
+		wind.Value, wind.Source = forecastWindMps, forecast
+	case c.HeadwindMps != 0:
+		wind.Value, wind.Source = WindAtRider(forecastWindMps, openGrassM), forecast+", brought to rider height"
+	}
+	used.fill(&u.WindMps, wind)
+	used.fill(&u.TemperatureC, warmth)
 }
 
 // none reports whether everything is certain.

@@ -30,9 +30,10 @@ func (a *assumed) note(rider, setup int, used []ride.Assumption) {
 	}
 	for _, u := range used {
 		pointer := map[ride.Owner]string{
-			ride.OfRider:      fmt.Sprintf("#/riders/%d/", rider),
-			ride.OfSetup:      fmt.Sprintf("#/setups/%d/", setup),
-			ride.OfConditions: "#/conditions/",
+			ride.OfRider:         fmt.Sprintf("#/riders/%d/", rider),
+			ride.OfSetup:         fmt.Sprintf("#/setups/%d/", setup),
+			ride.OfConditions:    "#/conditions/",
+			ride.OfUncertainties: "#/uncertainties/",
 		}[u.Of] + u.Name
 		if !a.seen[pointer] {
 			a.seen[pointer] = true

@@ -23,6 +23,10 @@ type Ride struct {
 	// Trace asks for the rides' traces. Without it each is dropped as its ride ends,
 	// so that a large matrix takes little memory.
 	Trace bool
+	// Doubt asks for the times' bands; nil for none.
+	Doubt *Doubt
+	// Sensitivities asks for what small changes do to the times.
+	Sensitivities bool
 }
 
 // Predictions are the rides of all riders on all set-ups.
@@ -53,6 +57,11 @@ type Prediction struct {
 	RunsDryAtM float64
 	// Food is nil where there is no ride.
 	Food *Food
+	// Band is nil where there is no ride or no doubt. Its halt is at a position on the
+	// course.
+	Band *ride.Band
+	// Sensitivities are nil unless asked for.
+	Sensitivities *ride.Sensitivities
 	// Planned is nil for every effort but Best.
 	Planned *Planned
 	Err     error
@@ -82,6 +91,7 @@ func (e *Engine) predict(ctx context.Context, r Ride, asked *planning) (*Predict
 	p, err := e.ride(ctx, matrix{
 		course: c, from: from, to: to, riders: r.Riders, efforts: efforts, setups: r.Setups,
 		conditions: r.Conditions, surfaces: r.Surfaces, traces: r.Trace || asked != nil, planning: asked,
+		doubt: r.Doubt, sensitivities: r.Sensitivities,
 	})
 	if err == nil && len(p.Items) == 1 && p.Items[0].Err != nil {
 		return nil, p.Items[0].Err

@@ -24,6 +24,9 @@ type matrix struct {
 	traces bool
 	// planning is set where the efforts are Best and told in full.
 	planning *planning
+	// doubt is nil where no bands are asked for.
+	doubt         *Doubt
+	sensitivities bool
 }
 
 // named returns the matrix with a set-up, and with names for all who have none.
@@ -78,6 +81,8 @@ func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
 	if err := e.checkAnswer(m, road, p); err != nil {
 		return nil, err
 	}
+	var doubts []ride.Assumption
+	m.doubt, doubts = m.completed(road)
 	w := way{road: road, spans: p.Spans, splits: m.splits(p.Spans)}
 	if m.planning != nil {
 		m.planning.places = placesOf(m.course, road, m.from, m.to)
@@ -96,6 +101,7 @@ func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
 			all.note(item.RiderIndex, item.SetupIndex, item.Ride.Bike.Assumptions)
 		}
 	}
+	all.note(0, 0, doubts)
 	p.Assumptions = all.list
 	e.countPlans(p.Items)
 	return p, nil
@@ -155,6 +161,10 @@ func (m matrix) predictAt(ctx context.Context, w way, rider, setup int, effort r
 	}
 	if p.Err != nil {
 		p.Ride, p.Planned, p.Err = nil, nil, m.placed(p.Err, rider, at)
+		return p
+	}
+	if err := m.examine(ctx, w.road, &p); err != nil {
+		p.Ride, p.Planned, p.Err = nil, nil, err
 		return p
 	}
 	p.RunsDryAtM = runsDryAt(p.Ride.Trace) + m.from
