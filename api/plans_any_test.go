@@ -197,6 +197,9 @@ func (p anyPlan) check(t *testing.T, what string, tr *trace, told ridden) {
 			t.Fatalf("%s: %v W at %v m and %v m/s, where nobody pedals", what, power, tr.DistanceM[i], tr.SpeedMps[i])
 		}
 	}
+	if p.indoor && what == "plan" {
+		p.checkChanges(t, tr)
+	}
 	if !math.IsNaN(p.meanW) {
 		if mean := work / tr.TimeS[last]; mean > p.meanW+0.05 {
 			t.Errorf("%s: a mean of %v W, asked for %v W", what, mean, p.meanW)
@@ -236,6 +239,25 @@ func (p anyPlan) coasts(tr *trace, i int) bool {
 	from, to := tr.DistanceM[i], tr.DistanceM[i+1]
 	gradient := (p.elevation(to) - p.elevation(from)) / (to - from)
 	return to-from > 0.1 && gradient < -0.0105 && min(tr.SpeedMps[i], tr.SpeedMps[i+1]) > p.coastMps+0.01
+}
+
+// checkChanges demands that the power changes no faster than asked for: from the middle of
+// a stretch at one power to the middle of the next.
+func (p anyPlan) checkChanges(t *testing.T, tr *trace) {
+	t.Helper()
+	type hold struct{ powerW, forS float64 }
+	var last, this hold
+	for i := 1; i < len(tr.TimeS); i++ {
+		forS := tr.TimeS[i] - tr.TimeS[i-1]
+		if i > 1 && math.Abs(tr.PowerW[i-1]-this.powerW) < 0.01 {
+			this.forS += forS
+			continue
+		}
+		if change := math.Abs(this.powerW - last.powerW); last.forS > 0 && change > p.changeWPerS*(last.forS+this.forS)/2*1.02+0.1 {
+			t.Errorf("at %v m %v W held for %v s after %v W for %v s, asked for %v W/s", tr.DistanceM[i-1], this.powerW, this.forS, last.powerW, last.forS, p.changeWPerS)
+		}
+		last, this = this, hold{tr.PowerW[i-1], forS}
+	}
 }
 
 // checkBalance recomputes the balance of W′ by small steps (midpoint rule) of its differential
