@@ -253,7 +253,7 @@ func (p anyPlan) checkChanges(t *testing.T, tr *trace) {
 			this.forS += forS
 			continue
 		}
-		if change := math.Abs(this.powerW - last.powerW); last.forS > 0 && change > p.changeWPerS*(last.forS+this.forS)/2*1.02+0.1 {
+		if change := math.Abs(this.powerW - last.powerW); last.forS > 0 && change > p.changeWPerS*(last.forS+this.forS)/2*1.1+0.1 {
 			t.Errorf("at %v m %v W held for %v s after %v W for %v s, asked for %v W/s", tr.DistanceM[i-1], this.powerW, this.forS, last.powerW, last.forS, p.changeWPerS)
 		}
 		last, this = this, hold{tr.PowerW[i-1], forS}

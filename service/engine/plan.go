@@ -55,8 +55,6 @@ type planning struct {
 	given  *ride.Effort
 	// traces keeps those of the steps and of the given effort.
 	traces bool
-	// places are where steps may end, on the ride's own axis.
-	places []plan.Place
 }
 
 // plan plans the ride of p's rider and set-up.
@@ -78,7 +76,7 @@ func (m matrix) plan(ctx context.Context, w way, p *Prediction) error {
 	if m.planning == nil {
 		return nil
 	}
-	p.Planned.Held, err = plan.Hold(ctx, w.road, rider, setup, limits, made, m.planning.places, w.splits)
+	p.Planned.Held, err = plan.Hold(ctx, w.road, rider, setup, limits, made, w.places, w.splits)
 	if err != nil {
 		return err
 	}

@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 
+	"parcours.example/analysis/plan"
 	"parcours.example/analysis/ride"
 )
 
@@ -85,7 +86,7 @@ func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
 	m.doubt, doubts = m.completed(road)
 	w := way{road: road, spans: p.Spans, splits: m.splits(p.Spans)}
 	if m.planning != nil {
-		m.planning.places = placesOf(m.course, road, m.from, m.to)
+		w.places = placesOf(m.course, road, m.from, m.to)
 	}
 	err = e.each(ctx, len(p.Items), func(ctx context.Context, i int) error {
 		p.Items[i] = m.predict(ctx, w, i)
@@ -133,6 +134,8 @@ type way struct {
 	// spans are at positions on the course, splits the same on the rides' own axis.
 	spans  []Span
 	splits []ride.Span
+	// places are where the steps of plans may end, on the rides' own axis.
+	places []plan.Place
 }
 
 // predict rides the i-th rider and set-up of the matrix.
