@@ -115,11 +115,11 @@ class Problem:
                     P = 0.0
 
                 def f(y):
-                    v = y ** (1 / 3)
+                    v = max(y, 1e-9) ** (1 / 3)
                     air = v + wind
                     return 3 / M * (self.eta * P - (drag * air * abs(air) + force + b1 * v) * v)
                 k1 = f(y); k2 = f(y + dx / 2 * k1); k3 = f(y + dx / 2 * k2); k4 = f(y + dx * k3)
-                y1 = y + dx / 6 * (k1 + 2 * k2 + 2 * k3 + k4)
+                y1 = max(y + dx / 6 * (k1 + 2 * k2 + 2 * k3 + k4), 1e-9)
                 lim = p["lim"][0] + (p["lim"][1] - p["lim"][0]) * at[j + 1] / h
                 braked = y1 > lim ** 1.5
                 y1 = min(y1, lim ** 1.5)
@@ -284,6 +284,9 @@ def problems():
     yield P("last-climb-7", 10, 17000, hills_then(12000, 7, 14), "12 km of rolling ground, then 5 km at 7 %", conditions=free, climb=12000)
     yield P("last-climb-5", 20, 20000, hills_then(14000, 5, 22), "14 km of rolling ground, then 6 km at 5 %; indoors, a lighter rider",
             rider={"mass_kg": 58.0, "cda_m2": 0.28, "critical_power_w": 235.0, "w_prime_j": 14000.0}, conditions={"air_density_kg_m3": 1.18, "indoor": True}, climb=14000)
+    yield P("last-climb-8", 10, 16000, lambda s: 200 + 5 * sin(min(s, 8000) / 2000 * 2 * pi) + 0.08 * max(0, s - 8000), "8 km of gentle waves, then 8 km at 8 %: W′ all kept for the climb, or spent before",
+            conditions=free, climb=8000)
+    yield P("last-climb-gentle", 20, 20000, lambda s: rolling(6)(min(s, 10000)) + 0.07 * max(0, s - 10000), "10 km of low waves, then 10 km at 7 %", conditions=free, climb=10000)
     yield P("climb-descent-climb", 20, 18000, soft(ramp([(0, 800), (1000, 805), (5000, 1065), (7000, 1055), (11000, 845), (13000, 860), (17000, 1140), (18000, 1150)])),
             "a climb, a descent to recover on, a climb; standard atmosphere, a load", conditions={"load_kg": 2.0}, climb=13000)
     yield P("rolling-max-power", 10, 10000, rolling(16), "rolling, with a maximal power", rider={"max_power_w": 850.0}, conditions=free)

@@ -4,13 +4,15 @@
 //   g++ -O2 -std=c++17 solve.cpp -o solve $(pkg-config --cflags --libs ipopt)
 //   ./solve < problem > answer        (both are written and read by make.py)
 //
-// Power is free on each piece of road. Each piece is one interval of three-point Gauss
+// Power is free on each piece of road. Each 10 m are one interval of three-point Gauss
 // collocation (order six) of d(v²/2)/dx = (ηP/v − F(v) − B)/(m + I/r²); the first piece
 // from rest is cut into intervals of s with x = L·s³, in which the speed is smooth.
 // Above and below critical power P = CP + a − d with a, d ≥ 0, and over a piece of T s
 //   W_next = W₀ − (W₀ − W)·exp(−ψ(d)·T) − a·T,
-// exact where one of them is zero, and short of the truth where neither is unless the
-// recovery is faster than the spending; make.py simulates the powers anew in any case.
+// exact where one of them is zero, and less than is true where neither is, so that neither
+// optimum has both. Recovery that is faster than spending (rates above 1, Bartram 2018)
+// turns that round; there each piece keeps to the side of critical power that the start
+// gives it, and make.py tries many patterns of sides. It rides the powers anew in any case.
 #include <cmath>
 #include <cstdio>
 #include <iostream>
@@ -28,7 +30,7 @@ struct Problem {
   int n = 0;
   double inertia, eta, bearing, v0, cp, w0, rate, reserve, pmin, pcap, pmax, mean;
   int law; // 0 proportional, 1 Bartram 2018
-  int exclusive; // demand a·d = 0, for recoveries faster than the spending
+  int exclusive; // where a start is above critical power, so is its answer: for recoveries faster than the spending
   vector<Piece> road;
   bool limited = false;
   double force(int k, double v) const {
@@ -42,7 +44,7 @@ struct Problem {
   }
   double dpsi(double d) const { return law == 1 ? rate * 0.688 * std::pow(d + eps, -0.312) / 2287.2 : rate / w0; }
   double ddpsi(double d) const { return law == 1 ? -rate * 0.688 * 0.312 * std::pow(d + eps, -1.312) / 2287.2 : 0; }
-  static constexpr double eps = 0.5;
+  static constexpr double eps = 1e-3;
 };
 
 static const double S15 = std::sqrt(15.0);
@@ -52,7 +54,7 @@ static const double A[3][3] = {{5.0 / 36, 2.0 / 9 - S15 / 15, 5.0 / 36 - S15 / 3
                                {5.0 / 36 + S15 / 24, 2.0 / 9, 5.0 / 36 - S15 / 24},
                                {5.0 / 36 + S15 / 30, 2.0 / 9 + S15 / 15, 5.0 / 36}};
 
-struct Interval { int piece; double g[3], at[3]; bool last; }; // weights dx, and metres into the piece
+struct Interval { int piece; double g[3], at[3], end; bool last; }; // weights dx, and metres into the piece
 
 static const double PU = 100, BU = 100; // units of power in W and of braking force in N
 
@@ -70,13 +72,17 @@ public:
   explicit Pacing(const Problem &q) : p(q) {
     for (int k = 0; k < p.n; k++) {
       double L = p.road[k].h;
-      int parts = k == 0 && p.v0 < 3 ? 6 : 1;
+      bool rest = k == 0 && p.v0 < 3;
+      int parts = rest ? 6 : std::ceil(L / 10.6);
       for (int i = 0; i < parts; i++) {
         Interval t; t.piece = k; t.last = i == parts - 1;
         for (int j = 0; j < 3; j++) {
-          if (parts == 1) { t.g[j] = L; t.at[j] = L * C[j]; }
-          else { double s = (i + C[j]) / parts; t.g[j] = 3 * L * s * s / parts; t.at[j] = L * s * s * s; }
+          double s = (i + C[j]) / parts;
+          t.g[j] = rest ? 3 * L * s * s / parts : L / parts;
+          t.at[j] = rest ? L * s * s * s : L * s;
         }
+        double s = (i + 1.0) / parts;
+        t.end = t.last ? L : rest ? L * s * s * s : L * s;
         iv.push_back(t);
       }
     }
@@ -91,9 +97,8 @@ public:
   bool bounded() const { return !energy() && p.pmin > 0; }
   int rows() const {
     int m = iv.size();
-    return 4 * m + p.n + (energy() ? 1 : p.n) + (hasCap() ? p.n : 0) + (bounded() ? p.n : 0) + (excl() ? p.n : 0);
+    return 4 * m + p.n + (energy() ? 1 : p.n) + (hasCap() ? p.n : 0) + (bounded() ? p.n : 0);
   }
-  bool excl() const { return !energy() && p.exclusive; }
 
   // walk visits each row; f(row kind …) through the three callbacks below.
   bool get_nlp_info(Index &n, Index &m, Index &nj, Index &nh, IndexStyleEnum &st) override {
@@ -102,10 +107,16 @@ public:
     r.clear(); c.clear(); v.clear(); hess(nullptr, 0, nullptr, r, c, v); nh = r.size();
     return true;
   }
+  // slowest bounds the speed from below: a ride slower than 0.5 m/s after 100 m is none.
+  double slowest(int i) const {
+    double done = 0;
+    for (int k = 0; k < (i > 0 ? iv[(i - 1) / 4].piece : 0) && done <= 100; k++) done += p.road[k].h;
+    return done > 90 ? 0.51 : 0.005;
+  }
   bool get_bounds_info(Index n, Number *xl, Number *xu, Index m, Number *gl, Number *gu) override {
     const double inf = 2e19;
     int M = iv.size();
-    for (int i = 0; i <= 4 * M; i++) { xl[i] = 0.005; xu[i] = 60; }
+    for (int i = 0; i <= 4 * M; i++) { xl[i] = slowest(i); xu[i] = 60; }
     double first = p.v0 > 0.01 ? p.v0 : 0.0;
     xl[0] = xu[0] = first;
     if (p.limited) {
@@ -126,6 +137,7 @@ public:
       if (energy()) { xl[na + k] = p.pmin / PU; xu[na + k] = p.pcap / PU; continue; }
       xl[na + k] = 0; xu[na + k] = (p.pcap - p.cp) / PU;
       xl[nd + k] = 0; xu[nd + k] = (p.cp - p.pmin) / PU;
+      if (p.exclusive) { if (start[k] >= p.cp) xu[nd + k] = 0; else xu[na + k] = 0; }
       if (p.pcap < p.cp) { xu[na + k] = 0; xl[nd + k] = (p.cp - p.pcap) / PU; }
     }
     if (!energy()) {
@@ -139,7 +151,6 @@ public:
     else for (int k = 0; k < p.n; k++, r++) gl[r] = gu[r] = 0;
     if (hasCap()) for (int k = 0; k < p.n; k++, r++) { gl[r] = -inf; gu[r] = 0; }
     if (bounded()) for (int k = 0; k < p.n; k++, r++) { gl[r] = (p.pmin - p.cp) / PU; gu[r] = inf; }
-    if (excl()) for (int k = 0; k < p.n; k++, r++) { gl[r] = -inf; gu[r] = 1e-6; }
     return true;
   }
 
@@ -154,7 +165,7 @@ public:
       if (!energy() && p.pmax > 0) pk = std::min(pk, p.cp + (p.pmax - p.cp) * std::max(W, 0.0) / p.w0 * 0.98);
       double L = p.road[k].h, a = 0;
       // from at0 to at1 in fine steps of y = v³
-      double from = i > 0 && iv[i - 1].piece == k ? endAt(i - 1) : 0, to = endAt(i);
+      double from = i > 0 && iv[i - 1].piece == k ? iv[i - 1].end : 0, to = iv[i].end;
       double targets[4] = {iv[i].at[0], iv[i].at[1], iv[i].at[2], to};
       a = from;
       for (int j = 0; j < 4; j++) {
@@ -190,7 +201,6 @@ public:
     room = energy() ? extra : std::min(room, W - p.reserve);
     return true;
   }
-  double endAt(int i) const { int k = iv[i].piece; if (iv[i].last) return p.road[k].h; int c = 0, q = i; while (q >= 0 && iv[q].piece == k) { c++; q--; } int parts = 6; double s = double(c) / parts; return p.road[k].h * s * s * s; }
 
   bool get_starting_point(Index n, bool, Number *x, bool, Number *, Number *, Index, bool, Number *) override {
     double lo = 0.2, hi = 4, room;
@@ -230,7 +240,6 @@ public:
     }
     if (hasCap()) for (int k = 0; k < p.n; k++) g[r++] = x[na + k] - (p.pmax - p.cp) / PU * x[nw + k + 1];
     if (bounded()) for (int k = 0; k < p.n; k++) g[r++] = x[na + k] - x[nd + k];
-    if (excl()) for (int k = 0; k < p.n; k++) g[r++] = x[na + k] * x[nd + k];
     return true;
   }
   void jac(const double *x, vector<int> &R, vector<int> &Cc, vector<double> &V) const {
@@ -266,7 +275,6 @@ public:
     }
     if (hasCap()) for (int k = 0; k < p.n; k++, r++) { put(r, na + k, 1); put(r, nw + k + 1, -(p.pmax - p.cp) / PU); }
     if (bounded()) for (int k = 0; k < p.n; k++, r++) { put(r, na + k, 1); put(r, nd + k, -1); }
-    if (excl()) for (int k = 0; k < p.n; k++, r++) { put(r, na + k, x ? x[nd + k] : 0); put(r, nd + k, x ? x[na + k] : 0); }
   }
   bool eval_jac_g(Index, const Number *x, bool, Index, Index nj, Index *ir, Index *jc, Number *val) override {
     vector<int> R, Cc; vector<double> V; jac(x, R, Cc, V);
@@ -307,9 +315,7 @@ public:
       put(nd + k, nT + k, l * u * e * (s * ds * T - ds) * PU);
       put(nT + k, nT + k, l * u * e * s * s);
     }
-    if (hasCap()) r += p.n;
     if (bounded()) r += p.n;
-    if (excl()) for (int k = 0; k < p.n; k++, r++) put(na + k, nd + k, x ? lam[r] : 0);
   }
   bool eval_h(Index, const Number *x, bool, Number of, Index, const Number *lam, bool, Index nh, Index *ir, Index *jc, Number *val) override {
     vector<int> R, Cc; vector<double> V; hess(val ? x : nullptr, of, lam, R, Cc, V);
@@ -337,7 +343,7 @@ int main(int argc, char **argv) {
     o->SetStringValue("sb", "yes");
     o->SetIntegerValue("print_level", argc > 1 ? 5 : 0);
     if (argc > 2) o->SetStringValue("derivative_test", "second-order");
-    o->SetNumericValue("tol", 1e-8); o->SetNumericValue("acceptable_tol", 1e-6); o->SetIntegerValue("max_iter", 1500);
+    o->SetNumericValue("tol", 1e-8); o->SetNumericValue("acceptable_tol", 1e-6); o->SetIntegerValue("max_iter", 400);
     o->SetNumericValue("mu_init", mu); o->SetNumericValue("bound_push", std::min(1e-2, mu)); o->SetNumericValue("bound_frac", std::min(1e-2, mu));
     o->SetNumericValue("bound_relax_factor", 0);
     o->SetStringValue("honor_original_bounds", "yes");

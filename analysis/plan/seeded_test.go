@@ -1,0 +1,239 @@
+package plan
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"slices"
+	"strconv"
+	"testing"
+
+	"parcours.example/analysis/ride"
+)
+
+// cases returns how many of a full number of seeded cases to run: all with
+// PARCOURS_FULL=1, else a twentieth, with -short a fiftieth.
+func cases(full int) int {
+	switch {
+	case os.Getenv("PARCOURS_FULL") == "1":
+		return full
+	case testing.Short():
+		return max(1, full/50)
+	}
+	return max(1, full/20)
+}
+
+// firstSeed returns the seed of the first case: PARCOURS_SEED if given, else a fresh
+// one in a full run and a fixed one otherwise. It is printed.
+func firstSeed(t *testing.T) uint64 {
+	t.Helper()
+	seed := uint64(20260)
+	if given, err := strconv.ParseUint(os.Getenv("PARCOURS_SEED"), 10, 64); err == nil {
+		seed = given
+	} else if os.Getenv("PARCOURS_FULL") == "1" {
+		seed = uint64(rand.Uint32())
+	}
+	t.Logf("PARCOURS_SEED=%d", seed)
+	return seed
+}
+
+// asked is a random thing to plan.
+type asked struct {
+	seed   uint64
+	kind   string
+	road   *ride.Road
+	rider  ride.Rider
+	limits Limits
+}
+
+func (a *asked) String() string {
+	c := a.road.Conditions
+	return fmt.Sprintf("seed %d: %s, %.0f m, start %.1f m/s, indoor %v, rider %+v, limits %+v",
+		a.seed, a.kind, a.road.LengthM(), c.StartSpeedMps, c.Indoor, a.rider, a.limits)
+}
+
+// profiles are elevations by kind of ground.
+func profiles(r *rand.Rand) (kind string, z func(s float64) float64) {
+	wave := func(leastM, mostM, grade float64) func(s float64) float64 {
+		length, phase := leastM+(mostM-leastM)*r.Float64(), 2*math.Pi*r.Float64()
+		height := grade * length / (2 * math.Pi)
+		return func(s float64) float64 { return height * math.Sin(2*math.Pi*s/length+phase) }
+	}
+	a, b := wave(800, 3000, 0.05*r.Float64()), wave(250, 800, 0.03*r.Float64())
+	switch r.IntN(4) {
+	case 0:
+		return "flat", func(float64) float64 { return 0 }
+	case 1:
+		return "rolling", func(s float64) float64 { return 100 + a(s) + b(s) }
+	case 2:
+		m := wave(5000, 12_000, 0.03+0.05*r.Float64())
+		return "mountains", func(s float64) float64 { return 900 + m(s) + b(s)/3 }
+	}
+	foot, grade := 2000+6000*r.Float64(), 0.03+0.06*r.Float64()
+	return "last climb", func(s float64) float64 { return a(s) + grade*max(0, s-foot) }
+}
+
+// askedOf draws what is asked by a seed.
+func askedOf(t *testing.T, seed uint64) *asked {
+	t.Helper()
+	r := rand.New(rand.NewPCG(seed, 7))
+	maybe := func(share, least, most float64) float64 {
+		x := least + (most-least)*r.Float64()
+		if r.Float64() >= share {
+			return unset
+		}
+		return x
+	}
+	a := &asked{seed: seed}
+	kind, z := profiles(r)
+	lengthM := 800 * math.Pow(20, r.Float64())
+	if kind == "last climb" {
+		lengthM = 9000 + 6000*r.Float64()
+	}
+	c := even(lengthM, 8+12*r.Float64(), z)
+	cond := conditions()
+	cond.AirDensityKgM3 = maybe(0.5, 1, 1.25)
+	cond.StartSpeedMps = maybe(0.4, 1, 12)
+	cond.LoadKg = maybe(0.3, 0, 3)
+	cond.Indoor = r.Float64() < 0.2
+	switch r.IntN(3) {
+	case 0:
+		cond.HeadwindMps = maybe(0.5, -2, 3)
+	case 1:
+		kind += " with bends"
+		sharp, straight := 20+160*r.Float64(), 200+600*r.Float64()
+		turned(c, func(s float64) float64 {
+			n, u := math.Modf(s / straight)
+			return sharp*n + sharp*max(0, 10*u-9) + 20*math.Sin(s/300)
+		})
+		cond.WindMps = maybe(0.6, 0, 7)
+		cond.WindFromDeg = 360 * r.Float64()
+	}
+	a.kind, a.road = kind, mustRoad(t, c, cond)
+
+	massKg := 48 + 45*r.Float64()
+	a.rider = capable((2.8+2.6*r.Float64())*massKg, 5000+23_000*r.Float64())
+	a.rider.MassKg = massKg
+	cp := a.rider.CriticalPowerW
+	a.rider.MaxPowerW = maybe(0.5, 2*cp, 5*cp)
+	a.rider.RecoveryRate = maybe(0.4, 0.2, 2.5)
+	if r.Float64() < 0.15 {
+		a.rider.RecoveryLaw = ride.Bartram2018
+	}
+	a.limits = Limits{
+		MinPowerW: maybe(0.2, 0, 0.7*cp), MaxPowerW: maybe(0.2, 1.3*cp, 3*cp),
+		EndReserveJ: maybe(0.3, 0, 0.7*a.rider.WPrimeJ), ChangeWPerS: maybe(0.15, 3, 60), MeanPowerW: maybe(0.1, 0.8*cp, 1.1*cp),
+	}
+	return a
+}
+
+func (a *asked) plan(t *testing.T) (*Plan, error) {
+	return Optimise(t.Context(), a.road, a.rider, setup(), a.limits, nil)
+}
+
+// changes returns the greatest change of power from step to step over the time between
+// the steps' middles, in W/s.
+func changes(p *Plan) float64 {
+	clock := func(at float64) float64 {
+		d, s := p.Ride.Trace.DistanceM, p.Ride.Trace.TimeS
+		i := min(max(sortedAt(d, at), 1), len(d)-1)
+		return s[i-1] + (s[i]-s[i-1])*(at-d[i-1])/(d[i]-d[i-1])
+	}
+	greatest, start, middle := 0.0, 0.0, 0.0
+	for i, s := range p.Powers {
+		next := clock((start + s.EndM) / 2)
+		if i > 0 {
+			greatest = max(greatest, math.Abs(s.PowerW-p.Powers[i-1].PowerW)/(next-middle))
+		}
+		start, middle = s.EndM, next
+	}
+	return greatest
+}
+
+func sortedAt(sorted []float64, x float64) int {
+	i, _ := slices.BinarySearch(sorted, x)
+	return i
+}
+
+// faults lists what is wrong with a plan.
+func (a *asked) faults(p *Plan) []string {
+	var found []string
+	fault := func(format string, args ...any) { found = append(found, fmt.Sprintf(format, args...)) }
+	if p.FellBack {
+		fault("fell back to constant power")
+	}
+	if leak := leakOf(p.Ride, a.rider, a.limits); leak > 1e-3 {
+		fault("%.3f J beyond the limits", leak)
+	}
+	if p.Ride.TimeS > p.Constant.TimeS+1e-6 {
+		fault("%.3f s, constant power takes %.3f s", p.Ride.TimeS, p.Constant.TimeS)
+	}
+	for _, s := range p.Powers {
+		if s.PowerW < max(0, orZero(a.limits.MinPowerW))-1e-6 || s.PowerW > a.limits.MaxPowerW+1e-6 {
+			fault("%.3f W up to %.0f m", s.PowerW, s.EndM)
+			break
+		}
+	}
+	if most := changes(p); most > 1.01*a.limits.ChangeWPerS {
+		fault("power changes by %.2f W/s", most)
+	}
+	return found
+}
+
+// Random roads, riders and limits: no plan is infeasible, slower than constant power, or
+// given up.
+func TestSeededPlans(t *testing.T) {
+	n, first := cases(500), firstSeed(t)
+	bad, halted := 0, 0
+	for i := range n {
+		a := askedOf(t, first+uint64(i))
+		p, err := a.plan(t)
+		var known *ride.Error
+		if errors.As(err, &known) && known.Code == ride.CodeCannotClimb {
+			halted++
+			continue
+		}
+		if err != nil {
+			t.Fatal(a, err)
+		}
+		if found := a.faults(p); found != nil {
+			bad++
+			t.Errorf("%v\n%v", a, found)
+		}
+		if i%10 == 0 {
+			again, err := a.plan(t)
+			if err != nil || again.Ride.TimeS != p.Ride.TimeS || !slices.Equal(again.Powers, p.Powers) {
+				t.Errorf("%v\nplanned again it is another", a)
+			}
+		}
+	}
+	t.Logf("%d of %d plans bad; %d can't be climbed", bad, n, halted)
+}
+
+// Who can do more is never slower, but for 0.02 %.
+func TestMoreCapableRidersAreNotSlower(t *testing.T) {
+	n, first := cases(100), firstSeed(t)
+	for i := range n {
+		a := askedOf(t, first+uint64(i))
+		before, err := a.plan(t)
+		if err != nil {
+			continue // TestSeededPlans tells
+		}
+		for name, more := range map[string]func(r *ride.Rider){
+			"critical power": func(r *ride.Rider) { r.CriticalPowerW *= 1.03; r.MaxPowerW *= 1.03 },
+			"W′":             func(r *ride.Rider) { r.WPrimeJ *= 1.1 },
+			"maximal power":  func(r *ride.Rider) { r.MaxPowerW *= 1.1 },
+		} {
+			b := *a
+			more(&b.rider)
+			after, err := b.plan(t)
+			if err != nil {
+				t.Errorf("%v\nwith more %s: %v", a, name, err)
+			} else if after.Ride.TimeS > 1.0002*before.Ride.TimeS {
+				t.Errorf("%v\nwith more %s it takes %.3f s instead of %.3f s", a, name, after.Ride.TimeS, before.Ride.TimeS)
+			}
+		}
+	}
+}
