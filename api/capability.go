@@ -72,7 +72,7 @@ func encodeCapability(f *engine.Fitted) *Capability {
 
 func encodeFit(f *capability.Fit, curve []engine.CurvePoint, held []engine.HeldPower) CapabilityFit {
 	out := CapabilityFit{
-		Kind: FitKind(f.Kind), CriticalPowerW: round(f.CriticalPowerW, decimalsPower), WPrimeJ: round(f.WPrimeJ, decimalsWork),
+		Kind: FitKind(f.Kind), Counts: f.Counts, CriticalPowerW: round(f.CriticalPowerW, decimalsPower), WPrimeJ: round(f.WPrimeJ, decimalsWork),
 		MaxPowerW: finite(f.MaxPowerW, decimalsPower), CriticalPowerErrorW: finite(f.CriticalPowerErrorW, decimalsPower),
 		WPrimeErrorJ: finite(f.WPrimeErrorJ, decimalsWork), MaxPowerErrorW: finite(f.MaxPowerErrorW, decimalsPower),
 		DegreesOfFreedom: f.DegreesOfFreedom, RSquared: finite(f.RSquared, decimalsRatio),

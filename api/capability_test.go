@@ -17,6 +17,7 @@ type fitted struct {
 	BestFit string `json:"best_fit"`
 	Fits    []struct {
 		Kind                string
+		Counts              bool
 		RegressedOn         string   `json:"regressed_on"`
 		CriticalPowerErrorW *float64 `json:"critical_power_error_w"`
 		ResidualSDS         *float64 `json:"residual_sd_s"`
@@ -83,6 +84,9 @@ func TestFits(t *testing.T) {
 			if is != (variable == fit.RegressedOn) {
 				t.Errorf("%s on %s: %v", fit.Kind, fit.RegressedOn, given)
 			}
+		}
+		if fit.Counts && !three || fit.Kind == f.BestFit && !fit.Counts {
+			t.Errorf("%s counts: %v", fit.Kind, fit.Counts)
 		}
 		if first := fit.Curve[0].DurationS; first != 5 && three || first != 120 && !three {
 			t.Errorf("%s: the curve starts at %v s", fit.Kind, first)

@@ -8,7 +8,7 @@ import (
 
 // Rule says how the best fit is chosen, in sentences.
 const Rule = "The fit with the smallest sum of the relative standard errors of its parameters. " +
-	"Two-parameter fits count only where no effort is shorter than 1 min, or no three-parameter fit is left; " +
+	"Two-parameter fits count only where no effort is shorter than 1 min, or no three-parameter fit counts; " +
 	"three-parameter fits only where their maximal power is above every effort's and known to a fifth. " +
 	"Of equals, as with two efforts, the first in the order two-parameter on time, on work, on power, three-parameter on time, on power."
 
@@ -23,37 +23,35 @@ const (
 	alike = 1e-6
 )
 
-// choose returns the index of the best fit and the reason.
+// choose returns the index of the best fit and the reason, and marks the fits that count.
 func choose(t *trials, fits []Fit) (best int, reason string) {
 	sprint := t.shortestS() < sprintS
-	candidates := func(parameters int) []int {
-		var of []int
-		for i := range fits {
-			if fits[i].Kind.Parameters() == parameters && (parameters == 2 || fits[i].limited(t)) {
-				of = append(of, i)
-			}
+	twoHold := !sprint || !slices.ContainsFunc(fits, func(f Fit) bool { return f.limited(t) })
+	best = -1
+	counting := 0
+	for i := range fits {
+		f := &fits[i]
+		if f.Counts = f.limited(t) || twoHold && f.Kind.Parameters() == 2; !f.Counts {
+			continue
 		}
-		return of
-	}
-	two, three := candidates(2), candidates(3)
-	all := slices.Concat(two, three)
-	switch {
-	case sprint && len(three) > 0:
-		all = three
-	case len(all) == 0: // nothing but three-parameter fits that are poorly known
-		return 0, "It is the only model that fits these efforts; its maximal power isn't determined by them."
-	}
-	best = all[0]
-	for _, i := range all[1:] {
-		if fits[i].relativeError() < fits[best].relativeError()-alike || math.IsInf(fits[best].relativeError(), 1) && !math.IsInf(fits[i].relativeError(), 1) {
+		counting++
+		if best < 0 || f.better(&fits[best]) {
 			best = i
 		}
 	}
-	return best, fits[best].reason(t, sprint, len(all))
+	if best < 0 {
+		return 0, "No fit counts; of those that don't it is the first. Its maximal power isn't determined by these efforts."
+	}
+	return best, fits[best].reason(t, sprint, counting)
 }
 
-// limited reports whether the maximal power of three parameters is above every effort's,
-// and not known to be uncertain.
+// better reports whether a fit's errors are smaller than another's by more than rounding.
+func (f *Fit) better(other *Fit) bool {
+	return f.relativeError() < other.relativeError()-alike
+}
+
+// limited reports whether there is a maximal power, above every effort's and not known
+// to be uncertain.
 func (f *Fit) limited(t *trials) bool {
 	return f.MaxPowerW > slices.Max(t.powerW) && !(f.MaxPowerErrorW > uncertain*f.MaxPowerW)
 }
@@ -71,13 +69,13 @@ func (f *Fit) relativeError() float64 {
 }
 
 // reason says why a fit was chosen.
-func (f *Fit) reason(t *trials, sprint bool, candidates int) string {
+func (f *Fit) reason(t *trials, sprint bool, counting int) string {
 	among := "Of the fits that count"
 	if sprint && f.Kind.Parameters() == 3 {
 		among = fmt.Sprintf("An effort of %s is too short for two parameters; of the other fits", span(t.shortestS()))
 	}
 	switch {
-	case candidates == 1:
+	case counting == 1:
 		return among + " it is the only one."
 	case math.IsInf(f.relativeError(), 1):
 		return among + " it is the first; there are too few efforts to tell errors by which to compare."

@@ -49,6 +49,8 @@ type Fit struct {
 	// RSquared is the share of the weighted squares about the mean, in the regression's
 	// own variable, that the fit explains.
 	RSquared float64
+	// Counts says that Rule admits the fit to the choice.
+	Counts bool
 
 	// offsetS is W′/(P_max − CP), by which the durations of the hyperbola are longer
 	// than those of the efforts; 0 with two parameters.

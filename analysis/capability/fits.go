@@ -192,7 +192,8 @@ const (
 
 // unfit says that a fit's values are no rider's.
 func (f *Fit) unfit() *Absence {
-	code, detail := CodeOutOfRange, ""
+	code := CodeOutOfRange
+	var detail string
 	switch cp, w, most := f.CriticalPowerW, f.WPrimeJ, f.MaxPowerW; {
 	case !(w > 0):
 		code, detail = CodeNoCriticalPower, fmt.Sprintf("Its W′ would be %s, not above zero: power doesn't fall with duration as the model has it.", joules(w))

@@ -89,28 +89,32 @@ func (f *Fit) warn(t *trials) []Warning {
 		about(-1, CodeMaxPowerUncertain, "The standard error of this fit's maximal power is %s of %s. Add an effort of 5 to 60 s.", watts(f.MaxPowerErrorW), watts(f.MaxPowerW))
 	}
 	lowest := slices.Index(t.powerW, slices.Min(t.powerW))
-	if f.CriticalPowerW >= t.powerW[lowest] {
+	if f.Counts && f.CriticalPowerW >= t.powerW[lowest] {
 		about(t.given[lowest], CodeCriticalPowerHigh, "%s is not above this fit's critical power of %s, which could be held without end.", t.name(lowest), watts(f.CriticalPowerW))
 	}
 	return out
 }
 
-// warnOfDisagreement compares the other fits with the best.
+// warnOfDisagreement compares the other fits that count with the best.
 func (c *Capability) warnOfDisagreement() []Warning {
 	best := &c.Fits[c.Best]
-	if !slices.ContainsFunc(c.Fits, func(f Fit) bool {
-		return apart(f.CriticalPowerW, best.CriticalPowerW, f.CriticalPowerErrorW+best.CriticalPowerErrorW, differentPower) ||
-			apart(f.WPrimeJ, best.WPrimeJ, f.WPrimeErrorJ+best.WPrimeErrorJ, differentWPrime)
-	}) {
-		return nil
-	}
 	lowP, highP, lowW, highW := best.CriticalPowerW, best.CriticalPowerW, best.WPrimeJ, best.WPrimeJ
-	for _, f := range c.Fits {
+	differ := false
+	for i := range c.Fits {
+		f := &c.Fits[i]
+		if !f.Counts {
+			continue
+		}
 		lowP, highP = min(lowP, f.CriticalPowerW), max(highP, f.CriticalPowerW)
 		lowW, highW = min(lowW, f.WPrimeJ), max(highW, f.WPrimeJ)
+		differ = differ || apart(f.CriticalPowerW, best.CriticalPowerW, f.CriticalPowerErrorW+best.CriticalPowerErrorW, differentPower) ||
+			apart(f.WPrimeJ, best.WPrimeJ, f.WPrimeErrorJ+best.WPrimeErrorJ, differentWPrime)
+	}
+	if !differ {
+		return nil
 	}
 	return []Warning{general(CodeFitsDisagree,
-		"The fits differ by more than their standard errors: critical power from %s to %s, W′ from %s to %s. Take the difference as the uncertainty.",
+		"The fits that count differ by more than their standard errors: critical power from %s to %s, W′ from %s to %s. Take the difference as the uncertainty.",
 		watts(lowP), watts(highP), joules(lowW), joules(highW))}
 }
 

@@ -27,7 +27,7 @@ func TestWarnings(t *testing.T) {
 		{"the same twice", CodeNoErrors, "2 different efforts", -1, unweighted([2]float64{180, 350}, [2]float64{720, 280}, [2]float64{720, 280})},
 		{"all long", CodeAllLong, "16.7 min", -1, unweighted([2]float64{1000, 300}, [2]float64{1800, 285}, [2]float64{2700, 281})},
 		{"all short", CodeAllShort, "9.5 min", -1, unweighted([2]float64{150, 380}, [2]float64{300, 330}, [2]float64{570, 302})},
-		{"close", CodeCloseDurations, "1.50 times", -1, unweighted([2]float64{480, 310}, [2]float64{600, 300}, [2]float64{720, 292})},
+		{"close", CodeCloseDurations, "only 1.50 times the shortest: an error of 1 % in their powers moves critical power by about 11 W and W′ by 6123 J", -1, unweighted([2]float64{480, 310}, [2]float64{600, 300}, [2]float64{720, 292})},
 		{"an hour and a half", CodeLongEffort, "Effort 2 (90 min, 240 W)", 1, unweighted([2]float64{180, 350}, [2]float64{5400, 240}, [2]float64{720, 280})},
 		{"a lazy one", CodePowerDoesNotFall, "Effort 1 (6 min, 260 W) wasn't maximal: as much or more was held for longer in effort 3 (12 min, 280 W)", 0, unweighted([2]float64{360, 260}, [2]float64{180, 350}, [2]float64{720, 280}, [2]float64{1200, 270})},
 		{"two lazy ones", CodePowerDoesNotFall, "The same holds for 1 more", 0, unweighted([2]float64{360, 260}, [2]float64{180, 350}, [2]float64{420, 270}, [2]float64{720, 280}, [2]float64{1200, 270})},
@@ -49,6 +49,17 @@ func TestWarnings(t *testing.T) {
 	}
 }
 
+// What doesn't count is not warned of: two parameters beside a sprint fit nothing.
+func TestSprintsAlone(t *testing.T) {
+	c := mustDetermine(t, sprints())
+	if w := find(c, CodeCriticalPowerHigh); w != nil {
+		t.Errorf("%+v", w)
+	}
+	if w := find(c, CodeFitsDisagree); w != nil {
+		t.Errorf("%+v", w)
+	}
+}
+
 // Good efforts of a rider with both parameters, as a league's rider brings them.
 func TestNothingToWarnOf(t *testing.T) {
 	c := mustDetermine(t, unweighted([2]float64{150, 391}, [2]float64{300, 319.2}, [2]float64{480, 291.2}, [2]float64{720, 278.1}, [2]float64{1200, 266.2}))
@@ -57,8 +68,11 @@ func TestNothingToWarnOf(t *testing.T) {
 	}
 }
 
+func sprints() []Effort {
+	return unweighted([2]float64{6, 1060}, [2]float64{15, 870}, [2]float64{60, 545}, [2]float64{180, 372}, [2]float64{420, 318}, [2]float64{720, 297}, [2]float64{1200, 285})
+}
+
 func TestChoice(t *testing.T) {
-	sprints := unweighted([2]float64{6, 1060}, [2]float64{15, 870}, [2]float64{60, 545}, [2]float64{180, 372}, [2]float64{420, 318}, [2]float64{720, 297}, [2]float64{1200, 285})
 	for _, tc := range []struct {
 		name    string
 		efforts []Effort
@@ -67,9 +81,17 @@ func TestChoice(t *testing.T) {
 	}{
 		{"five trials", trialsOf2018(), TwoParameterTime, "0.6 % of critical power and 7.8 % of W′"},
 		{"two efforts", unweighted([2]float64{180, 350}, [2]float64{720, 280}), TwoParameterTime, "too few efforts to tell errors"},
-		{"sprints", sprints, ThreeParameterPower, "An effort of 6 s is too short for two parameters"},
+		{"sprints", sprints(), ThreeParameterPower, "An effort of 6 s is too short for two parameters"},
 	} {
 		c := mustDetermine(t, tc.efforts)
+		for i, f := range c.Fits {
+			if counts := f.Kind.Parameters() == 3 && f.limited(newTrials(tc.efforts)) || f.Kind.Parameters() == 2 && tc.name != "sprints"; f.Counts != counts {
+				t.Errorf("%s: %s counts: %v", tc.name, f.Kind, f.Counts)
+			}
+			if !f.Counts && i == c.Best {
+				t.Errorf("%s: the best doesn't count", tc.name)
+			}
+		}
 		if best := c.Fits[c.Best].Kind; best != tc.best || !strings.Contains(c.Reason, tc.reason) {
 			t.Errorf("%s: %s: %s", tc.name, best, c.Reason)
 		}
@@ -105,12 +127,65 @@ func TestNoFit(t *testing.T) {
 	}
 }
 
-// Efforts without an upper limit have fits of two parameters, and those of three are left
-// out with the reason.
+// Efforts without an upper limit, or with a very high one, have fits of two parameters,
+// and those of three are left out with the reason.
 func TestNoMaxPower(t *testing.T) {
-	c := mustDetermine(t, unweighted([2]float64{100, 450}, [2]float64{200, 350}, [2]float64{400, 300}, [2]float64{800, 275}))
-	if len(c.Fits) != 3 || len(c.Absent) != 2 || c.Absent[0].Code != CodeNoMaxPower || c.Absent[1].Code != CodeNoMaxPower {
-		t.Errorf("%+v", c)
+	for name, offsetS := range map[string]float64{"without": 0, "against": -20, "high": 20_000.0 / 5750} {
+		var efforts []Effort
+		for _, s := range []float64{100, 200, 400, 800} {
+			efforts = append(efforts, Effort{DurationS: s, PowerW: 250 + 20_000/(s+offsetS), Weight: 1})
+		}
+		c := mustDetermine(t, efforts)
+		if len(c.Fits) != 3 || len(c.Absent) != 2 || c.Absent[0].Code != CodeNoMaxPower || c.Absent[1].Code != CodeNoMaxPower {
+			t.Errorf("%s: %+v", name, c)
+		}
+	}
+}
+
+func TestOutOfRange(t *testing.T) {
+	for name, tc := range map[string]struct{ cp, w float64 }{
+		"little W′": {250, 400}, "much W′": {250, 110_000}, "little power": {8, 20_000}, "much power": {1100, 20_000},
+	} {
+		var efforts []Effort
+		for _, s := range []float64{100, 200, 400, 800} {
+			efforts = append(efforts, Effort{DurationS: s, PowerW: tc.cp + tc.w/s, Weight: 1})
+		}
+		_, err := Determine(efforts)
+		if e, ok := err.(*Error); !ok || e.Absent[0].Code != CodeOutOfRange {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+func TestApart(t *testing.T) {
+	for _, tc := range []struct {
+		value, best, errors, share float64
+		want                       bool
+	}{
+		{260, 250, 9, 0.01, true}, {240, 250, 9, 0.01, true}, {260, 250, 11, 0.01, false}, {260, 250, 0, 0.05, false}, {260, 250, math.NaN(), 0.01, false},
+	} {
+		if got := apart(tc.value, tc.best, tc.errors, tc.share); got != tc.want {
+			t.Errorf("%+v: %v", tc, got)
+		}
+	}
+}
+
+// Critical power alone may differ, or W′ alone.
+func TestDisagreement(t *testing.T) {
+	at := func(cp, w float64) Fit {
+		return Fit{CriticalPowerW: cp, WPrimeJ: w, CriticalPowerErrorW: 2, WPrimeErrorJ: 1000, Counts: true}
+	}
+	for name, tc := range map[string]struct {
+		other Fit
+		want  bool
+	}{
+		"power": {at(256, 20_000), true}, "W′": {at(250, 17_000), true}, "neither": {at(253, 21_500), false},
+		"what doesn't count": {Fit{CriticalPowerW: 300, WPrimeJ: 5000, CriticalPowerErrorW: 2, WPrimeErrorJ: 1000}, false},
+	} {
+		c := Capability{Fits: []Fit{at(250, 20_000), tc.other}}
+		if got := len(c.warnOfDisagreement()) > 0; got != tc.want {
+			t.Errorf("%s: %v", name, got)
+		}
 	}
 }
 

@@ -748,6 +748,9 @@ type Capability struct {
 
 // CapabilityFit defines model for CapabilityFit.
 type CapabilityFit struct {
+	// Counts Whether `rule` admits it to the choice.
+	Counts bool `json:"counts"`
+
 	// CriticalPowerErrorW One standard error, as those that follow; absent where it can't be told.
 	CriticalPowerErrorW *float64 `json:"critical_power_error_w,omitempty"`
 	CriticalPowerW      float64  `json:"critical_power_w"`
@@ -809,10 +812,10 @@ type CapabilityRequest struct {
 //
 // **The best fit.** `no-errors`: no more different efforts than parameters. `outlier`: an effort that is more than 3 %
 // and four standard deviations off what the others say. `short-effort`: below 2 min, where two parameters don't hold.
-// `unlikely-value`. `fits-disagree`: by more than their standard errors.
+// `unlikely-value`. `fits-disagree`: those that count, by more than their standard errors.
 //
 // **Any fit.** `max-power-uncertain`: its standard error is more than a fifth of it. `max-power-exceeded`: an effort
-// has more. `critical-power-above-effort`: an effort has less.
+// has more. `critical-power-above-effort`: of a fit that counts; an effort has less.
 type CapabilityWarning struct {
 	Code   string `json:"code"`
 	Detail string `json:"detail"`
