@@ -60,8 +60,10 @@ func sources(u Uncertainties, s Sensitivity) []source {
 // Millwater, Cruse 1990, AIAA J. 28:1663–1669): the ride is simulated at the most
 // probable deviation that takes the time to either quantile to first order, so that the
 // curvature on the way counts. Across that way only the wind's curvature matters: on a
-// loop, wind from any side costs time. A further ride gives it; see bulge. Errors are the
-// context's and *Error with CodeInvalid.
+// loop, wind from any side costs time; a further ride gives it. The ends are the
+// quantiles of the quadratic through these rides: those at the ends themselves where the
+// time grows all along the way and nothing is curved across. Errors are the context's and
+// *Error with CodeInvalid.
 func (r *Ride) Band(ctx context.Context, road *Road, whole Sensitivity, u Uncertainties, coveragePct float64) (*Band, error) {
 	if err := u.validate(); err != nil {
 		return nil, err
@@ -83,12 +85,17 @@ func (r *Ride) Band(ctx context.Context, road *Road, whole Sensitivity, u Uncert
 	if b.HighS, err = b.end(ctx, r, road, from, z); err != nil {
 		return nil, err
 	}
-	across, err := b.bulge(ctx, r, road, from)
-	if err != nil {
+	s := through(b.LowS, r.TimeS, b.HighS, z, b.SDS)
+	if err := s.curve(ctx, b, r, road, from); err != nil {
 		return nil, err
 	}
-	b.LowS += across.shift(-z)
-	b.HighS += across.shift(z)
+	outside := (1 - coveragePct/100) / 2
+	if !math.IsNaN(b.LowS) {
+		b.LowS = s.quantile(outside)
+	}
+	if !math.IsNaN(b.HighS) {
+		b.HighS = s.quantile(1 - outside)
+	}
 	return b, nil
 }
 

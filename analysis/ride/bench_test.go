@@ -54,3 +54,21 @@ func BenchmarkSensitivities100km(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkBand100km is a band beside its sensitivities, in a wind that is given.
+func BenchmarkBand100km(b *testing.B) {
+	road := hundred(b, 15)
+	ridden := mustRide(b, road, rider(75), setup(), watts(230))
+	whole := ridden.Sensitivities(road).Whole
+	for name, windMps := range map[string]float64{"calm": 0, "windy": 1.5} {
+		u := doubts()
+		u.WindMps = windMps
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if _, err := ridden.Band(context.Background(), road, whole, u, 90); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
