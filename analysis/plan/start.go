@@ -86,7 +86,7 @@ func (g *program) ride(x *point, blur float64) {
 		e, v1, t := g.after(c, x.e[k], v, p, x.beta[k], guess)
 		for e <= 1.05*g.creepJ() && !g.coasts[k] && !g.held(k) && p < 0.9*g.most[k] {
 			// It takes more to get over this.
-			p = min(1.1*p+5, 0.95*g.most[k])
+			p = min(float64(1.1*p)+5, 0.95*g.most[k])
 			x.p[k] = p
 			e, v1, t = g.after(c, x.e[k], v, p, x.beta[k], guess)
 		}
