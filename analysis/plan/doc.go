@@ -3,7 +3,7 @@
 //
 // # The problem
 //
-// The road is cut into cells k = 0…n−1 of about 20 m, on each of which gradient, air and
+// The road is cut into cells k = 0…n−1 of 5 to 12 m, on each of which gradient, air and
 // power p hold. With the kinetic energy e and the stock w (W′, or the work left above a
 // mean power) at the cells' ends as states, as in package ride,
 //
@@ -17,7 +17,7 @@
 // F̄ is the mean resistance of Martin et al. 1998 over the cell and T the time between two
 // speeds at constant net power, exact from rest. a is the power above CP and b the
 // recovery below it (Skiba et al. 2015: b = (CP − p)/W′₀). Powers may be free in every
-// cell, held over blocks of cells, or change by no more than a given rate.
+// cell, or change by no more than a given rate.
 //
 // # The method
 //
@@ -37,7 +37,37 @@
 // value of kinetic energy, −η·∂T/∂e, balances the price of the stock, −∂T/∂w. The price
 // is constant while power stays above CP, and rises as the stock recovers (Pontryagin).
 //
-// Of several starting points on a coarser grid the best is followed, since a stock can be
-// spent early or late. At last the powers are ridden by ride.Simulate and corrected until
-// the true balance keeps to its limits; that ride is the answer.
+// A grid of cells two and a half times as long goes first, as far as it is good enough.
+// Where the plan then goes faster downhill than anybody pedals the power is taken out of
+// the program. At last the powers are ridden by ride.Simulate, and drawn towards CP or
+// away from it, all in proportion, until the true balance keeps to its limits and spends
+// what it may; where that costs much the program's stock is corrected by what the true
+// ride has less of it, cell by cell, and the search goes on from there. The true ride is
+// the answer. Where a search isn't faster than the best constant power it starts again
+// from that; a plan that still falls back to it says so.
+//
+// # How good it is
+//
+// Against optima of a general nonlinear solver on the same problems with the power free
+// on every 10 m (testdata/optima, made by Ipopt 3.11 from the equations above; the table
+// by TestAgainstIndependentOptima), both ridden by ride.Simulate:
+//
+//	course                                   time      gap to the solver's
+//	10 km flat, from standstill               940.1 s  +0.000 %
+//	10 km flat, from 10.6 m/s                 933.2 s  +0.000 %
+//	10 km flat, maximal power 900 W           940.3 s  +0.001 %
+//	2 km, all of W′ spent                     175.6 s  +0.003 %
+//	6 km into the wind, 6 km with it         1177.1 s  +0.003 %
+//	climb, descent, climb                    2627.9 s  +0.006 %
+//	15 km of waves of 300 m to 2 km          1678.1 s  +0.005 %
+//	10 km rolling, maximal power 850 W       1058.3 s  −0.020 %
+//	10 km rolling, reserve of 8 kJ           1054.4 s  +0.014 %
+//	12 km rolling, recovery at half the rate 1438.7 s  +0.010 %
+//	12 km rolling, then 5 km at 7 %          2435.1 s  +0.005 %
+//	14 km rolling, then 6 km at 5 %, indoors 2713.8 s  −0.006 %
+//
+// The cells of a plan are shorter than 10 m on short courses, hence gaps below zero. With
+// a recovery rate above 1, or the law of Bartram et al. 2018, it pays in the model to
+// change between very much and nothing from cell to cell; a bound on the change of power
+// gives a plan that can be ridden.
 package plan

@@ -19,9 +19,7 @@ func (s *sweeper) forward(share float64) bool {
 	for k := range s.cells {
 		c, fb := &s.grid.cells[k], &s.cells[k]
 		de, dw := y.e[k]-x.e[k], y.w[k]-x.w[k]
-		if !s.held(k) {
-			dp = float64(share*fb.power[0]) + float64(fb.power[1]*de) + float64(fb.power[2]*dw) + float64(fb.power[3]*dp)
-		}
+		dp = float64(share*fb.power[0]) + float64(fb.power[1]*de) + float64(fb.power[2]*dw) + float64(fb.power[3]*dp)
 		p := s.keep(k, x.p[k]+dp)
 		dp = p - x.p[k]
 		beta := 0.0
@@ -47,9 +45,6 @@ func (s *sweeper) keep(k int, p float64) float64 {
 	was := s.x.p[k]
 	low := s.least[k] + float64((1-toBoundary)*(was-s.least[k]))
 	high := s.most[k] - float64((1-toBoundary)*(s.most[k]-was))
-	if s.held(k) {
-		return s.trial.p[k-1]
-	}
 	return min(max(p, low), high)
 }
 

@@ -29,33 +29,18 @@ type grid struct {
 	startJ float64
 }
 
-// newGrid divides a road into cells of about cellM metres, that end at the cuts, which
-// are positions in order. Where the road's pieces are shorter a cell is several of them.
-func newGrid(road *ride.Road, bike *ride.Bike, cellM float64, cuts []float64) *grid {
+// newGrid divides a road into cells of about cellM metres: long pieces evenly, short ones
+// several to a cell.
+func newGrid(road *ride.Road, bike *ride.Bike, cellM float64) *grid {
 	g := &grid{inertiaKg: bike.InertiaKg, efficiency: bike.Efficiency}
 	v0 := road.Conditions.StartSpeedMps
 	g.startJ = g.inertiaKg / 2 * min(float64(v0*v0), road.Pieces[0].StartLimit)
 	b := builder{grid: g, road: road, bike: bike, cellM: cellM, open: emptyCell()}
 	for i := range road.Pieces {
-		p := &road.Pieces[i]
-		from := p.StartM
-		for from < p.EndM {
-			for len(cuts) > 0 && cuts[0] <= from+tinyM {
-				cuts = cuts[1:]
-			}
-			to, cut := p.EndM, false
-			if len(cuts) > 0 && cuts[0] < p.EndM+tinyM {
-				to, cut = min(cuts[0], p.EndM), true
-			}
-			b.add(p, from, to, cut || to >= road.LengthM())
-			from = to
-		}
+		b.add(&road.Pieces[i], i == len(road.Pieces)-1)
 	}
 	return g
 }
-
-// tinyM is the distance below which two positions are one.
-const tinyM = 1e-6
 
 func emptyCell() cell { return cell{limitJ: math.Inf(1), coastJ: math.Inf(1)} }
 
@@ -68,27 +53,24 @@ type builder struct {
 	open  cell
 }
 
-// add takes in a stretch of a piece; it divides a long one evenly. A cell ends where it
-// is long enough, and where it must.
-func (b *builder) add(p *ride.Piece, from, to float64, ends bool) {
-	length := to - from
+// add takes in a piece. A cell ends where it is long enough, and with the road.
+func (b *builder) add(p *ride.Piece, ends bool) {
+	length := p.EndM - p.StartM
 	n := max(1, math.Round(length/b.cellM))
 	r := b.bike.On(p)
+	h := length / n / p.Cos
+	c := &b.open
 	for i := 1.0; i <= n; i++ {
-		at := from + float64(length*i/n)
-		if i == n {
-			at = to
-		}
-		h := length / n / p.Cos
-		c := &b.open
 		c.drag += float64(h * r.Drag)
 		c.headwind += float64(h * r.HeadwindMps)
 		c.steady += float64(h * (r.Rolling + r.Gravity + r.Bearing))
 		c.bearing += float64(h * r.BearingPerMps)
-		share := (at - p.StartM) / (p.EndM - p.StartM)
-		limit := p.EndLimit
-		if share < 1 && p.StartLimit != p.EndLimit {
-			limit = p.StartLimit + float64((p.EndLimit-p.StartLimit)*share)
+		limit, at := p.EndLimit, p.EndM
+		if i < n {
+			at = p.StartM + float64(length*i/n)
+			if p.StartLimit != p.EndLimit {
+				limit = p.StartLimit + float64((p.EndLimit-p.StartLimit)*i/n)
+			}
 		}
 		c.limitJ = min(c.limitJ, b.inertiaKg/2*limit)
 		if cond := &b.road.Conditions; !cond.Indoor && p.Gradient < coastBelow {

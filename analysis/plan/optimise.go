@@ -35,13 +35,13 @@ const coarser = 2.5
 // it is too fast to pedal, then on the plan's own.
 func (t *task) search(ctx context.Context, constant *ride.Ride) (*sweeper, error) {
 	fine := cellM(t.road.LengthM())
-	g := t.newProgram(&constant.Bike, coarser*fine, nil)
+	g := t.newProgram(&constant.Bike, coarser*fine)
 	g.ease(t.limits.ChangeWPerS, constant.Trace)
 	s := newSweeper(g, g.constantly(blurOf(widest)))
 	err := s.optimise(ctx, widest, rough)
 	for i := 0; err == nil && i < 1+t.reruns(); i++ {
 		last := s
-		g = t.newProgram(&constant.Bike, fine, nil)
+		g = t.newProgram(&constant.Bike, fine)
 		g.ease(t.limits.ChangeWPerS, last.trace(last.x))
 		powers := onto(last.program, last.x.p, g)
 		x := g.from(powers, blurOf(rough))
@@ -57,7 +57,7 @@ func (t *task) search(ctx context.Context, constant *ride.Ride) (*sweeper, error
 
 // improve optimises the powers from the constant power on.
 func (t *task) improve(ctx context.Context, constant *ride.Ride, powerW float64) (*sweeper, error) {
-	g := t.newProgram(&constant.Bike, cellM(t.road.LengthM()), nil)
+	g := t.newProgram(&constant.Bike, cellM(t.road.LengthM()))
 	g.ease(t.limits.ChangeWPerS, constant.Trace)
 	powers := make([]float64, len(g.cells))
 	for k := range powers {
@@ -103,13 +103,16 @@ func (s *sweeper) resume() {
 	s.central(s.x, s.mu)
 }
 
+// roundingM is the distance below which two positions are one.
+const roundingM = 1e-6
+
 // correct optimises anew with the stock's bounds moved by what the true ride has less of the
 // stock than the program thought, at the ends of its cells.
 func (s *sweeper) correct(ctx context.Context, ridden *ride.Ride) error {
 	i := 0
 	trace := &ridden.Trace
 	for k := range s.grid.cells {
-		for i < len(trace.DistanceM)-1 && trace.DistanceM[i] < s.grid.cells[k].endM-tinyM {
+		for i < len(trace.DistanceM)-1 && trace.DistanceM[i] < s.grid.cells[k].endM-roundingM {
 			i++
 		}
 		s.defect[k+1] = s.x.w[k+1] - trace.WBalanceJ[i]

@@ -15,8 +15,8 @@ type program struct {
 	// limit0 + limitPerJ·w is the rider's limit at a stock w; limitPerJ = 0 where it
 	// doesn't depend on it and stands in most.
 	limit0, limitPerJ float64
-	// change bounds how far the power may change between a cell and the one before:
-	// 0 where it is held, +Inf where it is free.
+	// change bounds how far the power may change from the cell before; +Inf where it is
+	// free.
 	change []float64
 	// coasts tells the cells in which the rider goes too fast to pedal: the power asked
 	// has no effect there.
@@ -60,16 +60,13 @@ func newPoint(n int) *point {
 // limitW is the rider's limit at a stock.
 func (g *program) limitW(w float64) float64 { return g.limit0 + float64(g.limitPerJ*w) }
 
-// eased tells whether the change of power into cell k is bounded, but not held.
-func (g *program) eased(k int) bool { return k > 0 && g.change[k] > 0 && !math.IsInf(g.change[k], 1) }
+// eased tells whether the change of power into cell k is bounded.
+func (g *program) eased(k int) bool { return k > 0 && !math.IsInf(g.change[k], 1) }
 
 // free tells whether cell k has a power of its own, that nothing ties to its neighbours'.
 func (g *program) free(k int) bool {
 	return math.IsInf(g.change[k], 1) && (k == len(g.change)-1 || math.IsInf(g.change[k+1], 1))
 }
-
-// held tells whether cell k has the power of the cell before.
-func (g *program) held(k int) bool { return k > 0 && g.change[k] == 0 }
 
 // roomAt measures the room to the bounds of cell k.
 func (g *program) roomAt(x *point, k int) room {

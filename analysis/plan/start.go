@@ -6,10 +6,9 @@ import (
 	"parcours.example/analysis/ride"
 )
 
-// newProgram states the task over cells of about cellM metres that end at the cuts. The
-// powers are free.
-func (t *task) newProgram(bike *ride.Bike, cellM float64, cuts []float64) *program {
-	g := &program{grid: newGrid(t.road, bike, cellM, cuts), stock: t.stock(), stockAtStart: t.stock().fullJ}
+// newProgram states the task over cells of about cellM metres, with free powers.
+func (t *task) newProgram(bike *ride.Bike, cellM float64) *program {
+	g := &program{grid: newGrid(t.road, bike, cellM), stock: t.stock(), stockAtStart: t.stock().fullJ}
 	n := len(g.cells)
 	g.floor, g.least, g.most, g.change = make([]float64, n+1), make([]float64, n), make([]float64, n), make([]float64, n)
 	lowest := 0.0
@@ -84,7 +83,7 @@ func (g *program) ride(x *point, blur float64) {
 		guess := x.e[k] + 100
 		p := g.effective(k, x.p[k])
 		e, v1, t := g.after(c, x.e[k], v, p, x.beta[k], guess)
-		for e <= 1.05*g.creepJ() && !g.coasts[k] && !g.held(k) && p < 0.9*g.most[k] {
+		for e <= 1.05*g.creepJ() && !g.coasts[k] && p < 0.9*g.most[k] {
 			// It takes more to get over this.
 			p = min(float64(1.1*p)+5, 0.95*g.most[k])
 			x.p[k] = p
@@ -113,9 +112,7 @@ func (g *program) from(wanted []float64, blur float64) *point {
 			p := moderate + float64(share*(wanted[k]-moderate))
 			margin := float64(0.002 * (g.most[k] - g.least[k]))
 			x.p[k] = min(max(p, g.least[k]+margin), g.most[k]-margin)
-			if g.held(k) {
-				x.p[k] = x.p[k-1]
-			} else if g.eased(k) {
+			if g.eased(k) {
 				most := float64(0.9 * g.change[k])
 				x.p[k] = min(max(x.p[k], x.p[k-1]-most), x.p[k-1]+most)
 			}

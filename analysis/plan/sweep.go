@@ -74,13 +74,9 @@ func (s *sweeper) sweep(k int, next *expansion) {
 	m.h[2][2] += b.hPower
 	m.g[2] += b.gPower
 	natural := s.damp * l.t.value / (s.stock.thresholdW * s.stock.thresholdW)
-	switch {
-	case s.held(k):
-		fb.power = [4]float64{0, 0, 0, 1}
-		*next = m.carried()
-	case s.eased(k):
+	if s.eased(k) {
 		s.eliminateChange(&m, &b, natural, fb, next)
-	default:
+	} else {
 		s.eliminatePower(&m, b.hPower, natural, fb, next)
 	}
 }
@@ -235,13 +231,6 @@ func (s *sweeper) model(k int, l *linear, b *barriers, next *expansion) quadrati
 
 // bounded adds a curvature to the time's own as far as most of that stays.
 func bounded(own, other float64) float64 { return own + max(other, float64(-0.9*own)) }
-
-func (m *quadratic) carried() expansion {
-	return expansion{
-		h: [3][3]float64{{m.h[0][0], m.h[0][1], m.h[0][2]}, {m.h[0][1], m.h[1][1], m.h[1][2]}, {m.h[0][2], m.h[1][2], m.h[2][2]}},
-		g: [3]float64{m.g[0], m.g[1], m.g[2]},
-	}
-}
 
 // convex mends a curvature that isn't convex enough.
 func (s *sweeper) convex(h, least float64) float64 {
