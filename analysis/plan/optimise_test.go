@@ -94,8 +94,8 @@ func winding(lengthM float64, z func(s float64) float64) *course.Course {
 	return c
 }
 
-// mustPlan plans, and demands that it needn't fall back.
-func mustPlan(t testing.TB, road *ride.Road, r ride.Rider, limits Limits) *Plan {
+// planned plans, and demands that it needn't fall back.
+func planned(t testing.TB, road *ride.Road, r ride.Rider, limits Limits) *Plan {
 	t.Helper()
 	p, err := Optimise(t.Context(), road, r, setup(), limits, nil)
 	if err != nil {
@@ -109,11 +109,11 @@ func mustPlan(t testing.TB, road *ride.Road, r ride.Rider, limits Limits) *Plan 
 
 func TestPlanKeepsToItsBounds(t *testing.T) {
 	road := mustRoad(t, winding(12_000, grounds["rolling"]), conditions())
-	free := mustPlan(t, road, capable(260, 20_000), Unlimited())
+	free := planned(t, road, capable(260, 20_000), Unlimited())
 	bounded := func(change func(*Limits)) *Plan {
 		l := Unlimited()
 		change(&l)
-		p := mustPlan(t, road, capable(260, 20_000), l)
+		p := planned(t, road, capable(260, 20_000), l)
 		byMean := !math.IsNaN(l.MeanPowerW) // which may be more than W′ allows
 		if p.Ride.TimeS >= p.Constant.TimeS || p.Ride.TimeS < free.Ride.TimeS-0.01 && !byMean {
 			t.Errorf("%+v: %v s, free %v s, at constant power %v s", l, p.Ride.TimeS, free.Ride.TimeS, p.Constant.TimeS)
@@ -135,12 +135,12 @@ func TestPlanKeepsToItsBounds(t *testing.T) {
 
 func TestPlanChangesPowerGradually(t *testing.T) {
 	road := mustRoad(t, even(12_000, 10, grounds["rolling"]), conditions())
-	free := mustPlan(t, road, capable(260, 20_000), Unlimited())
+	free := planned(t, road, capable(260, 20_000), Unlimited())
 	last := free
 	for _, change := range []float64{20, 5, 1} {
 		l := Unlimited()
 		l.ChangeWPerS = change
-		p := mustPlan(t, road, capable(260, 20_000), l)
+		p := planned(t, road, capable(260, 20_000), l)
 		if p.Ride.TimeS < last.Ride.TimeS-0.05 || p.Ride.TimeS > p.Constant.TimeS {
 			t.Errorf("changes of %v W/s: %v s after %v s, at constant power %v s", change, p.Ride.TimeS, last.Ride.TimeS, p.Constant.TimeS)
 		}
@@ -170,7 +170,7 @@ func steepest(p *Plan) float64 {
 
 func TestNobodyIsAskedToPedalBeyondTheCoastingSpeed(t *testing.T) {
 	road := mustRoad(t, even(10_000, 20, func(s float64) float64 { return 400 - 0.06*min(s, 5000) }), conditions())
-	p := mustPlan(t, road, capable(260, 20_000), Unlimited())
+	p := planned(t, road, capable(260, 20_000), Unlimited())
 	tr := &p.Ride.Trace
 	for _, s := range p.Powers {
 		i, _ := slices.BinarySearch(tr.DistanceM, s.EndM)

@@ -94,17 +94,16 @@ func programOf(t testing.TB, road *ride.Road, r ride.Rider, limits Limits, cellM
 }
 
 func TestProgramRidesLikeTheMotion(t *testing.T) {
+	cond := conditions()
+	cond.CoastAboveMps = 60
 	for name, z := range grounds {
-		road := mustRoad(t, even(20_000, 20, z), conditions())
+		road := mustRoad(t, even(20_000, 20, z), cond)
 		made, g := programOf(t, road, capable(260, 20_000), Unlimited(), 10)
 		x := newPoint(len(g.cells))
 		for k := range x.p {
 			x.p[k] = 200 + 100*math.Sin(float64(k)/40)
 		}
 		g.ride(x, 0)
-		if g.coast(x) {
-			g.ride(x, 0)
-		}
 		r, err := made.simulate(t.Context(), g.steps(x), nil)
 		if err != nil {
 			t.Fatal(err)
