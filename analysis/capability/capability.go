@@ -34,8 +34,9 @@ type Effort struct {
 	DurationS float64
 	// PowerW is its mean power, 1…4,000 W.
 	PowerW float64
-	// Weight multiplies its squared residual in every fit, 10⁻⁶…10⁶; NaN for 1. Twice
-	// the same effort counts as one of twice the weight, and adds a degree of freedom.
+	// Weight multiplies its squared residual in every fit, whatever the variable,
+	// 10⁻⁶…10⁶; NaN for 1. Twice the same effort counts as one of twice the weight, and
+	// adds a degree of freedom.
 	Weight float64
 }
 

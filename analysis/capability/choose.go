@@ -53,7 +53,7 @@ func (f *Fit) better(other *Fit) bool {
 // limited reports whether there is a maximal power, above every effort's and not known
 // to be uncertain.
 func (f *Fit) limited(t *trials) bool {
-	return f.MaxPowerW > slices.Max(t.powerW) && !(f.MaxPowerErrorW > uncertain*f.MaxPowerW)
+	return !f.flat && f.MaxPowerW > slices.Max(t.powerW) && !(f.MaxPowerErrorW > uncertain*f.MaxPowerW)
 }
 
 // relativeError is what fits are compared by; +Inf where it isn't known.

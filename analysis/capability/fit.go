@@ -39,7 +39,7 @@ type Fit struct {
 	MaxPowerW float64
 	// CriticalPowerErrorW, WPrimeErrorJ and MaxPowerErrorW are standard errors: from the
 	// Jacobian at the minimum and the residual variance; NaN where no more different
-	// efforts are than parameters.
+	// efforts are than parameters, or changes of the parameters cancel each other out.
 	CriticalPowerErrorW, WPrimeErrorJ, MaxPowerErrorW float64
 	// DegreesOfFreedom is the number of efforts less that of parameters.
 	DegreesOfFreedom int
@@ -57,6 +57,8 @@ type Fit struct {
 	offsetS float64
 	// factor is the triangular factor of the weighted Jacobian by CP, W′ and offset.
 	factor triangle
+	// flat says that there is none: changes of the parameters cancel each other out.
+	flat bool
 	// studentised are the residuals over their standard deviation as estimated without
 	// the effort itself, in the order of the trials; nil where that can't be told.
 	studentised []float64

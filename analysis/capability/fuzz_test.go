@@ -5,6 +5,8 @@ import (
 	"errors"
 	"math"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // FuzzDetermine reads any bytes as efforts: an error, or fits whose values are a rider's.
@@ -24,21 +26,43 @@ func FuzzDetermine(f *testing.F) {
 			}
 			return
 		}
-		if len(c.Fits)+len(c.Absent) != len(Kinds()) || c.Reason == "" {
-			t.Fatalf("%+v", c)
+		checkCapability(t, c, len(efforts))
+	})
+}
+
+// Efforts of anywhere in their range, some of them alike.
+func TestAnyEfforts(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		durations := rapid.OneOf(rapid.Float64Range(1, 86_400), rapid.Float64Range(1, 100), rapid.SampledFrom([]float64{1, 60, 300, 86_400}))
+		powers := rapid.OneOf(rapid.Float64Range(1, 4000), rapid.SampledFrom([]float64{1, 250, 250.000001, 4000}))
+		weights := rapid.SampledFrom([]float64{math.NaN(), 1e-6, 1, 1e6})
+		efforts := make([]Effort, rapid.IntRange(2, 8).Draw(t, "efforts"))
+		for i := range efforts {
+			efforts[i] = Effort{DurationS: durations.Draw(t, "duration"), PowerW: powers.Draw(t, "power"), Weight: weights.Draw(t, "weight")}
 		}
-		for i := range c.Fits {
-			checkFit(t, &c.Fits[i], len(efforts))
-		}
-		for _, w := range c.Warnings {
-			if w.Detail == "" || w.Effort >= len(efforts) {
-				t.Errorf("%+v", w)
-			}
+		if c, err := Determine(efforts); err == nil {
+			checkCapability(t, c, len(efforts))
 		}
 	})
 }
 
-func checkFit(t *testing.T, f *Fit, n int) {
+// checkCapability demands what holds of every answer.
+func checkCapability(t rapid.TB, c *Capability, n int) {
+	t.Helper()
+	if len(c.Fits)+len(c.Absent) != len(Kinds()) || c.Reason == "" {
+		t.Fatalf("%+v", c)
+	}
+	for i := range c.Fits {
+		checkFit(t, &c.Fits[i], n)
+	}
+	for _, w := range c.Warnings {
+		if w.Detail == "" || w.Effort >= n {
+			t.Errorf("%+v", w)
+		}
+	}
+}
+
+func checkFit(t rapid.TB, f *Fit, n int) {
 	t.Helper()
 	within := func(v, low, high float64) bool { return v >= low && v <= high }
 	if !within(f.CriticalPowerW, 10, 1000) || !within(f.WPrimeJ, 500, 100_000) || f.RSquared > 1 || f.DegreesOfFreedom != n-f.Kind.Parameters() {

@@ -27,7 +27,7 @@ func (t *trials) judge(f *Fit) {
 		}
 	}
 	factor, ok := decompose(columns)
-	if !ok {
+	if f.flat = !ok; f.flat {
 		return
 	}
 	f.factor = factor

@@ -31,7 +31,10 @@ func (f *Fit) warnOfBest(t *trials) []Warning {
 		w.Kind = f.Kind
 		out = append(out, w)
 	}
-	if math.IsNaN(f.CriticalPowerErrorW) {
+	switch {
+	case f.flat:
+		about(CodeNoErrors, "The efforts are so alike that its parameters can make up for each other: no errors of the fit can be told.")
+	case math.IsNaN(f.CriticalPowerErrorW):
 		about(CodeNoErrors, "%d different efforts for %d parameters: no errors of the fit can be told. Add an effort of another duration.", t.distinctEfforts(), f.Kind.Parameters())
 	}
 	if i := f.outlier(t); i >= 0 {
@@ -84,6 +87,9 @@ func (f *Fit) warn(t *trials) []Warning {
 	highest := slices.Index(t.powerW, slices.Max(t.powerW))
 	if f.MaxPowerW <= t.powerW[highest] {
 		about(t.given[highest], CodeMaxPowerExceeded, "%s is above this fit's maximal power of %s.", t.name(highest), watts(f.MaxPowerW))
+	}
+	if f.flat && f.Kind.Parameters() == 3 {
+		about(-1, CodeMaxPowerUncertain, "This fit's maximal power isn't determined: changes of it are made up for by critical power and W′. Add an effort of 5 to 60 s.")
 	}
 	if f.MaxPowerErrorW > uncertain*f.MaxPowerW {
 		about(-1, CodeMaxPowerUncertain, "The standard error of this fit's maximal power is %s of %s. Add an effort of 5 to 60 s.", watts(f.MaxPowerErrorW), watts(f.MaxPowerW))

@@ -25,6 +25,7 @@ func TestWarnings(t *testing.T) {
 	}{
 		{"two efforts", CodeNoErrors, "2 different efforts", -1, unweighted([2]float64{180, 350}, [2]float64{720, 280})},
 		{"the same twice", CodeNoErrors, "2 different efforts", -1, unweighted([2]float64{180, 350}, [2]float64{720, 280}, [2]float64{720, 280})},
+		{"alike", CodeNoErrors, "so alike", -1, unweighted([2]float64{600, 300}, [2]float64{600.0000001, 299.99999999}, [2]float64{600.0000002, 299.99999998})},
 		{"all long", CodeAllLong, "16.7 min", -1, unweighted([2]float64{1000, 300}, [2]float64{1800, 285}, [2]float64{2700, 281})},
 		{"all short", CodeAllShort, "9.5 min", -1, unweighted([2]float64{150, 380}, [2]float64{300, 330}, [2]float64{570, 302})},
 		{"close", CodeCloseDurations, "only 1.50 times the shortest: an error of 1 % in their powers moves critical power by about 11 W and W′ by 6123 J", -1, unweighted([2]float64{480, 310}, [2]float64{600, 300}, [2]float64{720, 292})},

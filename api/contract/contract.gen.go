@@ -810,11 +810,11 @@ type CapabilityRequest struct {
 // comes out too high (Mattioni Maturana et al. 2018). `close-durations`: the longest is less than twice the shortest.
 // `long-effort`: over an hour. `power-does-not-fall`: one wasn't maximal, as a longer one shows.
 //
-// **The best fit.** `no-errors`: no more different efforts than parameters. `outlier`: an effort that is more than 3 %
+// **The best fit.** `no-errors`: no more different efforts than parameters, or all alike. `outlier`: an effort that is more than 3 %
 // and four standard deviations off what the others say. `short-effort`: below 2 min, where two parameters don't hold.
 // `unlikely-value`. `fits-disagree`: those that count, by more than their standard errors.
 //
-// **Any fit.** `max-power-uncertain`: its standard error is more than a fifth of it. `max-power-exceeded`: an effort
+// **Any fit.** `max-power-uncertain`: it isn't determined, or its standard error is over a fifth of it. `max-power-exceeded`: an effort
 // has more. `critical-power-above-effort`: of a fit that counts; an effort has less.
 type CapabilityWarning struct {
 	Code   string `json:"code"`
@@ -1377,7 +1377,7 @@ type MaximalEffort struct {
 	// PowerW The mean power.
 	PowerW float64 `json:"power_w"`
 
-	// Weight Multiplies the squared residual in every fit: one over the variance of the effort, in any unit.
+	// Weight Multiplies the squared residual in every fit, whatever its variable: twice the weight counts as two such efforts.
 	Weight *float64 `json:"weight,omitempty"`
 }
 
