@@ -131,6 +131,7 @@ func fillBrief(asked *engine.BriefRequest, request BriefRequest) error {
 	asked.Setups = each(valueOr(request.Setups, nil), decodeSetup)
 	asked.Conditions = decodeConditions(request.Conditions)
 	asked.Surfaces = each(valueOr(request.Surfaces, nil), decodeSurface)
+	asked.Doubt = decodeDoubt(request.Uncertainties, request.CoveragePct)
 	return nil
 }
 

@@ -14,6 +14,7 @@ package brief
 import (
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/food"
+	"parcours.example/analysis/ride"
 	"parcours.example/analysis/terrain"
 )
 
@@ -72,6 +73,8 @@ type Ride struct {
 	CannotClimb bool
 	// StopsAtM is where, in metres from the start; NaN where not known.
 	StopsAtM float64
+	// Band is how far the time can be trusted; nil where it isn't known.
+	Band *ride.Band
 	// Pace is nil unless the ride follows a plan.
 	Pace *Pace
 	// Food is what the ride takes; nil where it isn't known.

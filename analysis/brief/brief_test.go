@@ -284,6 +284,11 @@ func anyRides(t *rapid.T) []Ride {
 		if rapid.Bool().Draw(t, "food") && r.MeanPowerW < 2000 {
 			r.Food = needs(r)
 		}
+		if rapid.Bool().Draw(t, "band") {
+			low := rapid.Float64Range(1, 40000).Draw(t, "low")
+			high := rapid.OneOf(rapid.Just(math.NaN()), rapid.Float64Range(low, 50000)).Draw(t, "high")
+			r.Band = doubtful(low, high, rapid.SampledFrom([]string{"cda_m2", "crr", "power_pct", "wind_mps", "temperature_c", "drivetrain_efficiency"}).Draw(t, "source"))
+		}
 		if rapid.Bool().Draw(t, "paced") {
 			r.Pace = &Pace{ConstantPowerW: rapid.Float64Range(1, 1000).Draw(t, "constant"), GainS: rapid.Float64Range(0, 4000).Draw(t, "gain")}
 		}

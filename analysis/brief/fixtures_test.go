@@ -6,6 +6,7 @@ import (
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/food"
+	"parcours.example/analysis/ride"
 	"parcours.example/analysis/terrain"
 	"parcours.example/analysis/track"
 )
@@ -31,7 +32,7 @@ func build(name string, shape course.Shape, stretches ...stretch) *course.Course
 			if st.kind == course.Lap {
 				part.Lap = n + 1
 			}
-			ride(c, st.ramps)
+			lay(c, st.ramps)
 			part.EndM = c.LengthM()
 			part.AscentM, part.DescentM = c.AscentM(part.StartM, part.EndM), c.DescentM(part.StartM, part.EndM)
 			c.Parts = append(c.Parts, part)
@@ -47,8 +48,8 @@ func build(name string, shape course.Shape, stretches ...stretch) *course.Course
 	return c
 }
 
-// ride appends ramps to a course.
-func ride(c *course.Course, ramps []ramp) {
+// lay appends ramps to a course.
+func lay(c *course.Course, ramps []ramp) {
 	for _, r := range ramps {
 		for range int(math.Round(r.lengthM / 10)) {
 			last := len(c.S) - 1
@@ -209,7 +210,13 @@ func hilltop() Input {
 	s.Rider, s.Setup, s.TimeS, s.RunsDryAtM = "Joss Pell", "aero", 5321, 54890
 	s.MeanSpeedMps, s.MeanPowerW = c.LengthM()/s.TimeS, 301
 	r.Food, s.Food = needs(r), needs(s)
+	r.Band = doubtful(5391.7, 5694.6, "power_pct")
 	return Input{Course: c, Terrain: t, Rides: []Ride{r, s}}
+}
+
+// doubtful is a band whose largest share has a source.
+func doubtful(lowS, highS float64, source string) *ride.Band {
+	return &ride.Band{CoveragePct: 90, LowS: lowS, HighS: highS, Shares: []ride.Share{{Source: "mass_kg", Share: 0.3}, {Source: source, Share: 0.7}}}
 }
 
 // needs are what a ride takes at the mean power in weather that isn't known.
@@ -276,6 +283,7 @@ func mountains(u Units) Input {
 		ClimbTimesS: [][]float64{{1120}, {560}, {150}, {1890}},
 	}
 	strong.Food = needs(strong)
+	strong.Band = doubtful(8981, math.NaN(), "wind_mps")
 	return Input{Course: c, Terrain: t, Units: u, Rides: []Ride{strong, weak}}
 }
 

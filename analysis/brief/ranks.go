@@ -25,6 +25,7 @@ const (
 	rankPart
 	rankShare
 	rankKeySteepest
+	rankBand
 	rankSplits
 	rankFeed
 	rankFood

@@ -91,6 +91,7 @@ func (w writer) predictions() block {
 			{rankTimes, say("{}: {}.", label, w.rideFigures(i))},
 			{rankTimes, w.runsDry(i)},
 			{rankTimes, w.paced(i)},
+			{rankBand, w.band(i)},
 			{rankSplits, w.keyTimes(i)},
 			{rankSplits, w.lapTimes(i)},
 			{rankClocks, w.clocks(i)},

@@ -31,7 +31,7 @@ func TestPredictions(t *testing.T) {
 func TestClimbOfTheWholeCourse(t *testing.T) {
 	in := hillClimb()
 	r := hilltop().Rides[0]
-	r.ClimbTimesS, r.PartTimesS, r.MarkClocksS, r.Food = [][]float64{{r.TimeS}}, nil, nil, nil
+	r.ClimbTimesS, r.PartTimesS, r.MarkClocksS, r.Food, r.Band = [][]float64{{r.TimeS}}, nil, nil, nil, nil
 	in.Rides = []Ride{r}
 	want := []string{"Marta Venn: 1:32:10 at 232 W, 36.6 km/h."}
 	if got := section(Write(in), "Predicted times"); !slices.Equal(got, want) {

@@ -703,6 +703,9 @@ type BriefRequest struct {
 	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
 	Course CourseReference `json:"course"`
 
+	// CoveragePct The probability of a band, as much below it as above.
+	CoveragePct *CoveragePct `json:"coverage_pct,omitempty"`
+
 	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
@@ -714,7 +717,12 @@ type BriefRequest struct {
 	Riders   *[]Rider   `json:"riders,omitempty"`
 	Setups   *[]Setup   `json:"setups,omitempty"`
 	Surfaces *[]Surface `json:"surfaces,omitempty"`
-	Units    *Units     `json:"units,omitempty"`
+
+	// Uncertainties Standard deviations of what times are computed from: normal errors, independent of each other, constant over the
+	// ride. Each that is left out has a default, listed under `assumptions`; 0 is certainty, and with all at 0 a band is
+	// its time. One set counts for all riders and set-ups.
+	Uncertainties *Uncertainties `json:"uncertainties,omitempty"`
+	Units         *Units         `json:"units,omitempty"`
 }
 
 // BriefSection defines model for BriefSection.

@@ -21,6 +21,8 @@ type BriefRequest struct {
 	Surfaces   []ride.Surface
 	// Effort is how all riders ride; nil where each has a power of their own.
 	Effort *ride.Effort
+	// Doubt is how uncertain the rides' inputs are; nil for the defaults.
+	Doubt *Doubt
 	// Units is brief.Metric where empty.
 	Units brief.Units
 	// MaxChars is the most code points of the text, at least brief.MinChars; 0 for
@@ -73,7 +75,10 @@ func (e *Engine) Brief(ctx context.Context, r BriefRequest) (*Brief, error) {
 // the rider's own power.
 func (e *Engine) predictEach(ctx context.Context, c *Course, r BriefRequest) (*Predictions, error) {
 	matrix := matrix{
-		course: c, to: c.LengthM(), setups: r.Setups, conditions: r.Conditions, surfaces: r.Surfaces,
+		course: c, to: c.LengthM(), setups: r.Setups, conditions: r.Conditions, surfaces: r.Surfaces, doubt: r.Doubt,
+	}
+	if matrix.doubt == nil {
+		matrix.doubt = unstatedDoubt()
 	}
 	for i, rider := range r.Riders {
 		effort, err := effortOf(i, rider, r.Effort)
@@ -118,7 +123,7 @@ func tell(c *Course, spans []Span, massKg float64, p Prediction) (brief.Ride, er
 		return told, nil
 	}
 	told.TimeS, told.MeanSpeedMps, told.MeanPowerW = p.Ride.TimeS, p.Ride.MeanSpeedMps, p.Ride.MeanPowerW
-	told.RunsDryAtM, told.Food = p.RunsDryAtM, &p.Food.Needs
+	told.RunsDryAtM, told.Food, told.Band = p.RunsDryAtM, &p.Food.Needs, p.Band
 	if plan := p.Planned; plan != nil {
 		told.Pace = &brief.Pace{ConstantPowerW: plan.ConstantPowerW, GainS: plan.ConstantTimeS - p.Ride.TimeS}
 	}
