@@ -166,6 +166,11 @@ func TestAnyPlanIsFeasible(t *testing.T) {
 			p.checkSteps(t, told)
 			again := predicted(t, h, with(p.body, object{"bounds": nil, "end_reserve_j": nil, "effort": told.Trace.asSteps()}))
 			near(t, "the trace posted again", again.TimeS, told.TimeS)
+			held := predicted(t, h, with(p.body, object{"bounds": nil, "end_reserve_j": nil, "effort": object{"kind": "steps", "steps": told.Steps}}))
+			near(t, "the steps posted again", held.TimeS, told.StepsTimeS)
+			if math.IsNaN(p.meanW) && !held.Feasible {
+				t.Errorf("the steps posted again: a balance of %v J, told as %v J", held.WBalanceMinJ, told.StepsWBalanceMinJ)
+			}
 			gain, lost, steps = gain+told.GainS/told.TimeS, lost+told.LostByStepsS/told.TimeS, steps+float64(len(told.Steps))
 		})
 	}

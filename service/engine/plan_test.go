@@ -6,7 +6,6 @@ import (
 	"math"
 	"reflect"
 	"testing"
-	"time"
 
 	"parcours.example/analysis/plan"
 	"parcours.example/analysis/ride"
@@ -182,25 +181,39 @@ func TestPlansAreCountedByTheirCost(t *testing.T) {
 	}
 }
 
-// TestPlanEndsWithItsCaller demands that a plan which takes long ends soon after its
-// caller leaves.
+// TestPlanEndsWithItsCaller demands that a plan which takes long ends once its caller
+// leaves, and not only the matrix after it.
 func TestPlanEndsWithItsCaller(t *testing.T) {
 	e := newEngine(t, Config{Workers: 1})
 	r := toPlan()
-	r.Course = fromProfile(4000, 0) // 200 km
-	r.Riders = r.Riders[:1]
 	c, err := e.Course(t.Context(), r.Course)
 	if err != nil {
 		t.Fatal(err)
 	}
+	m := matrix{course: c, to: c.LengthM(), riders: r.Riders[:1], conditions: r.Conditions}.named()
+	road, err := m.road()
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, leave := context.WithCancel(t.Context())
+	leave()
+	if p := m.predictAt(ctx, way{road: road}, 0, 0, ride.Effort{Kind: Best}); !errors.Is(p.Err, context.Canceled) {
+		t.Errorf("%v, want the context's error", p.Err)
+	}
 	r.Course = CourseSource{ID: c.ID}
-	ctx, cancel := context.WithTimeout(t.Context(), time.Millisecond)
-	defer cancel()
-	if _, err := e.Plan(ctx, r); !errors.Is(err, context.DeadlineExceeded) {
+	if _, err := e.Plan(ctx, r); !errors.Is(err, context.Canceled) {
 		t.Errorf("%v, want the context's error", err)
 	}
 	if !e.admit.workers.TryAcquire(int64(e.admit.size)) {
 		t.Error("a worker wasn't given back")
+	}
+}
+
+func TestPlansThatFellBackAreCounted(t *testing.T) {
+	e := newEngine(t, Config{})
+	e.countPlans([]Prediction{{}, {Planned: &Planned{}}, {Planned: &Planned{FellBack: true}}, {Planned: &Planned{}}})
+	if n, back := counted(t, e.meter.plans), counted(t, e.meter.fellBack); n != 3 || back != 1 {
+		t.Errorf("counted %d plans, %d of them fell back; want 3 and 1", n, back)
 	}
 }
 
