@@ -72,7 +72,7 @@ func (f *Fit) relativeError() float64 {
 func (f *Fit) reason(t *trials, sprint bool, counting int) string {
 	among := "Of the fits that count"
 	if sprint && f.Kind.Parameters() == 3 {
-		among = fmt.Sprintf("An effort of %s is too short for two parameters; of the other fits", span(t.shortestS()))
+		among = fmt.Sprintf("An effort of %s is too short for two parameters; of the fits that count", span(t.shortestS()))
 	}
 	switch {
 	case counting == 1:

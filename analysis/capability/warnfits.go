@@ -43,7 +43,7 @@ func (f *Fit) warnOfBest(t *trials) []Warning {
 		out[len(out)-1].Effort = t.given[i]
 	}
 	if n := t.shorterThan(shortS); n > 0 && f.Kind.Parameters() == 2 {
-		about(CodeShortEffort, "Two parameters don't hold below 2 min; of these efforts %d of %d, the shortest of %s. Leave such efforts out, or add one of 5 to 60 s for a model with a maximal power.", n, len(t.durationS), span(t.shortestS()))
+		about(CodeShortEffort, "Two parameters don't hold below 2 min; shorter: %d of %d efforts, down to %s. Leave such efforts out, or add one of 5 to 60 s for a model with a maximal power.", n, len(t.durationS), span(t.shortestS()))
 	}
 	for _, q := range []struct {
 		name             string

@@ -32,7 +32,7 @@ func TestWarnings(t *testing.T) {
 		{"an hour and a half", CodeLongEffort, "Effort 2 (90 min, 240 W)", 1, unweighted([2]float64{180, 350}, [2]float64{5400, 240}, [2]float64{720, 280})},
 		{"a lazy one", CodePowerDoesNotFall, "Effort 1 (6 min, 260 W) wasn't maximal: as much or more was held for longer in effort 3 (12 min, 280 W)", 0, unweighted([2]float64{360, 260}, [2]float64{180, 350}, [2]float64{720, 280}, [2]float64{1200, 270})},
 		{"two lazy ones", CodePowerDoesNotFall, "The same holds for 1 more", 0, unweighted([2]float64{360, 260}, [2]float64{180, 350}, [2]float64{420, 270}, [2]float64{720, 280}, [2]float64{1200, 270})},
-		{"a short one", CodeShortEffort, "1 of 3, the shortest of 90 s", -1, unweighted([2]float64{90, 430}, [2]float64{300, 320}, [2]float64{900, 280})},
+		{"a short one", CodeShortEffort, "1 of 3 efforts, down to 90 s", -1, unweighted([2]float64{90, 430}, [2]float64{300, 320}, [2]float64{900, 280})},
 		{"an outlier", CodeOutlier, "Effort 3", 2, unweighted([2]float64{150, 360}, [2]float64{300, 310}, [2]float64{480, 265}, [2]float64{720, 281}, [2]float64{900, 277}, [2]float64{1200, 272})},
 		{"far apart", CodeFitsDisagree, "W′ from 17.8 kJ", -1, trialsOf2018()},
 		{"a limit that is hardly seen", CodeMaxPowerUncertain, "835 W of 1004 W", -1, trialsOf2018()},
