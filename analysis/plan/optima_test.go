@@ -136,6 +136,9 @@ const leakJ = 1.0
 var farther = map[string]float64{
 	// Another optimum, 0.7 % slower, keeps W′ for the climb.
 	"last-climb-reserve": 0.6,
+	// Below half of W′ recovery is faster than spending, so that a rider who alternates
+	// between four times critical power and nothing gains without end.
+	"rolling-fast-recovery": 32,
 }
 
 // Plans against those of a general nonlinear solver (Ipopt; Wächter & Biegler 2006,
