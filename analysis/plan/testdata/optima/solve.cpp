@@ -4,7 +4,7 @@
 //   g++ -O2 -std=c++17 solve.cpp -o solve $(pkg-config --cflags --libs ipopt)
 //   ./solve < problem > answer        (both are written and read by make.py)
 //
-// Power is free on each piece of road. Each 10 m are one interval of three-point Gauss
+// Power is free on each piece of road. Each 10 m (5 m where powers alternate) are one interval of three-point Gauss
 // collocation (order six) of d(v²/2)/dx = (ηP/v − F(v) − B)/(m + I/r²); the first piece
 // from rest is cut into intervals of s with x = L·s³, in which the speed is smooth.
 // Above and below critical power P = CP + a − d with a, d ≥ 0, and over a piece of T s
@@ -73,7 +73,7 @@ public:
     for (int k = 0; k < p.n; k++) {
       double L = p.road[k].h;
       bool rest = k == 0 && p.v0 < 3;
-      int parts = rest ? 6 : std::ceil(L / 10.6);
+      int parts = rest ? 6 : std::ceil(L / (p.exclusive ? 5.3 : 10.6));
       for (int i = 0; i < parts; i++) {
         Interval t; t.piece = k; t.last = i == parts - 1;
         for (int j = 0; j < 3; j++) {
