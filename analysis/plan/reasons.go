@@ -106,7 +106,7 @@ func (a *explained) value(p *Plan) {
 	into := r.steps(endsM)
 	time := make([]float64, len(a.steps))
 	total, all := 0.0, 0.0
-	for i, by := range r.by(len(r.reaches), 1, 0, spending) {
+	for i, by := range r.timeBy() {
 		a.steps[into[i]].worth -= by
 		time[into[i]] += r.reaches[i].timeS
 		total, all = total-by, all+r.reaches[i].timeS

@@ -5,8 +5,9 @@ import "math"
 const (
 	// mostSteps is how many steps a rider keeps in mind for one part.
 	mostSteps = 12
-	// shortestStepS is the time below which a step can't be followed.
-	shortestStepS = 10.0
+	// shortestStepS is the time below which a step can't be followed, shortestStartS that of
+	// the first one, which is a burst and needs no look at a meter.
+	shortestStepS, shortestStartS = 10.0, 3.0
 	// stepShare is the share of a part's time that one more step must gain, and
 	// unseenShare what it must gain beside if it starts where there is nothing to see.
 	stepShare, unseenShare = 5e-5, 1.5e-4
@@ -18,6 +19,8 @@ type edge struct {
 	share float64
 	// seen is true where a rider can see it.
 	seen bool
+	// starts is true for the start of the ride.
+	starts bool
 	// sum is the loss from the part's start to here, over all parts cut alike.
 	sum lossSum
 	// limitW is the rider's limit here.
@@ -48,7 +51,7 @@ func (l *loss) bestCut(edges []edge) []int {
 		}
 		for i := range j {
 			step := edges[j].sum.plus(edges[i].sum, -1)
-			if step.timeS < shortestStepS && (i > 0 || j < n-1) {
+			if step.timeS < shortestStepS && (i > 0 || j < n-1) && !(edges[i].starts && step.timeS >= shortestStartS) {
 				break
 			}
 			_, cost := l.best(step, edges[j].limitW)

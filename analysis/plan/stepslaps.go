@@ -148,6 +148,8 @@ const (
 	// edgesInAll is about how many edges a part has where nothing is to be seen, edgeM
 	// their least distance.
 	edgesInAll, edgeM = 150, 20.0
+	// startEdgeM is the distance of edges in the first metres, startM, of a ride.
+	startEdgeM, startM = 10.0, 120.0
 	// snapM is how far the bound of the same place may lie from its share on another lap.
 	snapM = 40.0
 )
@@ -161,6 +163,12 @@ func (l *loss) edges(g group) []edge {
 	var all []edge
 	from := first.StartM
 	for _, to := range append(slices.Clone(first.edgesM), first.EndM) {
+		if from == 0 {
+			for at := startEdgeM; at < min(startM, to-startEdgeM); at += startEdgeM {
+				all = append(all, edge{share: at / length})
+				from = at
+			}
+		}
 		n := max(int((to-from)/step), 1)
 		for k := 1; k < n; k++ {
 			all = append(all, edge{share: (from + float64((to-from)*float64(k))/float64(n) - first.StartM) / length})
@@ -168,7 +176,7 @@ func (l *loss) edges(g group) []edge {
 		all = append(all, edge{share: (to - first.StartM) / length, seen: true})
 		from = to
 	}
-	all = append([]edge{{seen: true}}, all...)
+	all = append([]edge{{seen: true, starts: first.StartM == 0}}, all...)
 	all[len(all)-1].share = 1
 	for i := range all {
 		all[i].limitW = l.most

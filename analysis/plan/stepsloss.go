@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"parcours.example/analysis/elementary"
@@ -149,7 +150,7 @@ func (r *response) smoothed() []float64 {
 }
 
 // reducedBlocks is the number of stretches for which the limits' prices are found.
-const reducedBlocks = 200
+const reducedBlocks = 120
 
 // reduced returns the derivatives of the time by the power on each reach, the use of the
 // balance included at its price, above and below the threshold. The prices are those of
@@ -171,19 +172,20 @@ func (r *response) reduced(ridden *ride.Ride, least, most float64) (over, under 
 		q.least[k], q.most[k] = max(q.least[k], min(least-p, 0)), min(q.most[k], max(most-p, 0))
 	}
 	_, prices := q.solve()
-	over, under = r.by(len(r.reaches), 1, 0, spending), r.by(len(r.reaches), 1, 0, saving)
+	over = r.timeBy()
+	under = slices.Clone(over)
 	for j, l := range r.lows(ridden, into) {
-		if prices[j] == 0 {
-			continue
+		if prices[j] > 0 {
+			a, b := r.balanceBy(l.sample)
+			subtract(over, prices[j], a)
+			subtract(under, prices[j], b)
 		}
-		subtract(over, r.by(l.sample, 0, prices[j], spending))
-		subtract(under, r.by(l.sample, 0, prices[j], saving))
 	}
 	return over, under
 }
 
-func subtract(from, d []float64) {
-	for i := range from {
-		from[i] -= d[i]
+func subtract(from []float64, price float64, d []float64) {
+	for i := range d {
+		from[i] -= float64(price * d[i])
 	}
 }

@@ -39,11 +39,13 @@ const (
 	holdGain = 2e-6
 	// spareJ is the room in J that the linear model keeps.
 	spareJ = 0.2
-	// firstReach and leastReach are the shares by which powers may change in a round, and
-	// reachW what they may change by at least.
-	firstReach, leastReach, reachW = 0.2, 0.01, 5.0
-	// easings is the number of halvings by which powers are eased.
-	easings = 6
+	// reachShare and reachW bound what a power may change by in a round, as a share of it
+	// and of the sustained power, whichever is more.
+	reachShare = 0.3
+	// mostCaution is the caution beyond which no better step is expected.
+	mostCaution = 300.0
+	// easings is the number of tries by which powers are eased, leastEasing the first share.
+	easings, leastEasing = 7, 1e-4
 )
 
 // search improves powers by sequential quadratic programming: the ride is made linear, a
@@ -54,40 +56,44 @@ func (h *holding) search(ctx context.Context, powersW []float64) (*tried, error)
 	if err != nil || now == nil {
 		return nil, err
 	}
-	best, reach := now.orFaster(nil), firstReach
-	for round := 0; round < holdRounds && reach >= leastReach; round++ {
-		wanted, price := h.improved(now, reach)
+	best, caution := now.orFaster(nil), 1.0
+	for round := 0; round < holdRounds && caution <= mostCaution; round++ {
+		wanted, price := h.improved(now, caution)
 		next, err := h.try(ctx, wanted)
 		if err != nil {
 			return nil, err
 		}
 		if next == nil || next.cost(price) >= now.cost(price) {
-			reach /= 3
+			caution *= 4
 			continue
 		}
 		best = next.orFaster(best)
 		gained := now.cost(price) - next.cost(price)
-		now, reach = next, min(2*reach, firstReach)
+		now, caution = next, max(caution/4, 1)
 		if gained < holdGain*now.ride.TimeS && now.roomJ >= 0 {
 			break
 		}
 	}
-	if best == nil {
-		return h.eased(ctx, now)
+	if now.roomJ < 0 {
+		eased, err := h.eased(ctx, now)
+		if err != nil {
+			return nil, err
+		}
+		best = eased.orFaster(best)
 	}
 	return best, nil
 }
 
-// eased brings powers that are beyond the limits as far towards the sustained power as it
-// takes.
+// eased brings the powers above the sustained one as near to it as it takes to get within
+// the limits; nil where that doesn't help.
 func (h *holding) eased(ctx context.Context, now *tried) (*tried, error) {
 	var best *tried
 	low, high := 0.0, 1.0
 	for range easings {
-		mid := (low + high) / 2
+		mid := math.Sqrt(max(low, leastEasing) * high)
 		powersW := make([]float64, len(now.powersW))
 		for k, p := range now.powersW {
-			powersW[k] = p + float64(mid*(h.sustained()-p))
+			powersW[k] = min(p, p+float64(mid*(h.sustained()-p)))
 		}
 		t, err := h.try(ctx, powersW)
 		if err != nil {
@@ -132,15 +138,17 @@ func (h *holding) try(ctx context.Context, powersW []float64) (*tried, error) {
 	return &tried{powersW: powersW, asked: asked, ride: ridden, roomJ: h.room(ridden)}, nil
 }
 
-// improved returns the powers that the linear model takes for the best within reach, and
-// a price in s/J above that of the limits.
-func (h *holding) improved(now *tried, reach float64) (powersW []float64, price float64) {
+// improved returns the powers that the linear model takes for the best, and a price in s/J
+// above that of the limits. With caution, ≥ 1, changes are taken to cost more than the model
+// says, and powers change less.
+func (h *holding) improved(now *tried, caution float64) (powersW []float64, price float64) {
 	r := h.respond(now.ride, now.asked)
 	into := r.steps(h.endsM)
 	q := r.program(now.ride, into, h.of, len(now.powersW))
 	for k, p := range now.powersW {
 		q.kink[k] = h.sustained() - p
-		far := max(reach*p, reachW)
+		q.bend[k] *= caution
+		far := reachShare * max(p, h.sustained()) / math.Sqrt(caution)
 		q.least[k] = max(-far, min(h.least-p, 0))
 		q.most[k] = min(far, max(h.most-p, 0))
 	}
@@ -171,7 +179,7 @@ func (r *response) steps(endsM []float64) []int {
 // program is the convex program of the powers of steps, without bounds of the powers.
 func (r *response) program(ridden *ride.Ride, into, of []int, powers int) *trade {
 	q := &trade{
-		gain: r.sum(r.by(len(r.reaches), 1, 0, spending), into, of, powers),
+		gain: r.sum(r.timeBy(), into, of, powers),
 		bend: make([]float64, powers), least: make([]float64, powers), most: make([]float64, powers), kink: make([]float64, powers),
 	}
 	q.dearest = dearest * r.meanPrice()
@@ -184,10 +192,8 @@ func (r *response) program(ridden *ride.Ride, into, of []int, powers int) *trade
 		q.bend[k] = max(q.bend[k], leastBend*total)
 	}
 	for _, l := range r.lows(ridden, into) {
-		b := bound{
-			room: l.roomJ - spareJ,
-			over: r.sum(r.by(l.sample, 0, 1, spending), into, of, powers), under: r.sum(r.by(l.sample, 0, 1, saving), into, of, powers),
-		}
+		over, under := r.balanceBy(l.sample)
+		b := bound{room: l.roomJ - spareJ + min(r.room(ridden), 0)/2, over: r.sum(over, into, of, powers), under: r.sum(under, into, of, powers)}
 		if l.sample > 0 {
 			b.over[of[into[l.sample-1]]] -= l.neededByW
 		}

@@ -26,8 +26,8 @@ type bound struct {
 const (
 	// dualSweeps bounds the sweeps over the bounds, dualHalvings the search for one price;
 	// dualTolerance is how exact prices are, as a share of the dearest.
-	dualSweeps, dualHalvings = 40, 25
-	dualTolerance            = 1e-6
+	dualSweeps, dualHalvings = 12, 25
+	dualTolerance            = 1e-5
 )
 
 // use is what a change adds to the room.

@@ -142,36 +142,32 @@ func (t *task) draw(x *reach, tr *ride.Trace, i int, gives bool) {
 // law's is beyond bounds next to it.
 const easyW = 10.0
 
-// side is the side of the threshold on which a change of power counts.
-type side bool
-
-const (
-	spending side = true
-	saving   side = false
-)
-
-// by returns the derivatives, by the power on each reach, of onTime times the time to
-// the end plus onBalance times the balance after the reaches up to last.
-func (r *response) by(last int, onTime, onBalance float64, on side) []float64 {
+// timeBy returns the derivatives of the time by the power on each reach.
+func (r *response) timeBy() []float64 {
 	out := make([]float64, len(r.reaches))
 	onEnergy := 0.0
-	for i := len(r.reaches) - 1; i >= 0; i-- {
-		if i >= last && onTime == 0 {
-			continue
-		}
+	for i := len(out) - 1; i >= 0; i-- {
 		x := &r.reaches[i]
-		second := onTime
-		if i < last {
-			second += float64(onBalance * x.balanceByS)
-			if on == spending {
-				out[i] = onBalance * x.spendByW
-			} else {
-				out[i] = onBalance * x.saveByW
-			}
-			onBalance *= x.balanceKeep
-		}
-		out[i] += float64(onEnergy*x.gain) + float64(second*x.timeByW)
-		onEnergy = float64(onEnergy*x.keep) + float64(second*x.timeByJ)
+		out[i] = float64(onEnergy*x.gain) + x.timeByW
+		onEnergy = float64(onEnergy*x.keep) + x.timeByJ
 	}
 	return out
+}
+
+// balanceBy returns the derivatives of the balance after the reaches up to last by the
+// power on each, for powers above and below the threshold.
+func (r *response) balanceBy(last int) (over, under []float64) {
+	store := make([]float64, 2*last)
+	over, under = store[:last:last], store[last:]
+	onEnergy, onBalance := 0.0, 1.0
+	for i := last - 1; i >= 0; i-- {
+		x := &r.reaches[i]
+		second := onBalance * x.balanceByS
+		moved := float64(onEnergy*x.gain) + float64(second*x.timeByW)
+		over[i] = moved + float64(onBalance*x.spendByW)
+		under[i] = moved + float64(onBalance*x.saveByW)
+		onEnergy = float64(onEnergy*x.keep) + float64(second*x.timeByJ)
+		onBalance *= x.balanceKeep
+	}
+	return over, under
 }
