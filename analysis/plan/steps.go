@@ -28,7 +28,11 @@ type HeldStep struct {
 type Held struct {
 	// Steps follow each other without gap and cover the road.
 	Steps []HeldStep
-	// Ride is how they are ridden, by the one motion model.
+	// Powers are what is asked of the rider: the steps, or where changes of power are
+	// bounded the ramps that lead from each step to the next and start where it does.
+	Powers []ride.Step
+	// Ride is how Powers are ridden, by the one motion model. The limits hold without the
+	// ramps too.
 	Ride *ride.Ride
 }
 
@@ -53,7 +57,7 @@ func Hold(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride.Set
 			return nil, err
 		}
 	}
-	return &Held{Steps: h.told(found, p, places), Ride: found.ride}, nil
+	return &Held{Steps: h.told(found, p, places), Powers: found.given, Ride: found.ride}, nil
 }
 
 func orZero(x float64) float64 {

@@ -50,7 +50,7 @@ func drawHeld(t *rapid.T) heldCase {
 
 func drawLimits(t *rapid.T, r ride.Rider) Limits {
 	l := Unlimited()
-	switch rapid.IntRange(0, 4).Draw(t, "limit") {
+	switch rapid.IntRange(0, 5).Draw(t, "limit") {
 	case 0:
 		l.EndReserveJ = r.WPrimeJ * rapid.Float64Range(0, 1).Draw(t, "reserve")
 	case 1:
@@ -59,6 +59,8 @@ func drawLimits(t *rapid.T, r ride.Rider) Limits {
 		l.MinPowerW = r.CriticalPowerW * rapid.Float64Range(0.1, 0.9).Draw(t, "least")
 	case 3:
 		l.MeanPowerW = r.CriticalPowerW
+	case 4:
+		l.ChangeWPerS = rapid.Float64Range(3, 60).Draw(t, "change")
 	}
 	return l
 }
@@ -90,102 +92,136 @@ func (c heldCase) hold(t *rapid.T) (*Plan, *Held) {
 		}
 		t.Fatal(err)
 	}
+	return p, c.again(t, p)
+}
+
+func (c heldCase) again(t *rapid.T, p *Plan) *Held {
 	h, err := Hold(context.Background(), c.road, c.rider, setup(), c.limits, p, c.places, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return p, h
+	return h
 }
 
-func TestStepsCoverTheRoadInWholeWatts(t *testing.T) {
+func TestHeldPlans(t *testing.T) {
+	lost, worst := 0.0, 0.0
 	rapid.Check(t, func(t *rapid.T) {
 		c := drawHeld(t)
 		p, h := c.hold(t)
 		if p == nil {
 			return
 		}
-		at := 0.0
-		for i, s := range h.Steps {
-			if s.StartM != at || s.EndM <= s.StartM {
-				t.Fatalf("step %d runs from %v m to %v m, after %v m", i+1, s.StartM, s.EndM, at)
-			}
-			at = s.EndM
-			if s.PowerW != math.Round(s.PowerW) && len(h.Steps) > 1 {
-				t.Errorf("step %d asks for %v W", i+1, s.PowerW)
-			}
-			if s.Of == "" || s.Reason == "" {
-				t.Errorf("step %d is without words: %+v", i+1, s)
-			}
-		}
-		if at != c.road.LengthM() {
-			t.Fatalf("the steps end at %v m of %v m", at, c.road.LengthM())
-		}
-		for _, part := range sections(c.places, c.road.LengthM()) {
-			n := 0
-			for _, s := range h.Steps {
-				if part.overlap(s.StartM, s.EndM) > sameM {
-					n++
-				}
-			}
-			if n > mostSteps {
-				t.Errorf("%d steps in %s", n, part)
-			}
-		}
-	})
-}
-
-func TestStepsKeepToTheLimitsAndBeatConstantPower(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		c := drawHeld(t)
-		p, h := c.hold(t)
-		if p == nil {
-			return
-		}
+		c.checkSteps(t, h)
 		if h.Ride.TimeS > p.Constant.TimeS {
 			t.Errorf("%v s in steps, %v s at constant power", h.Ride.TimeS, p.Constant.TimeS)
 		}
-		steps := make([]ride.Step, len(h.Steps))
-		for i, s := range h.Steps {
-			steps[i] = ride.Step{EndM: s.EndM, PowerW: s.PowerW}
-			if s.PowerW < c.limits.MinPowerW || s.PowerW > c.limits.MaxPowerW {
-				t.Errorf("step %d asks for %v W", i+1, s.PowerW)
-			}
+		c.checkLimits(t, h, h.Powers)
+		c.checkLimits(t, h, asSteps(h.Steps))
+		if again := c.again(t, p); !reflect.DeepEqual(again.Steps, h.Steps) {
+			t.Errorf("%+v, then %+v", h.Steps, again.Steps)
 		}
-		again, err := ride.Simulate(context.Background(), c.road, c.rider, setup(), ride.Effort{Kind: ride.BySteps, Steps: steps}, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if math.Abs(again.TimeS-h.Ride.TimeS) > 1e-6 {
-			t.Errorf("ridden again the steps take %v s, not %v s", again.TimeS, h.Ride.TimeS)
-		}
-		if c.limits.MeanPowerW > 0 {
-			if again.MeanPowerW > c.limits.MeanPowerW+1e-9 {
-				t.Errorf("a mean of %v W", again.MeanPowerW)
-			}
-			return
-		}
-		if again.Balance.MinJ < 0 || again.Balance.EndJ < orZero(c.limits.EndReserveJ) {
-			t.Errorf("the balance falls to %v J and ends at %v J", again.Balance.MinJ, again.Balance.EndJ)
-		}
-		for i, w := range again.Trace.WBalanceJ[1:] {
-			most := 4 * c.rider.CriticalPowerW
-			if !math.IsNaN(c.rider.MaxPowerW) {
-				most = c.rider.CriticalPowerW + (c.rider.MaxPowerW-c.rider.CriticalPowerW)*w/c.rider.WPrimeJ
-			}
-			if power := again.Trace.PowerW[i]; power > most*(1+1e-9) {
-				t.Fatalf("%v W at %v J, the limit is %v W", power, w, most)
-			}
-		}
+		lost = h.Ride.TimeS/p.Ride.TimeS - 1
+		worst = max(worst, lost)
 	})
+	t.Logf("steps lose at most %.2f %% of the time", 100*worst)
 }
 
-func TestHoldingIsDeterministic(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		c := drawHeld(t)
-		if _, a := c.hold(t); a != nil {
-			if _, b := c.hold(t); !reflect.DeepEqual(a.Steps, b.Steps) {
-				t.Fatalf("%+v, then %+v", a.Steps, b.Steps)
+func asSteps(held []HeldStep) []ride.Step {
+	steps := make([]ride.Step, len(held))
+	for i, s := range held {
+		steps[i] = ride.Step{EndM: s.EndM, PowerW: s.PowerW}
+	}
+	return steps
+}
+
+// checkSteps demands steps that cover the road without gap, in whole watts and with words,
+// a dozen in each part at most.
+func (c heldCase) checkSteps(t *rapid.T, h *Held) {
+	at := 0.0
+	for i, s := range h.Steps {
+		if s.StartM != at || s.EndM <= s.StartM {
+			t.Fatalf("step %d runs from %v m to %v m, after %v m", i+1, s.StartM, s.EndM, at)
+		}
+		at = s.EndM
+		if s.PowerW != math.Round(s.PowerW) && len(h.Steps) > 1 {
+			t.Errorf("step %d asks for %v W", i+1, s.PowerW)
+		}
+		if s.PowerW < c.limits.MinPowerW || s.PowerW > c.limits.MaxPowerW {
+			t.Errorf("step %d asks for %v W", i+1, s.PowerW)
+		}
+		if s.Of == "" || s.Reason == "" {
+			t.Errorf("step %d is without words: %+v", i+1, s)
+		}
+	}
+	if at != c.road.LengthM() {
+		t.Fatalf("the steps end at %v m of %v m", at, c.road.LengthM())
+	}
+	for _, part := range sections(c.places, c.road.LengthM()) {
+		n := 0
+		for _, s := range h.Steps {
+			if part.overlap(s.StartM, s.EndM) > sameM {
+				n++
 			}
 		}
-	})
+		if n > mostSteps {
+			t.Errorf("%d steps in %s", n, part)
+		}
+	}
+}
+
+// checkLimits rides powers again, by which all limits must hold.
+func (c heldCase) checkLimits(t *rapid.T, h *Held, powers []ride.Step) {
+	again, err := ride.Simulate(context.Background(), c.road, c.rider, setup(), ride.Effort{Kind: ride.BySteps, Steps: powers}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if reflect.DeepEqual(powers, h.Powers) && math.Abs(again.TimeS-h.Ride.TimeS) > 1e-6 {
+		t.Errorf("ridden again the powers take %v s, not %v s", again.TimeS, h.Ride.TimeS)
+	}
+	if c.limits.MeanPowerW > 0 {
+		if again.MeanPowerW > c.limits.MeanPowerW+1e-9 {
+			t.Errorf("a mean of %v W", again.MeanPowerW)
+		}
+		return
+	}
+	const rounding = 1e-6 // J, as in package ride
+	if again.Balance.MinJ < -rounding || again.Balance.EndJ < orZero(c.limits.EndReserveJ)-rounding {
+		t.Errorf("the balance falls to %v J and ends at %v J", again.Balance.MinJ, again.Balance.EndJ)
+	}
+	for i, w := range again.Trace.WBalanceJ[1:] {
+		most := 4 * c.rider.CriticalPowerW
+		if !math.IsNaN(c.rider.MaxPowerW) {
+			most = c.rider.CriticalPowerW + (c.rider.MaxPowerW-c.rider.CriticalPowerW)*w/c.rider.WPrimeJ
+		}
+		if power := again.Trace.PowerW[i]; power > most*(1+1e-9) {
+			t.Fatalf("%v W at %v J, the limit is %v W", power, w, most)
+		}
+	}
+}
+
+func TestRampsKeepToTheBoundOfChanges(t *testing.T) {
+	road := mustRoad(t, even(8_000, 10, func(s float64) float64 { return 15 * math.Sin(s/300) }), conditions())
+	limits := Unlimited()
+	limits.ChangeWPerS = 8
+	p, err := Optimise(t.Context(), road, capable(260, 20_000), setup(), limits, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := Hold(t.Context(), road, capable(260, 20_000), setup(), limits, p, nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(h.Steps) < 3 || len(h.Powers) < 2*len(h.Steps) {
+		t.Fatalf("%d steps, ridden at %d powers", len(h.Steps), len(h.Powers))
+	}
+	middle, start := 0.0, 0.0
+	for i, s := range h.Powers {
+		next := stateAt(&h.Ride.Trace, (start+s.EndM)/2).timeS
+		if i > 0 {
+			if rate := math.Abs(s.PowerW-h.Powers[i-1].PowerW) / (next - middle); rate > limits.ChangeWPerS {
+				t.Errorf("at %v m the power changes by %v W/s", start, rate)
+			}
+		}
+		start, middle = s.EndM, next
+	}
 }

@@ -26,8 +26,10 @@ type holding struct {
 // tried are powers with the ride they make.
 type tried struct {
 	powersW []float64
-	asked   []ride.Step
-	ride    *ride.Ride
+	// asked are the steps, given what is ridden: the steps, with ramps from one to the next
+	// where changes of power are bounded.
+	asked, given []ride.Step
+	ride         *ride.Ride
 	// roomJ is the room within the limits, negative beyond them.
 	roomJ float64
 }
@@ -127,22 +129,33 @@ func (h *holding) try(ctx context.Context, powersW []float64) (*tried, error) {
 	for i, k := range h.of {
 		asked[i] = ride.Step{EndM: h.endsM[i], PowerW: powersW[k]}
 	}
-	ridden, err := h.simulate(ctx, asked, h.spans)
-	var halt *ride.Error
-	if errors.As(err, &halt) && halt.Code == ride.CodeCannotClimb {
-		return nil, nil
+	t := &tried{powersW: powersW, asked: asked, given: asked}
+	var err error
+	t.ride, err = h.simulate(ctx, asked, h.spans)
+	if err == nil {
+		t.roomJ = h.room(t.ride)
+		// The clock by which ramps are laid is that of the ride before.
+		for i := 0; i < rampings && err == nil && h.limits.ChangeWPerS > 0; i++ {
+			t.given = ramped(asked, h.road, &t.ride.Trace, h.limits.ChangeWPerS)
+			t.ride, err = h.simulate(ctx, t.given, h.spans)
+		}
 	}
-	if err != nil {
+	var halt *ride.Error
+	switch {
+	case errors.As(err, &halt) && halt.Code == ride.CodeCannotClimb:
+		return nil, nil
+	case err != nil:
 		return nil, err
 	}
-	return &tried{powersW: powersW, asked: asked, ride: ridden, roomJ: h.room(ridden)}, nil
+	t.roomJ = min(t.roomJ, h.room(t.ride))
+	return t, nil
 }
 
 // improved returns the powers that the linear model takes for the best, and a price in s/J
 // above that of the limits. With caution, ≥ 1, changes are taken to cost more than the model
 // says, and powers change less.
 func (h *holding) improved(now *tried, caution float64) (powersW []float64, price float64) {
-	r := h.respond(now.ride, now.asked)
+	r := h.respond(now.ride, now.given)
 	into := r.steps(h.endsM)
 	q := r.program(now.ride, into, h.of, len(now.powersW))
 	for k, p := range now.powersW {

@@ -67,7 +67,7 @@ func (h *holding) raised(ctx context.Context, t *tried, exact []float64) (*tried
 
 // raises returns the powers to raise by a watt each, in order, by the linear model.
 func (h *holding) raises(t *tried, exact []float64) []int {
-	r := h.respond(t.ride, t.asked)
+	r := h.respond(t.ride, t.given)
 	q := r.program(t.ride, r.steps(h.endsM), h.of, len(exact))
 	powers := slices.Clone(t.powersW)
 	order := make([]int, len(exact))
