@@ -131,6 +131,10 @@ const (
 	emptyShare = 0.02
 	// startShare is the share of the speed at its end below which a step starts slow.
 	startShare = 0.7
+	// finishShare is the share of the course up to which a last step is called a finish.
+	finishShare = 0.4
+	// keepingW is how near to critical power a power is that keeps the balance.
+	keepingW = 3.0
 	// coastShare is the share of a step's length that is freewheeled where it is told.
 	coastShare = 0.3
 )
@@ -144,6 +148,7 @@ const (
 	toStart
 	toFinish
 	toFreewheel
+	toKeep
 	whereSlow
 	whereFast
 	toSave
@@ -173,6 +178,8 @@ func (a *explained) say(r reason, i int) string {
 		return a.toFinish(i)
 	case toFreewheel:
 		return a.toFreewheel(i)
+	case toKeep:
+		return a.toKeep(i)
 	case whereSlow:
 		return a.whereSlow(i)
 	case whereFast:
@@ -213,7 +220,8 @@ func (a *explained) toStart(i int) string {
 // toFinish: the last step spends down to nothing, or to the reserve that is asked for.
 func (a *explained) toFinish(i int) string {
 	f := &a.steps[i]
-	if i < len(a.steps)-1 || !(f.spentJ() >= tellingJ) || f.powerW <= a.sustained() {
+	long := f.toM-f.fromM > finishShare*a.road.LengthM()
+	if i < len(a.steps)-1 || long || !(f.spentJ() >= tellingJ) || f.powerW <= a.sustained() {
 		return ""
 	}
 	head := fmt.Sprintf("last %s", metres(f.toM-f.fromM))
@@ -233,6 +241,26 @@ func (a *explained) toFreewheel(i int) string {
 		return ""
 	}
 	return fmt.Sprintf("%s: too fast to pedal for %s%s", a.ground(i), metres(f.coastM), a.change(i))
+}
+
+// toKeep: critical power, which takes nothing of the balance, before a step that spends.
+func (a *explained) toKeep(i int) string {
+	f := &a.steps[i]
+	next := a.nextSpender(i + 1)
+	if !(math.Abs(f.spentJ()) < emptyShare*a.capacity.WPrimeJ) || math.Abs(f.powerW-a.sustained()) > keepingW || next < 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s: critical power keeps W′ %s", a.ground(i), a.forStep(i, next))
+}
+
+// forStep names a later step by what it spends.
+func (a *explained) forStep(i, next int) string {
+	n := &a.steps[next]
+	ahead := "next"
+	if far := n.fromM - a.steps[i].toM; far > sameM {
+		ahead = metres(far) + " on"
+	}
+	return fmt.Sprintf("for the %s to spend at %s W, %s", kilojoules(n.spentJ()), number(n.powerW, 0), ahead)
 }
 
 // whereSlow: more than the mean power where work is worth more than on the whole.
@@ -263,16 +291,11 @@ func (a *explained) toSave(i int) string {
 	if !(f.powerW <= a.sustained()) || f.powerW >= a.ride.MeanPowerW || next < 0 {
 		return ""
 	}
-	n := &a.steps[next]
 	gained := ""
 	if f.spentJ() <= -tellingJ {
 		gained = "recover " + kilojoules(-f.spentJ()) + " "
 	}
-	ahead := "next"
-	if far := n.fromM - f.toM; far > sameM {
-		ahead = metres(far) + " on"
-	}
-	return fmt.Sprintf("%s: %sfor the %s to spend at %s W, %s", a.ground(i), gained, kilojoules(n.spentJ()), number(n.powerW, 0), ahead)
+	return fmt.Sprintf("%s: %s%s", a.ground(i), gained, a.forStep(i, next))
 }
 
 // nextSpender returns the next step, from one on, that spends, −1 where none does.

@@ -91,7 +91,7 @@ func (h *holding) held(ctx context.Context, p *Plan, places []Place) (*tried, er
 	if err != nil || found == nil {
 		return nil, err
 	}
-	return h.rounded(ctx, found.powersW)
+	return h.rounded(ctx, h.withFinish(found))
 }
 
 // alikeW is the power that takes as much of the balance as the plan does between two

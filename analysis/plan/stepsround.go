@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sort"
 )
 
 // rounded brings powers to whole watts within the limits: all down, then one after the
@@ -19,6 +20,9 @@ func (h *holding) rounded(ctx context.Context, exact []float64) (*tried, error) 
 		down := make([]float64, len(exact))
 		for k, p := range exact {
 			down[k] = min(max(math.Floor(p+1e-9)-float64(lower), least), most)
+			if p < restW && least == 0 {
+				down[k] = 0
+			}
 		}
 		t, err := h.try(ctx, down)
 		if err != nil {
@@ -34,8 +38,11 @@ func (h *holding) rounded(ctx context.Context, exact []float64) (*tried, error) 
 const (
 	// mostLowered bounds the watts by which powers are lowered to get within the limits.
 	mostLowered = 4
-	// mostRaisedW is how far above its exact value a power may be raised.
-	mostRaisedW = 2.0
+	// mostRaisedW is how far above its exact value a power may be raised; the last step may
+	// be raised by as much as is left.
+	mostRaisedW, mostLastRaisedW = 2.0, 400.0
+	// restW is the power below which a rider rests.
+	restW = 15.0
 )
 
 // raised raises whole powers watt by watt, as far as the linear model has room and then
@@ -78,13 +85,51 @@ func (h *holding) raises(t *tried, exact []float64) []int {
 	for range int(mostRaisedW) + mostLowered {
 		slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(exact[b]-powers[b], exact[a]-powers[a]) })
 		for _, k := range order {
-			if powers[k]+1 <= min(h.most, exact[k]+mostRaisedW) && q.take(k) {
+			rests := powers[k] == 0 && exact[k] < restW
+			if !rests && powers[k]+1 <= min(h.most, exact[k]+mostRaisedW) && q.take(k) {
 				powers[k]++
 				found = append(found, k)
 			}
 		}
 	}
+	for last := h.of[len(h.of)-1]; powers[last]+1 <= min(h.most, exact[last]+mostLastRaisedW) && q.take(last); {
+		powers[last]++
+		found = append(found, last)
+	}
 	return found
+}
+
+const (
+	// sprintS is how long the finish is that is set off from a last step of at least
+	// longLastS, so that it can take what whole watts leave.
+	sprintS, longLastS = 90.0, 240.0
+)
+
+// withFinish sets the finish off as a step of its own where the last step is long.
+func (h *holding) withFinish(found *tried) []float64 {
+	last := len(h.endsM) - 1
+	tr, from, inPart := &found.ride.Trace, 0.0, 0
+	if last > 0 {
+		from = h.endsM[last-1]
+	}
+	finish := h.groups[len(h.groups)-1]
+	for _, end := range h.endsM {
+		if end > finish[len(finish)-1].StartM {
+			inPart++
+		}
+	}
+	shared := slices.Contains(h.of[:last], h.of[last])
+	if shared || inPart >= mostSteps || found.ride.TimeS-stateAt(tr, from).timeS < longLastS {
+		return found.powersW
+	}
+	at := sort.Search(len(tr.TimeS), func(i int) bool { return tr.TimeS[i] >= found.ride.TimeS-sprintS })
+	end := math.Round(tr.DistanceM[at])
+	if end <= from || end >= h.endsM[last] {
+		return found.powersW
+	}
+	h.endsM = slices.Insert(h.endsM, last, end)
+	h.of = append(h.of, len(found.powersW))
+	return append(slices.Clone(found.powersW), found.powersW[h.of[last]])
 }
 
 // take uses the room for one watt more of a power where there is enough.
