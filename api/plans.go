@@ -1,6 +1,8 @@
 package api
 
 import (
+	"slices"
+
 	"github.com/gin-gonic/gin"
 
 	"parcours.example/analysis/plan"
@@ -20,14 +22,15 @@ func (s *server) Plan(c *gin.Context, params PlanParams) {
 		s.fail(c, err)
 		return
 	}
-	asked.Trace = len(valueOr(params.Include, nil)) > 0
+	include := valueOr(params.Include, nil)
+	asked.Trace, asked.Sensitivities = slices.Contains(include, "trace"), slices.Contains(include, "sensitivities")
 	planned, err := s.engine.Plan(c.Request.Context(), asked)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
 	request.Course = CourseReference{CourseID: &planned.Course.ID}
-	key, err := requestKey("plan", request, asked.Trace)
+	key, err := requestKey("plan", request, asked.Trace, asked.Sensitivities)
 	if err != nil {
 		s.fail(c, err)
 		return

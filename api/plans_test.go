@@ -49,6 +49,10 @@ type ridden struct {
 	Problem        *struct{ Type string }
 	Feasible       bool
 	TimeS          float64 `json:"time_s"`
+	TimeLowS       float64 `json:"time_low_s"`
+	TimeHighS      float64 `json:"time_high_s"`
+	Food           any
+	Sensitivities  any
 	WBalanceEndJ   float64 `json:"w_balance_end_j"`
 	WBalanceMinJ   float64 `json:"w_balance_min_j"`
 	WBalanceMinAtM float64 `json:"w_balance_min_at_m"`
@@ -60,9 +64,11 @@ type ridden struct {
 }
 
 type plans struct {
-	DistanceM float64 `json:"distance_m"`
-	Plans     []planned
-	Cautions  []string
+	Plans       []planned
+	Assumptions []struct {
+		Pointer string
+		Value   float64
+	}
 }
 
 // ask posts a request to a call and reads its answer.
@@ -157,6 +163,28 @@ func TestRepostedPlans(t *testing.T) {
 	}
 }
 
+// TestRepostedAssumptionsOfPlans demands that posting every assumption of a plan as a
+// value gives the same plan, and that the plan tells what a prediction tells.
+func TestRepostedAssumptionsOfPlans(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	body := with(lapsAndClimb(t, h), object{"end_m": 3000.0, "setups": []any{object{}}, "uncertainties": object{}})
+	first := ask[plans](t, h, "/v1/plans?include=sensitivities", body)
+	for _, a := range first.Assumptions {
+		place(t, body, a.Pointer, a.Value)
+	}
+	second := ask[plans](t, h, "/v1/plans?include=sensitivities", body)
+	if len(first.Assumptions) < 10 || len(second.Assumptions) > 0 {
+		t.Errorf("%d assumptions, then %v", len(first.Assumptions), second.Assumptions)
+	}
+	a, b := first.Plans[0], second.Plans[0]
+	if a.TimeS != b.TimeS || a.StepsTimeS != b.StepsTimeS || a.TimeLowS != b.TimeLowS {
+		t.Errorf("%v s, %v s by steps, from %v s; with the assumptions posted %v s, %v s, from %v s", a.TimeS, a.StepsTimeS, a.TimeLowS, b.TimeS, b.StepsTimeS, b.TimeLowS)
+	}
+	if !(a.TimeLowS < a.TimeS && a.TimeS < a.TimeHighS) || a.Food == nil || a.Sensitivities == nil {
+		t.Errorf("a plan without its band, food or sensitivities: %+v", a.ridden)
+	}
+}
+
 // TestPlanFaultsArePlaced demands the place of what excludes a plan, in each call that
 // makes one.
 func TestPlanFaultsArePlaced(t *testing.T) {
@@ -225,7 +253,7 @@ func TestPlanTags(t *testing.T) {
 		query string
 		more  object
 	}{
-		"bare": {"", nil}, "traces": {"?include=trace", nil}, "a bound": {"", object{"bounds": object{"max_power_w": 400.0}}},
+		"bare": {"", nil}, "traces": {"?include=trace", nil}, "sensitivities": {"?include=sensitivities", nil}, "a bound": {"", object{"bounds": object{"max_power_w": 400.0}}},
 		"a reserve": {"", object{"end_reserve_j": 100.0}}, "a given effort": {"", object{"given_effort": object{"kind": "power", "power_w": 200.0}}},
 	} {
 		for range 2 {
@@ -236,7 +264,7 @@ func TestPlanTags(t *testing.T) {
 			seen[tag] = name
 		}
 	}
-	if len(seen) != 5 {
-		t.Errorf("%d tags of 5 requests", len(seen))
+	if len(seen) != 6 {
+		t.Errorf("%d tags of 6 requests", len(seen))
 	}
 }

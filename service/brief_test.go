@@ -58,6 +58,18 @@ func TestBriefCommand(t *testing.T) {
 	}
 }
 
+func TestBriefCommandPlans(t *testing.T) {
+	text := runBrief(t, "--rider", "mass=72,cp=250,wprime=18000,effort=best,name=Ada", "--rider", "mass=72,power=250,name=Bo")
+	if strings.Count(text, "Paced by a plan") != 1 || !strings.Contains(text, "Ada") {
+		t.Errorf("one of the riders follows a plan:\n%s", text)
+	}
+	var stdout, stderr strings.Builder
+	code := run([]string{"brief", "-", "--rider", "mass=72,effort=best"}, strings.NewReader(string(courseFile())), &stdout, &stderr)
+	if code != exitUsage || !strings.Contains(stderr.String(), "needs cp and wprime") {
+		t.Errorf("a plan without a capability: exit code %d: %s", code, stderr.String())
+	}
+}
+
 // TestBriefOptions demands that every option of a course changes the course, and that
 // its environment twin does the same.
 func TestBriefOptions(t *testing.T) {

@@ -509,12 +509,15 @@ func (e GetCourseParamsInclude) Valid() bool {
 
 // Defines values for PlanParamsInclude.
 const (
-	PlanParamsIncludeTrace PlanParamsInclude = "trace"
+	PlanParamsIncludeSensitivities PlanParamsInclude = "sensitivities"
+	PlanParamsIncludeTrace         PlanParamsInclude = "trace"
 )
 
 // Valid indicates whether the value is a known member of the PlanParamsInclude enum.
 func (e PlanParamsInclude) Valid() bool {
 	switch e {
+	case PlanParamsIncludeSensitivities:
+		return true
 	case PlanParamsIncludeTrace:
 		return true
 	default:
@@ -1502,7 +1505,7 @@ type PlanBounds struct {
 	// MaxPowerW The highest power.
 	MaxPowerW *float64 `json:"max_power_w,omitempty"`
 
-	// MeanPowerW The highest time-mean of the power, in the place of critical power and W′: for riders who know what they can hold for the course and no more.
+	// MeanPowerW The highest time-mean of the power, in the place of critical power and W′: for riders who know what they can hold for the course and no more. Where these are given as well, `feasible` says whether they last.
 	MeanPowerW *float64 `json:"mean_power_w,omitempty"`
 
 	// MinPowerW The least power asked of the rider; at most the critical power. Bends and freewheeling may still take it away.
@@ -2226,7 +2229,8 @@ type GetCourseParamsInclude string
 // PlanParams defines parameters for Plan.
 type PlanParams struct {
 	// Include More of each plan, comma-separated. `trace` adds the traces of the ride by steps (`steps_trace`) and of the given
-	// effort (`given.trace`) to the plan's own, which is always there.
+	// effort (`given.trace`) to the plan's own, which is always there. `sensitivities` are those of the plan's ride and
+	// of the given effort's.
 	Include *IncludePlanParameter `form:"include,omitempty" json:"include,omitempty"`
 }
 
