@@ -43,6 +43,7 @@ func FuzzSimulate(f *testing.F) {
 			t.Fatalf("an error that nobody knows: %v", err)
 		default:
 			finite(t, ride)
+			finiteDoubts(t, road, ride)
 		}
 	})
 }
@@ -55,5 +56,22 @@ func finite(t *testing.T, ride *Ride) {
 	}
 	if share := ride.Energy.ResidualShare(); !(share <= 1e-3) {
 		t.Fatalf("%.3g of the energy is missing", share)
+	}
+}
+
+// finiteDoubts examines a ride in every way.
+func finiteDoubts(t *testing.T, road *Road, ride *Ride) {
+	s := ride.Sensitivities(road).Whole
+	for _, x := range []float64{s.PerKg, s.PerW, s.PerPowerPct, s.PerCdAM2, s.PerCrr, s.PerC, s.PerWindMps, s.PerEfficiency} {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			t.Fatalf("not finite: %+v", s)
+		}
+	}
+	b, err := ride.Band(context.Background(), road, s, doubts(), 90)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b.Halt == nil && !(b.LowS > -math.MaxFloat64 && b.HighS >= b.LowS && b.HighS < math.MaxFloat64) {
+		t.Fatalf("no band: %+v", b)
 	}
 }

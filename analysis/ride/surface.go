@@ -118,7 +118,8 @@ func normal(x float64) float64 { return elementary.Erfc(-x/math.Sqrt2) / 2 }
 // errors may move it.
 func (s *surface) quantile(probability float64) float64 {
 	const most = 10.0
-	reach := most*math.Abs(s.slope) + float64(most*most*(math.Abs(s.bend)+math.Abs(s.across)+2*math.Abs(s.twist))/2)
+	curved := math.Abs(s.bend) + math.Abs(s.across) + float64(2*math.Abs(s.twist))
+	reach := float64(most*math.Abs(s.slope)) + float64(most*most*curved/2)
 	low, high := s.timeS-reach, s.timeS+reach
 	for range 34 {
 		mid := (low + high) / 2

@@ -66,9 +66,6 @@ func (u *Uncertainties) fillWeather(c *Conditions, used *assumptions) {
 	used.fill(&u.TemperatureC, warmth)
 }
 
-// none reports whether everything is certain.
-func (u Uncertainties) none() bool { return u == Uncertainties{} }
-
 func (u Uncertainties) validate() error {
 	for _, sd := range []float64{u.MassKg, u.CdAM2, u.Crr, u.PowerPct, u.WindMps, u.TemperatureC, u.Efficiency} {
 		if !(sd >= 0 && !math.IsInf(sd, 1)) {
