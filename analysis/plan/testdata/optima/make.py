@@ -312,6 +312,8 @@ def problems():
     waves = lambda s: 6.388 * sin(s / 1442.6 * 2 * pi + 5.042) + 4.1476 * sin(s / 810.4 * 2 * pi + 0.311) + 1.814 * sin(s / 1086.5 * 2 * pi + 5.211)
     yield P("last-climb-reserve", 10, 13320, lambda s: 300 + waves(min(s, 6740)) + 0.0777 * max(0, s - 6740), "6.7 km of rolling ground, then 6.6 km at 7.8 %, more than half of W′ to be left: spent before the climb, not on it",
             rider={"mass_kg": 64.5, "critical_power_w": 207.0, "w_prime_j": 11700.0}, conditions=free, limits={"end_reserve_j": 6245.0}, climb=6740)
+    yield P("last-climb-max-power", 20, 11280, lambda s: 300 + 4.5714 * sin(min(s, 6420) / 1355.4 * 2 * pi + 1.665) + 0.06469 * max(0, s - 6420), "6.4 km of gentle waves, then 4.9 km at 6.5 %, with a maximal power: W′ all kept for the climb",
+            rider={"mass_kg": 80.8, "critical_power_w": 248.0, "w_prime_j": 16300.0, "max_power_w": 1207.0}, conditions=free, climb=6420)
     yield P("climb-descent-climb", 20, 18000, soft(ramp([(0, 800), (1000, 805), (5000, 1065), (7000, 1055), (11000, 845), (13000, 860), (17000, 1140), (18000, 1150)])),
             "a climb, a descent to recover on, a climb; standard atmosphere, a load", conditions={"load_kg": 2.0}, climb=13000)
     yield P("rolling-max-power", 10, 10000, rolling(16), "rolling, with a maximal power", rider={"max_power_w": 850.0}, conditions=free)

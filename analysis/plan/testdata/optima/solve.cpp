@@ -161,7 +161,8 @@ public:
     if (x) { x[0] = v; if (!energy()) x[nw] = 1; }
     for (int i = 0; i < M; i++) {
       int k = iv[i].piece;
-      double pk = std::min(std::max(pw[k] * scale, p.pmin), p.pcap);
+      double base = energy() ? 0 : p.cp, pk = pw[k] > base ? base + (pw[k] - base) * scale : pw[k];
+      pk = std::min(std::max(pk, p.pmin), p.pcap);
       if (!energy() && p.pmax > 0) pk = std::min(pk, p.cp + (p.pmax - p.cp) * std::max(W, 0.0) / p.w0 * 0.98);
       double L = p.road[k].h, a = 0;
       // from at0 to at1 in fine steps of y = v³
@@ -203,10 +204,10 @@ public:
   }
 
   bool get_starting_point(Index n, bool, Number *x, bool, Number *, Number *, Index, bool, Number *) override {
-    double lo = 0.2, hi = 4, room;
+    double lo = 0, hi = 8, room; // powers above critical power are scaled
     for (int i = 0; i < 40; i++) { double mid = (lo + hi) / 2; bool ok = ride(start, mid, nullptr, room); if (!ok || room >= 0) lo = mid; else hi = mid; }
     for (int i = 0; i < N; i++) x[i] = 0;
-    double s = lo; while (!ride(start, s, x, room) && s < 4) s *= 1.05;
+    double s = lo; while (!ride(start, s, x, room) && s < 4) s = 1.05 * s + 0.01;
     x[0] = p.v0;
     return true;
   }
