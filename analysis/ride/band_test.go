@@ -171,6 +171,18 @@ func TestBandsWithoutASlowEnd(t *testing.T) {
 	}
 }
 
+// For a target time the power that takes it is uncertain: the band is that power's.
+func TestBandOfATargetTime(t *testing.T) {
+	o := drawTour(0, 4)
+	u := doubts()
+	byPower, want := mustBand(t, o, u, 80)
+	o.effort = Effort{Kind: ByTime, TimeS: byPower.TimeS}
+	byTime, got := mustBand(t, o, u, 80)
+	near(t, "time in s", byTime.TimeS, byPower.TimeS, 1e-5)
+	near(t, "fast end in s", got.LowS, want.LowS, 1e-3)
+	near(t, "slow end in s", got.HighS, want.HighS, 1e-3)
+}
+
 func TestBandRefusals(t *testing.T) {
 	o := drawTour(0, 1)
 	road, ride := o.road(t), o.ridden(t)
