@@ -67,7 +67,7 @@ func (p Place) String() string {
 func (p Place) bare() string {
 	switch p.Of {
 	case OfPart:
-		return map[string]string{kindLeadIn: "lead-in", kindLap: "lap", kindRunOut: "run-out"}[p.Kind] + wholeOr(p.Kind)
+		return p.part()
 	case OfSection:
 		return fmt.Sprintf("section %d of %s", p.Section, p.named())
 	case OfClimb, OfDescent, OfMark:
@@ -84,18 +84,30 @@ func (p Place) bare() string {
 	return "flat"
 }
 
-func wholeOr(kind string) string {
-	if kind == kindWhole {
-		return "the course"
+func (p Place) part() string {
+	switch p.Kind {
+	case kindLeadIn:
+		return "lead-in"
+	case kindLap:
+		return "lap"
+	case kindRunOut:
+		return "run-out"
 	}
-	return ""
+	return "the course"
 }
 
+// longestName is the most code points of a name that are told.
+const longestName = 60
+
 func (p Place) named() string {
-	if p.Name == "" {
+	name := []rune(p.Name)
+	if len(name) == 0 {
 		return p.ID
 	}
-	return fmt.Sprintf("%s (%s)", p.ID, p.Name)
+	if len(name) > longestName {
+		name = append(name[:longestName-1:longestName-1], '…')
+	}
+	return fmt.Sprintf("%s (%s)", p.ID, string(name))
 }
 
 // overlap is the length that a place has in common with a stretch.

@@ -26,8 +26,8 @@ type bound struct {
 const (
 	// dualSweeps bounds the sweeps over the bounds, dualHalvings the search for one price;
 	// dualTolerance is how exact prices are, as a share of the dearest.
-	dualSweeps, dualHalvings = 12, 25
-	dualTolerance            = 1e-5
+	dualSweeps, dualHalvings = 20, 25
+	dualTolerance            = 1e-6
 )
 
 // use is what a change adds to the room.
@@ -101,14 +101,20 @@ func (q *trade) price(b *bound, now float64, s slopes) float64 {
 	if atHigh < 0 {
 		return high
 	}
+	// The room is piecewise linear in the price: regula falsi is exact on the last piece, and
+	// halving every other time finds it.
 	for n := 0; n < dualHalvings && high-low > dualTolerance*q.dearest; n++ {
-		mid := low + (high-low)*min(max(atLow/(atLow-atHigh), 0.05), 0.95)
+		mid := low + (high-low)*atLow/(atLow-atHigh)
+		if n%2 == 1 {
+			mid = (low + high) / 2
+		}
 		if at := room(mid); at >= 0 {
 			high, atHigh = mid, at
-			atLow /= 2
 		} else {
 			low, atLow = mid, at
-			atHigh /= 2
+		}
+		if atHigh <= roomToleranceJ {
+			break
 		}
 	}
 	return high
