@@ -9,10 +9,14 @@ import (
 const (
 	// OfPart is a part of the course: the lead-in, a lap, the run-out, or the whole.
 	OfPart = "part"
-	// OfClimb is a pass of a climb, OfSection one of its sections on that pass.
-	OfClimb, OfSection = "climb", "section"
-	// OfDescent is a pass of a descent, OfFalseFlat one of a false flat.
-	OfDescent, OfFalseFlat = "descent", "false_flat"
+	// OfClimb is a pass of a climb.
+	OfClimb = "climb"
+	// OfSection is one of a climb's sections on one pass.
+	OfSection = "section"
+	// OfDescent is a pass of a descent.
+	OfDescent = "descent"
+	// OfFalseFlat is a pass of a false flat.
+	OfFalseFlat = "false_flat"
 	// OfFlat is what lies between them.
 	OfFlat = "flat"
 	// OfMark is a point: a sprint line, a summit, a gate.
@@ -21,7 +25,9 @@ const (
 
 // The kinds of flats, by the wind.
 const (
+	// KindHeadwind is a flat with the wind from ahead.
 	KindHeadwind = "headwind"
+	// KindTailwind is a flat with the wind from behind.
 	KindTailwind = "tailwind"
 )
 

@@ -350,7 +350,7 @@ func (a *explained) worths(i int) string {
 // ground tells slope, wind and speed of a step: "7.8 % into the wind at 14 km/h".
 func (a *explained) ground(i int) string {
 	f := &a.steps[i]
-	words := ""
+	var words string
 	switch pct := 100 * f.gradient; {
 	case pct >= slopePct:
 		words = number(pct, 1) + " %"

@@ -37,6 +37,7 @@ type cut struct {
 // power each loses least, by dynamic programming over the edges and the number of steps.
 func (l *loss) bestCut(edges []edge) []int {
 	n, whole := len(edges), edges[len(edges)-1].sum.timeS
+	seenFee, unseenFee := float64(stepShare*whole), float64((stepShare+unseenShare)*whole)
 	best := make([][mostSteps + 1]cut, n)
 	for j := range best {
 		for k := range best[j] {
@@ -45,16 +46,16 @@ func (l *loss) bestCut(edges []edge) []int {
 	}
 	best[0][0].cost = 0
 	for j := 1; j < n; j++ {
-		fee := stepShare * whole
+		fee := seenFee
 		if !edges[j].seen {
-			fee += unseenShare * whole
+			fee = unseenFee
 		}
 		for i := range j {
 			step := edges[j].sum.plus(edges[i].sum, -1)
 			if step.timeS < shortestStepS && (i > 0 || j < n-1) && !(edges[i].starts && step.timeS >= shortestStartS) {
 				break
 			}
-			_, cost := l.best(step, edges[j].limitW)
+			cost := l.cost(step, edges[j].limitW)
 			for k := range mostSteps {
 				if c := best[i][k].cost + cost + fee; c < best[j][k+1].cost-1e-9 {
 					best[j][k+1] = cut{c, i}

@@ -123,8 +123,7 @@ func (l *loss) parted(laps []section) []group {
 		for i := range j {
 			cost := best[i].cost + fee
 			for c := range lapCells {
-				_, held := l.best(upTo[j][c].plus(upTo[i][c], -1), l.most)
-				cost += held
+				cost += l.cost(upTo[j][c].plus(upTo[i][c], -1), l.most)
 			}
 			if cost < best[j].cost {
 				best[j] = cut{cost, i}

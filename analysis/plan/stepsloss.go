@@ -40,17 +40,16 @@ func (s lossSum) plus(o lossSum, factor float64) lossSum {
 	}
 }
 
-// best returns the power, at most some watts, that costs least over a stretch, and what it
-// costs.
-func (l *loss) best(s lossSum, most float64) (powerW, costS float64) {
+// cost is what the best power costs over a stretch, of those of at most some watts.
+func (l *loss) cost(s lossSum, most float64) float64 {
 	curb := max(s.curb, leastCurb)
-	powerW = max((s.pull-s.over/2)/curb, min((s.pull-s.under/2)/curb, l.thresholdW))
-	powerW = max(min(powerW, most), l.least)
+	power := max((s.pull-s.over/2)/curb, min((s.pull-s.under/2)/curb, l.thresholdW))
+	power = max(min(power, most), l.least)
 	slope := s.under
-	if powerW > l.thresholdW {
+	if power > l.thresholdW {
 		slope = s.over
 	}
-	return powerW, float64(powerW*(float64(s.curb*powerW)-float64(2*s.pull))) + s.fixed + float64(slope*(powerW-l.thresholdW))
+	return float64(power*(float64(s.curb*power)-float64(2*s.pull))) + s.fixed + float64(slope*(power-l.thresholdW))
 }
 
 // leastCurb stands for a curvature of nothing, in s/W².

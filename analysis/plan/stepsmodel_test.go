@@ -74,8 +74,7 @@ func TestLossIsOfTheSizeOfWhatIsLost(t *testing.T) {
 	edges := l.edges(group(sections(nil, road.LengthM())))
 	at, foretold := l.bestCut(edges), 0.0
 	for k := 1; k < len(at); k++ {
-		_, cost := l.best(edges[at[k]].sum.plus(edges[at[k-1]].sum, -1), edges[at[k]].limitW)
-		foretold += cost
+		foretold += l.cost(edges[at[k]].sum.plus(edges[at[k-1]].sum, -1), edges[at[k]].limitW)
 	}
 	held, err := Hold(t.Context(), road, r, setup(), Unlimited(), p, nil, nil)
 	if err != nil {
@@ -128,8 +127,7 @@ func (l *loss) costOf(edges []edge, at []int) float64 {
 		if step.timeS < shortestStepS && len(at) > 2 {
 			return math.Inf(1)
 		}
-		_, cost := l.best(step, edges[at[k]].limitW)
-		sum += cost + stepShare*whole
+		sum += l.cost(step, edges[at[k]].limitW) + stepShare*whole
 		if !edges[at[k]].seen {
 			sum += unseenShare * whole
 		}

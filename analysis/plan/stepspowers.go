@@ -198,15 +198,17 @@ func (r *response) program(ridden *ride.Ride, into, of []int, powers int) *trade
 	q.dearest = dearest * r.meanPrice()
 	total := 0.0
 	for i := range r.reaches {
-		q.bend[of[into[i]]] += 2 * r.reaches[i].curb
-		total += 2 * r.reaches[i].curb
+		q.bend[of[into[i]]] += float64(2 * r.reaches[i].curb)
+		total += float64(2 * r.reaches[i].curb)
 	}
 	for k := range q.bend {
 		q.bend[k] = max(q.bend[k], leastBend*total)
 	}
+	// What the ride is beyond its limits is made up for once and a half.
+	beyond := float64(min(r.room(ridden), 0) / 2)
 	for _, l := range r.lows(ridden, into) {
 		over, under := r.balanceBy(l.sample)
-		b := bound{room: l.roomJ - spareJ + min(r.room(ridden), 0)/2, over: r.sum(over, into, of, powers), under: r.sum(under, into, of, powers)}
+		b := bound{room: l.roomJ - spareJ + beyond, over: r.sum(over, into, of, powers), under: r.sum(under, into, of, powers)}
 		if l.sample > 0 {
 			b.over[of[into[l.sample-1]]] -= l.neededByW
 		}
