@@ -1481,7 +1481,7 @@ type Plan struct {
 	// LostByStepsS What keeping to the steps costs against the plan.
 	LostByStepsS *float64 `json:"lost_by_steps_s,omitempty"`
 
-	// Steps The plan as a rider can keep to it.
+	// Steps The plan as a rider can keep to it: at most twelve steps in each part of the course, in whole watts, the same on all laps that are ridden alike. A course on which steps gain nothing is one step at the best constant power.
 	Steps *[]Step `json:"steps,omitempty"`
 
 	// StepsTimeS The time by the steps.
@@ -1499,7 +1499,7 @@ type Plan struct {
 
 // PlanBounds Limits of a plan's power beside what the rider can do.
 type PlanBounds struct {
-	// ChangeWPerS How fast the power may change.
+	// ChangeWPerS How fast the power may change. Steps are targets then: from where each starts the power goes over to it at this rate, and the limits hold with and without that.
 	ChangeWPerS *float64 `json:"change_w_per_s,omitempty"`
 
 	// MaxPowerW The highest power.
