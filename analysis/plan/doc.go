@@ -37,14 +37,17 @@
 // value of kinetic energy, −η·∂T/∂e, balances the price of the stock, −∂T/∂w. The price
 // is constant while power stays above CP, and rises as the stock recovers (Pontryagin).
 //
-// A grid of cells two and a half times as long goes first, as far as it is good enough.
-// Where the plan then goes faster downhill than anybody pedals the power is taken out of
-// the program. At last the powers are ridden by ride.Simulate, and drawn towards CP or
-// away from it, all in proportion, until the true balance keeps to its limits and spends
-// what it may; where that costs much the program's stock is corrected by what the true
-// ride has less of it, cell by cell, and the search goes on from there. The true ride is
-// the answer. Where a search isn't faster than the best constant power it starts again
-// from that; a plan that still falls back to it says so.
+// Scouts go first, on a grid of longer cells: since W′ recovers the better the more of it
+// is spent, it can be worth about the same to spend it on rolling ground or to save it for
+// a last climb, and a search from one side doesn't find the other. The fastest is followed
+// on the plan's own grid; two of them where they are close. Where the plan goes faster
+// downhill than anybody pedals the power is taken out of the program. At last the powers
+// are ridden by ride.Simulate, and drawn towards CP or away from it, all in proportion,
+// until the true balance keeps to its limits and spends what it may; where that costs much
+// the program's stock is corrected by what the true ride has less of it, cell by cell, and
+// the search goes on from there. The true ride is the answer. Where a search isn't faster
+// than the best constant power it starts again from that; a plan that still falls back to
+// it says so.
 //
 // # How good it is
 //
@@ -52,19 +55,26 @@
 // on every 10 m (testdata/optima, made by Ipopt 3.11 from the equations above; the table
 // by TestAgainstIndependentOptima), both ridden by ride.Simulate:
 //
-//	course                                   time      gap to the solver's
-//	10 km flat, from standstill               940.1 s  +0.000 %
-//	10 km flat, from 10.6 m/s                 933.2 s  +0.000 %
-//	10 km flat, maximal power 900 W           940.3 s  +0.001 %
-//	2 km, all of W′ spent                     175.6 s  +0.003 %
-//	6 km into the wind, 6 km with it         1177.1 s  +0.003 %
-//	climb, descent, climb                    2627.9 s  +0.006 %
-//	15 km of waves of 300 m to 2 km          1678.1 s  +0.005 %
-//	10 km rolling, maximal power 850 W       1058.3 s  −0.020 %
-//	10 km rolling, reserve of 8 kJ           1054.4 s  +0.014 %
-//	12 km rolling, recovery at half the rate 1438.7 s  +0.010 %
-//	12 km rolling, then 5 km at 7 %          2435.1 s  +0.005 %
-//	14 km rolling, then 6 km at 5 %, indoors 2713.8 s  −0.006 %
+//	course                                       time      gap to the solver's
+//	10 km flat, from standstill                   940.1 s  +0.000 %
+//	10 km flat, from 10.6 m/s                     933.2 s  +0.000 %
+//	10 km flat, maximal power 900 W               940.3 s  −0.001 %
+//	2 km, all of W′ spent                         175.6 s  +0.001 %
+//	a descent with bends                          832.9 s  +0.003 %
+//	6 km into the wind, 6 km with it             1177.1 s  +0.001 %
+//	climb, descent, climb                        2627.8 s  +0.001 %
+//	5 km at 4 %, 5 km at 6 %, mean of 300 W      1675.5 s  −0.014 %
+//	15 km of waves of 300 m to 2 km              1678.0 s  +0.002 %
+//	10 km rolling, maximal power 850 W           1058.3 s  −0.023 %
+//	10 km rolling, reserve of 8 kJ               1054.2 s  +0.002 %
+//	12 km rolling, recovery at half the rate     1438.5 s  −0.003 %
+//	12 km rolling, recovery at twice the rate    1147.6 s  +0.126 %
+//	12 km rolling, then 5 km at 7 %              2435.0 s  +0.001 %
+//	14 km rolling, then 6 km at 5 %, indoors     2713.7 s  −0.007 %
+//	8 km of gentle waves, then 8 km at 8 %       2871.8 s  +0.001 %
+//	10 km of low waves, then 10 km at 7 %        3337.2 s  +0.002 %
+//	7 km rolling, then 7 km at 8 %, half of W′
+//	  to be left                                 2696.6 s  +0.022 %
 //
 // The cells of a plan are shorter than 10 m on short courses, hence gaps below zero. With
 // a recovery rate above 1, or the law of Bartram et al. 2018, it pays in the model to

@@ -21,14 +21,15 @@ const (
 	// barrier is done with; stalled the decrease, and patience how often it may be less.
 	centred, stalled, patience = 0.1, 0.005, 3
 	// settledShare is the decrease in shares of the cost that counts as none.
-	settledShare = 1e-6
+	settledShare = 3e-7
 	// firstDamp is the first damping after a step that had to be shortened much.
 	firstDamp = 0.1
 	halvings  = 12
 )
 
-// blurOf is the width in W over which the kink at the threshold is rounded.
-func blurOf(mu float64) float64 { return min(max(1e4*mu, 0.02), 20) }
+// blurOf is the width in W over which the kink at the threshold is rounded, at a barrier's
+// weight.
+func blurOf(mu float64) float64 { return min(max(3e3*mu, 0.02), 20) }
 
 func (s *sweeper) outcome() outcome {
 	return outcome{timeS: s.x.timeOf(), sweeps: s.sweeps, converged: s.converged}
@@ -129,7 +130,10 @@ func (s *sweeper) cost(x *point) float64 {
 		sum += x.t[k]
 		r := &x.rooms[k]
 		product := r.least * r.most * r.creep
-		for _, more := range [...]float64{r.floor, r.rider, r.speed} {
+		if !math.IsInf(r.floor, 1) {
+			product *= r.floor / (r.floor + s.nearJ)
+		}
+		for _, more := range [...]float64{r.rider, r.speed} {
 			if !math.IsInf(more, 1) {
 				product *= more
 			}

@@ -20,44 +20,44 @@ func cellM(lengthM float64) float64 {
 	return max(min(max(lengthM/cellsAimed, shortestM), longestM), lengthM/mostCells)
 }
 
-// The barriers' weights in s: the first; the one down to which a coarser grid is good
-// enough; the last.
+// The barriers' weights in s: the first; one at which a search still finds its way
+// anywhere; one at which it stays near its start; the last.
 const (
 	widest = 0.05
 	rough  = 1e-2
-	finest = 1e-4
+	narrow = 1e-3
+	finest = 5e-5
 )
 
-// coarser is the length of the coarse grid's cells over those of the plan's.
-const coarser = 2.5
-
-// search optimises the powers: on a coarse grid first, which costs little and shows where
-// it is too fast to pedal, then on the plan's own.
-func (t *task) search(ctx context.Context, constant *ride.Ride) (*sweeper, error) {
-	fine := cellM(t.road.LengthM())
-	g := t.newProgram(&constant.Bike, coarser*fine)
-	g.ease(t.limits.ChangeWPerS, constant.Trace)
-	s := newSweeper(g, g.constantly(blurOf(widest)))
-	err := s.optimise(ctx, widest, rough)
+// refine optimises on the plan's own grid from a scout's powers on.
+func (t *task) refine(ctx context.Context, sc scout) (*sweeper, error) {
+	s, err := sc.sweeper, error(nil)
+	powers, from := sc.powers, sc.from
 	for i := 0; err == nil && i < 1+t.reruns(); i++ {
 		last := s
-		g = t.newProgram(&constant.Bike, fine)
+		g := t.newProgram(cellM(t.road.LengthM()))
 		g.ease(t.limits.ChangeWPerS, last.trace(last.x))
-		powers := onto(last.program, last.x.p, g)
-		x := g.from(powers, blurOf(rough))
+		var own []float64
+		if sc.alternates && i == 0 {
+			own = g.alternating()
+		} else {
+			own = onto(last.program, powers, g)
+		}
+		x := g.from(own, blurOf(from))
 		if g.coast(x) {
-			x = g.from(powers, blurOf(rough))
+			x = g.from(own, blurOf(from))
 		}
 		s = newSweeper(g, x)
 		s.sweeps = last.sweeps
-		err = s.optimise(ctx, rough, finest)
+		err = s.optimise(ctx, from, finest)
+		powers, from = s.x.p, narrow
 	}
 	return s, err
 }
 
 // improve optimises the powers from the constant power on.
 func (t *task) improve(ctx context.Context, constant *ride.Ride, powerW float64) (*sweeper, error) {
-	g := t.newProgram(&constant.Bike, cellM(t.road.LengthM()))
+	g := t.newProgram(cellM(t.road.LengthM()))
 	g.ease(t.limits.ChangeWPerS, constant.Trace)
 	powers := make([]float64, len(g.cells))
 	for k := range powers {
@@ -82,11 +82,16 @@ const (
 	mostSettlings = 3
 )
 
-// optimise goes to the optimum, and settles where it is too fast to pedal.
+// optimise goes to the optimum from one barrier's weight to another.
 func (s *sweeper) optimise(ctx context.Context, from, to float64) error {
 	s.begin(from)
+	return s.settle(ctx, to, mostSweeps)
+}
+
+// settle runs on, and settles where it is too fast to pedal.
+func (s *sweeper) settle(ctx context.Context, to float64, sweeps int) error {
 	for range mostSettlings {
-		if err := s.run(ctx, to, mostSweeps); err != nil {
+		if err := s.run(ctx, to, sweeps); err != nil {
 			return err
 		}
 		if !s.coast(s.x) {
@@ -111,7 +116,7 @@ const roundingM = 1e-6
 func (s *sweeper) correct(ctx context.Context, ridden *ride.Ride) error {
 	i := 0
 	trace := &ridden.Trace
-	for k := range s.grid.cells {
+	for k := 0; trace.WBalanceJ != nil && s.stock.law != account && k < len(s.grid.cells); k++ {
 		for i < len(trace.DistanceM)-1 && trace.DistanceM[i] < s.grid.cells[k].endM-roundingM {
 			i++
 		}
@@ -127,16 +132,24 @@ func (g *program) ease(wPerS float64, ridden ride.Trace) {
 	if math.IsNaN(wPerS) {
 		return
 	}
-	i, start, before := 0, 0.0, 0.0
+	clock := clockOf(&ridden)
+	start, before := 0.0, 0.0
 	for k := range g.cells {
-		middle := (start + g.cells[k].endM) / 2
-		for i < len(ridden.DistanceM)-2 && ridden.DistanceM[i+1] < middle {
+		now := clock((start + g.cells[k].endM) / 2)
+		g.change[k] = max(0.999*wPerS*(now-before), slimW)
+		start, before = g.cells[k].endM, now
+	}
+}
+
+// clockOf returns the time at positions that are asked for in order.
+func clockOf(ridden *ride.Trace) func(atM float64) float64 {
+	i := 0
+	return func(atM float64) float64 {
+		for i < len(ridden.DistanceM)-2 && ridden.DistanceM[i+1] < atM {
 			i++
 		}
-		share := (middle - ridden.DistanceM[i]) / (ridden.DistanceM[i+1] - ridden.DistanceM[i])
-		clock := ridden.TimeS[i] + float64(share*(ridden.TimeS[i+1]-ridden.TimeS[i]))
-		g.change[k] = max(0.999*wPerS*(clock-before), slimW)
-		start, before = g.cells[k].endM, clock
+		share := (atM - ridden.DistanceM[i]) / (ridden.DistanceM[i+1] - ridden.DistanceM[i])
+		return ridden.TimeS[i] + float64(share*(ridden.TimeS[i+1]-ridden.TimeS[i]))
 	}
 }
 

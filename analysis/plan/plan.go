@@ -48,6 +48,8 @@ type task struct {
 	rider  ride.Rider
 	setup  ride.Setup
 	limits Limits
+	// bike is the rider on the set-up.
+	bike *ride.Bike
 	// capacity is the rider's reserve; it isn't used under a limit of the mean power.
 	capacity ride.Reserve
 }
@@ -75,12 +77,18 @@ func Optimise(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride
 	if highest {
 		return p, nil
 	}
-	s, err := t.search(ctx, constant)
-	if err == nil {
-		err = p.take(ctx, t, s, spans)
+	scouts, err := t.scouts(ctx, constant)
+	work := 0
+	for i := 0; err == nil && i < len(scouts) && work < mostWork; i++ {
+		var s *sweeper
+		if s, err = t.refine(ctx, scouts[i]); err == nil {
+			err = p.take(ctx, t, s, spans)
+			work += s.sweeps * len(s.cells)
+		}
 	}
 	if err == nil && p.FellBack {
 		// Rare: laws of recovery that aren't convex.
+		var s *sweeper
 		if s, err = t.improve(ctx, constant, powerW); err == nil {
 			err = p.take(ctx, t, s, spans)
 		}
@@ -92,15 +100,20 @@ func Optimise(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride
 func (p *Plan) take(ctx context.Context, t *task, s *sweeper, spans []ride.Span) error {
 	for range 1 + mostCorrections {
 		f, err := t.fit(ctx, s.steps(s.x), spans)
-		if err != nil {
+		if err != nil || f.first == nil {
 			return err
 		}
-		if f.ride != nil && f.ride.TimeS < p.Ride.TimeS {
+		steep := 0.0 // the fastest change over the bound
+		if f.ride != nil {
+			steep = fastestChange(f.steps, &f.ride.Trace) / t.limits.ChangeWPerS
+		}
+		if f.ride != nil && f.ride.TimeS < p.Ride.TimeS && !(steep > 1) {
 			p.Powers, p.Ride, p.FellBack, p.outcome = f.steps, f.ride, false, s.outcome()
 		}
-		if f.first == nil || f.first.Balance == nil || s.stock.law == account || f.lossJ() < worthJ {
+		if !(steep > 1) && (s.stock.law == account || f.lossJ() < worthJ) {
 			return nil
 		}
+		s.ease(t.limits.ChangeWPerS/max(steep, 1), f.first.Trace)
 		if err := s.correct(ctx, f.first); err != nil {
 			return err
 		}
@@ -108,15 +121,37 @@ func (p *Plan) take(ctx context.Context, t *task, s *sweeper, spans []ride.Span)
 	return nil
 }
 
+// fastestChange is the fastest change of power from step to step in W/s, between their
+// middles by a ride's clock.
+func fastestChange(steps []ride.Step, ridden *ride.Trace) float64 {
+	fastest, start, before := 0.0, 0.0, 0.0
+	clock := clockOf(ridden)
+	for i, s := range steps {
+		now := clock((start + s.EndM) / 2)
+		if i > 0 {
+			fastest = max(fastest, math.Abs(s.PowerW-steps[i-1].PowerW)/(now-before))
+		}
+		start, before = s.EndM, now
+	}
+	return fastest
+}
+
+// mostWork is the work, in sweeps of a cell, after which no other scout is followed.
+const mostWork = 1_500_000
+
 // mostCorrections is how often a plan is corrected by the true ride, worthJ how much
 // stock must be at stake.
 const (
-	mostCorrections = 2
+	mostCorrections = 3
 	worthJ          = 30.0
 )
 
 func newTask(road *ride.Road, rider ride.Rider, setup ride.Setup, limits Limits) (*task, error) {
-	t := &task{road: road, rider: rider, setup: setup, limits: limits}
+	bike, err := ride.NewBike(rider, setup, road.Conditions)
+	if err != nil {
+		return nil, err
+	}
+	t := &task{road: road, rider: rider, setup: setup, limits: limits, bike: &bike}
 	if math.IsNaN(t.limits.EndReserveJ) {
 		t.limits.EndReserveJ = 0
 	}

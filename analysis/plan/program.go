@@ -10,6 +10,9 @@ type program struct {
 	// where there is none; defect is what the true motion is known to have less of it.
 	stockAtStart  float64
 	floor, defect []float64
+	// nearJ is the room from the floor within which its barrier works: −log(room/(room +
+	// nearJ)), so that far from it a stock has the same price everywhere.
+	nearJ float64
 	// least and most bound the power in each cell.
 	least, most []float64
 	// limit0 + limitPerJ·w is the rider's limit at a stock w; limitPerJ = 0 where it

@@ -86,11 +86,7 @@ func programOf(t testing.TB, road *ride.Road, r ride.Rider, limits Limits, cellM
 	if err != nil {
 		t.Fatal(err)
 	}
-	bike, err := ride.NewBike(r, setup(), road.Conditions)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return made, made.newProgram(&bike, cellM)
+	return made, made.newProgram(cellM)
 }
 
 func TestProgramRidesLikeTheMotion(t *testing.T) {

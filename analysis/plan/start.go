@@ -1,14 +1,10 @@
 package plan
 
-import (
-	"math"
-
-	"parcours.example/analysis/ride"
-)
+import "math"
 
 // newProgram states the task over cells of about cellM metres, with free powers.
-func (t *task) newProgram(bike *ride.Bike, cellM float64) *program {
-	g := &program{grid: newGrid(t.road, bike, cellM), stock: t.stock(), stockAtStart: t.stock().fullJ}
+func (t *task) newProgram(cellM float64) *program {
+	g := &program{grid: newGrid(t.road, t.bike, cellM), stock: t.stock(), stockAtStart: t.stock().fullJ}
 	n := len(g.cells)
 	g.floor, g.least, g.most, g.change = make([]float64, n+1), make([]float64, n), make([]float64, n), make([]float64, n)
 	lowest := 0.0
@@ -23,6 +19,10 @@ func (t *task) newProgram(bike *ride.Bike, cellM float64) *program {
 		g.brakes = g.brakes || !math.IsInf(g.cells[k].limitJ, 1)
 	}
 	g.floor[n] = min(t.limits.EndReserveJ, g.stockAtStart-slimJ)
+	g.nearJ = nearShare * g.stock.fullJ
+	if g.stock.law == account {
+		g.nearJ = everywhereJ
+	}
 	g.defect = make([]float64, n+1)
 	g.coasts = make([]bool, n)
 	if g.stock.law != account && !math.IsNaN(t.rider.MaxPowerW) {
@@ -31,6 +31,13 @@ func (t *task) newProgram(bike *ride.Bike, cellM float64) *program {
 	}
 	return g
 }
+
+// nearShare is the share of a full stock within which a barrier keeps from its floor;
+// everywhereJ is more than any stock that has no full.
+const (
+	nearShare   = 0.05
+	everywhereJ = 1e9
+)
 
 // slimW and slimJ open bounds on which a power or a stock would have no room.
 const (

@@ -148,6 +148,11 @@ func (s *sweeper) barrier(k int) barriers {
 		hPower: z.least/r.least + z.most/r.most, gPower: mu/r.most - mu/r.least,
 		hStock: z.floor / r.floor, gStock: -mu / r.floor,
 	}
+	if !math.IsInf(r.floor, 1) {
+		far := r.floor + s.nearJ
+		b.gStock += mu / far
+		b.hStock = max(b.hStock-mu/float64(far*far), 1e-3*b.hStock)
+	}
 	if s.limitPerJ > 0 {
 		h, g := z.rider/r.rider, mu/r.rider
 		b.hPower += h
