@@ -166,8 +166,11 @@ func TestAnyPlanIsFeasible(t *testing.T) {
 			p.checkSteps(t, told)
 			again := predicted(t, h, with(p.body, object{"bounds": nil, "end_reserve_j": nil, "effort": told.Trace.asSteps()}))
 			near(t, "the trace posted again", again.TimeS, told.TimeS)
+			near(t, "the steps' trace posted again", predicted(t, h, with(p.body, object{"bounds": nil, "end_reserve_j": nil, "effort": told.StepsTrace.asSteps()})).TimeS, told.StepsTimeS)
 			held := predicted(t, h, with(p.body, object{"bounds": nil, "end_reserve_j": nil, "effort": object{"kind": "steps", "steps": told.Steps}}))
-			near(t, "the steps posted again", held.TimeS, told.StepsTimeS)
+			if math.IsNaN(p.changeWPerS) { // else the power goes over from step to step
+				near(t, "the steps posted again", held.TimeS, told.StepsTimeS)
+			}
 			if math.IsNaN(p.meanW) && !held.Feasible {
 				t.Errorf("the steps posted again: a balance of %v J, told as %v J", held.WBalanceMinJ, told.StepsWBalanceMinJ)
 			}
@@ -246,8 +249,9 @@ func (p anyPlan) coasts(tr *trace, i int) bool {
 	return to-from > 0.1 && gradient < -0.0105 && min(tr.SpeedMps[i], tr.SpeedMps[i+1]) > p.coastMps+0.01
 }
 
-// checkChanges demands that the power changes no faster than asked for: from the middle of
-// a stretch at one power to the middle of the next.
+// checkChanges demands that the power changes no faster than asked for, from the middle of
+// a stretch at one power to the middle of the next, to 15 %: the contract says so, since
+// how long the stretches take isn't known before the plan is made.
 func (p anyPlan) checkChanges(t *testing.T, tr *trace) {
 	t.Helper()
 	type hold struct{ powerW, forS float64 }
@@ -258,7 +262,7 @@ func (p anyPlan) checkChanges(t *testing.T, tr *trace) {
 			this.forS += forS
 			continue
 		}
-		if change := math.Abs(this.powerW - last.powerW); last.forS > 0 && change > p.changeWPerS*(last.forS+this.forS)/2*1.1+0.1 {
+		if change := math.Abs(this.powerW - last.powerW); last.forS > 0 && change > p.changeWPerS*(last.forS+this.forS)/2*1.15+0.1 {
 			t.Errorf("at %v m %v W held for %v s after %v W for %v s, asked for %v W/s", tr.DistanceM[i-1], this.powerW, this.forS, last.powerW, last.forS, p.changeWPerS)
 		}
 		last, this = this, hold{tr.PowerW[i-1], forS}
@@ -285,7 +289,7 @@ func (p anyPlan) checkBalance(t *testing.T, what string, tr *trace) {
 		}
 		worst = max(worst, math.Abs(w-tr.WBalanceJ[i+1]))
 	}
-	if worst > 0.0005*p.wPrimeJ {
+	if worst > 0.001*p.wPrimeJ { // times are rounded to milliseconds
 		t.Errorf("%s: the balance differs by %v J from one computed from its powers", what, worst)
 	}
 }
