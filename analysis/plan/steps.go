@@ -70,6 +70,26 @@ func orZero(x float64) float64 {
 // held cuts the plan and finds the powers; nil where nothing within the limits is found.
 func (h *holding) held(ctx context.Context, p *Plan, places []Place) (*tried, error) {
 	l := h.loss(p)
+	var best *tried
+	var of holding
+	for _, l := range []*loss{l, l.evenly()} {
+		found, err := h.heldBy(ctx, l, p, places)
+		if err != nil {
+			return nil, err
+		}
+		if found != nil && (best == nil || found.ride.TimeS < best.ride.TimeS) {
+			best, of = found, *h
+		}
+	}
+	if best != nil {
+		*h = of
+	}
+	return best, nil
+}
+
+// heldBy cuts the plan where that loses least by one measure, and finds the powers.
+func (h *holding) heldBy(ctx context.Context, l *loss, p *Plan, places []Place) (*tried, error) {
+	h.endsM, h.of = nil, nil
 	var powersW []float64
 	h.groups = l.groups(sections(places, h.road.LengthM()))
 	for _, g := range h.groups {

@@ -7,7 +7,7 @@ const (
 	mostSteps = 12
 	// shortestStepS is the time below which a step can't be followed, shortestStartS that of
 	// the first one, which is a burst and needs no look at a meter.
-	shortestStepS, shortestStartS = 10.0, 3.0
+	shortestStepS, shortestStartS = 30.0, 3.0
 	// stepShare is the share of a part's time that one more step must gain, and
 	// unseenShare what it must gain beside if it starts where there is nothing to see.
 	stepShare, unseenShare = 5e-5, 1.5e-4

@@ -84,6 +84,27 @@ func (h *holding) loss(p *Plan) *loss {
 	return l
 }
 
+// evenCurb is the curvature of evenly, in s of loss for each s and W².
+const evenCurb = 4e-5
+
+// evenly is a plainer measure: how far the power is from the plan's, at all places alike.
+// Where much of the balance is spent and comes back within a step, what is lost isn't seen
+// from near the plan.
+func (l *loss) evenly() *loss {
+	e := *l
+	e.sums = make([]lossSum, len(l.sums))
+	for i := 1; i < len(l.sums); i++ {
+		d := l.sums[i].plus(l.sums[i-1], -1)
+		p := 0.0
+		if d.curb > 0 {
+			p = d.pull / d.curb
+		}
+		curb := evenCurb * d.timeS
+		e.sums[i] = e.sums[i-1].plus(lossSum{curb: curb, pull: curb * p, fixed: float64(curb * p * p), timeS: d.timeS}, 1)
+	}
+	return &e
+}
+
 // nearW is how near to a bound or to the threshold a power is at it.
 const nearW = 1.0
 
