@@ -225,3 +225,35 @@ func TestRampsKeepToTheBoundOfChanges(t *testing.T) {
 		start, middle = s.EndM, next
 	}
 }
+
+// Roads too short for a step, and bounds that leave no whole watt, are held all the same.
+func TestShortRoadsAndNarrowBoundsAreHeld(t *testing.T) {
+	narrow := map[string]func(l *Limits){
+		"none":           func(*Limits) {},
+		"little power":   func(l *Limits) { l.MaxPowerW = 120 },
+		"no whole watt":  func(l *Limits) { l.MinPowerW, l.MaxPowerW = 200.2, 200.8 },
+		"a mean":         func(l *Limits) { l.MeanPowerW = 150 },
+		"hardly changes": func(l *Limits) { l.ChangeWPerS = 0.1 },
+		"all kept":       func(l *Limits) { l.EndReserveJ = 20_000 },
+	}
+	for name, limit := range narrow {
+		for _, length := range []float64{1, 3, 7, 40, 200} {
+			for _, gradient := range []float64{-0.1, 0, 0.04} {
+				road := mustRoad(t, even(length, min(10, length), func(s float64) float64 { return gradient * s }), conditions())
+				l := Unlimited()
+				limit(&l)
+				p, err := Optimise(t.Context(), road, capable(260, 20_000), setup(), l, nil)
+				if err != nil {
+					t.Fatalf("%s, %v m at %v: %v", name, length, gradient, err)
+				}
+				h, err := Hold(t.Context(), road, capable(260, 20_000), setup(), l, p, nil, nil)
+				if err != nil {
+					t.Fatalf("%s, %v m at %v: %v", name, length, gradient, err)
+				}
+				if h.Ride.TimeS > p.Constant.TimeS || h.Steps[len(h.Steps)-1].EndM != road.LengthM() {
+					t.Errorf("%s, %v m at %v: %v s in steps, %v s at constant power", name, length, gradient, h.Ride.TimeS, p.Constant.TimeS)
+				}
+			}
+		}
+	}
+}

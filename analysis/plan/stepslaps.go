@@ -35,6 +35,9 @@ func sections(places []Place, lengthM float64) []section {
 		}
 	}
 	bounds = distinct(bounds, lengthM)
+	if len(bounds) == 1 {
+		bounds = append(bounds, lengthM)
+	}
 	all := make([]section, len(bounds)-1)
 	for i := range all {
 		from, to := bounds[i], bounds[i+1]
@@ -66,7 +69,7 @@ func distinct(atM []float64, lengthM float64) []float64 {
 			kept = append(kept, m)
 		}
 	}
-	if n := len(kept); n > 0 && lengthM-kept[n-1] <= sameM {
+	if n := len(kept); n > 1 && lengthM-kept[n-1] <= sameM {
 		kept[n-1] = lengthM
 	}
 	return kept
