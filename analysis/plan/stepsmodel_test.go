@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -135,8 +136,8 @@ func (l *loss) costOf(edges []edge, at []int) float64 {
 	return sum
 }
 
-// The convex program's answer keeps to its bounds, and no change near it is better by more
-// than a few sweeps leave.
+// The convex program's answer keeps to its bounds, and no change near it is better; of several
+// bounds by no more than a few sweeps leave.
 func TestTradeIsSolved(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 5).Draw(t, "powers")
@@ -163,17 +164,22 @@ func TestTradeIsSolved(t *testing.T) {
 			copy(b.under, under[:upTo])
 			q.bounds = append(q.bounds, b)
 		}
+		off := 0.003 * scale
+		if len(q.bounds) > 1 {
+			off = 0.1 * scale
+		}
 		d, _ := q.solve()
 		value, short := q.valueOf(d)
 		if short < -5 {
 			t.Errorf("%v is short of room by %v", d, -short)
 		}
-		for range 20 {
+		random := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+		for range 300 {
 			e := make([]float64, n)
 			for k := range e {
-				e[k] = min(max(d[k]+number("step", -10, 10), q.least[k]), q.most[k])
+				e[k] = min(max(d[k]+10*(2*random.Float64()-1), q.least[k]), q.most[k])
 			}
-			if v, room := q.valueOf(e); room >= 0 && v < value-0.03*scale {
+			if v, room := q.valueOf(e); room >= 0 && v < value-off {
 				t.Fatalf("%v gives %v, %v gives %v", d, value, e, v)
 			}
 		}

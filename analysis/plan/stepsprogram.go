@@ -26,7 +26,7 @@ type bound struct {
 const (
 	// dualSweeps bounds the sweeps over the bounds, dualHalvings the search for one price;
 	// dualTolerance is how exact prices are, as a share of the dearest.
-	dualSweeps, dualHalvings = 20, 25
+	dualSweeps, dualHalvings = 20, 40
 	dualTolerance            = 1e-6
 )
 
