@@ -273,3 +273,20 @@ func TestManyHillsAreHeldInTwelveSteps(t *testing.T) {
 		t.Errorf("%d steps", len(h.Steps))
 	}
 }
+
+func BenchmarkHold(b *testing.B) {
+	for name, z := range grounds {
+		b.Run(name, func(b *testing.B) {
+			road := mustRoad(b, even(40_000, 20, z), conditions())
+			p, err := Optimise(b.Context(), road, capable(260, 20_000), setup(), Unlimited(), nil)
+			if err != nil {
+				b.Fatal(err)
+			}
+			for b.Loop() {
+				if _, err := Hold(b.Context(), road, capable(260, 20_000), setup(), Unlimited(), p, nil, nil); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
