@@ -13,8 +13,7 @@ func within(was, is float64) bool { return is >= (1-toBoundary)*was }
 // It fails where the ride leaves the bounds of energy, stock or change.
 func (s *sweeper) forward(share float64) bool {
 	x, y := s.x, s.trial
-	y.e[0], y.w[0] = x.e[0], x.w[0]
-	v := s.speed(y.e[0])
+	y.e[0], y.w[0], y.v[0] = x.e[0], x.w[0], x.v[0]
 	dp := 0.0
 	for k := range s.cells {
 		c, fb := &s.grid.cells[k], &s.cells[k]
@@ -29,7 +28,7 @@ func (s *sweeper) forward(share float64) bool {
 		}
 		guess := x.e[k+1] + float64(fb.je[0]*de) + float64(fb.je[1]*dp) + float64(fb.je[2]*(beta-x.beta[k]))
 		ridden := s.effective(k, p)
-		y.e[k+1], v, y.t[k] = s.after(c, y.e[k], v, ridden, beta, guess)
+		y.e[k+1], y.v[k+1], y.t[k] = s.after(c, y.e[k], y.v[k], ridden, beta, guess)
 		y.w[k+1] = s.restock(y.w[k], ridden, y.t[k], s.blur)
 		y.p[k], y.beta[k] = p, beta
 		y.rooms[k] = s.roomAt(y, k)

@@ -11,7 +11,7 @@ const (
 	// cellsAimed is how many cells a plan has where they aren't too short or too long.
 	cellsAimed = 2500.0
 	shortestM  = 5.0
-	longestM   = 12.0
+	longestM   = 15.0
 	mostCells  = 30_000.0
 )
 
@@ -75,11 +75,11 @@ func (t *task) reruns() int {
 	return 0
 }
 
-// mostSweeps bounds the sweeps of one run, mostSettlings how often it may find that it is
-// too fast to pedal.
+// mostSweeps bounds the sweeps of one run, mostSettlings how often one barrier's weight may
+// find that it is too fast to pedal.
 const (
 	mostSweeps    = 120
-	mostSettlings = 3
+	mostSettlings = 2
 )
 
 // optimise goes to the optimum from one barrier's weight to another.
@@ -88,16 +88,19 @@ func (s *sweeper) optimise(ctx context.Context, from, to float64) error {
 	return s.settle(ctx, to, mostSweeps)
 }
 
-// settle runs on, and settles where it is too fast to pedal.
+// settle runs on, and settles where it is too fast to pedal, twice on the way and at the
+// end.
 func (s *sweeper) settle(ctx context.Context, to float64, sweeps int) error {
-	for range mostSettlings {
-		if err := s.run(ctx, to, sweeps); err != nil {
-			return err
+	for _, mu := range [...]float64{max(to, narrow), to} {
+		for range mostSettlings {
+			if err := s.run(ctx, mu, sweeps); err != nil {
+				return err
+			}
+			if !s.coast(s.x) {
+				break
+			}
+			s.resume()
 		}
-		if !s.coast(s.x) {
-			break
-		}
-		s.resume()
 	}
 	return nil
 }
@@ -123,7 +126,7 @@ func (s *sweeper) correct(ctx context.Context, ridden *ride.Ride) error {
 		s.defect[k+1] = s.x.w[k+1] - trace.WBalanceJ[i]
 	}
 	s.resume()
-	return s.run(ctx, finest, mostSweeps)
+	return s.settle(ctx, finest, mostSweeps)
 }
 
 // ease bounds the changes of power from cell to cell, by the time between the cells'

@@ -107,10 +107,11 @@ func (p *Plan) take(ctx context.Context, t *task, s *sweeper, spans []ride.Span)
 		if f.ride != nil {
 			steep = fastestChange(f.steps, &f.ride.Trace) / t.limits.ChangeWPerS
 		}
-		if f.ride != nil && f.ride.TimeS < p.Ride.TimeS && !(steep > 1) {
+		better := f.ride != nil && f.ride.TimeS < p.Ride.TimeS
+		if better && !(steep > 1) {
 			p.Powers, p.Ride, p.FellBack, p.outcome = f.steps, f.ride, false, s.outcome()
 		}
-		if !(steep > 1) && (s.stock.law == account || f.lossJ() < worthJ) {
+		if !(steep > 1) && (!better || s.stock.law == account || f.lossJ() < worthShare*f.first.WorkJ) {
 			return nil
 		}
 		s.ease(t.limits.ChangeWPerS/max(steep, 1), f.first.Trace)
@@ -139,11 +140,11 @@ func fastestChange(steps []ride.Step, ridden *ride.Trace) float64 {
 // mostWork is the work, in sweeps of a cell, after which no other scout is followed.
 const mostWork = 1_500_000
 
-// mostCorrections is how often a plan is corrected by the true ride, worthJ how much
-// stock must be at stake.
+// mostCorrections is how often a plan is corrected by the true ride, worthShare how much
+// stock must be at stake, in shares of the ride's work.
 const (
 	mostCorrections = 3
-	worthJ          = 30.0
+	worthShare      = 1e-4
 )
 
 func newTask(road *ride.Road, rider ride.Rider, setup ride.Setup, limits Limits) (*task, error) {

@@ -30,8 +30,8 @@ type program struct {
 
 // point is a ride over the cells with the multipliers of its bounds.
 type point struct {
-	// e and w are at the n + 1 nodes, p and beta in the n cells.
-	e, w, p, beta []float64
+	// e and w are at the n + 1 nodes, with the speeds v there; p and beta are in the n cells.
+	e, w, v, p, beta []float64
 	// t are the times over the cells, rooms those to the bounds of each cell, z the
 	// bounds' multipliers.
 	t     []float64
@@ -52,11 +52,15 @@ type room struct {
 }
 
 func newPoint(n int) *point {
-	store := make([]float64, 5*n+2)
+	store := make([]float64, 6*n+3)
+	take := func(m int) []float64 {
+		s := store[:m:m]
+		store = store[m:]
+		return s
+	}
 	return &point{
-		e: store[: n+1 : n+1], w: store[n+1 : 2*n+2 : 2*n+2],
-		p: store[2*n+2 : 3*n+2 : 3*n+2], beta: store[3*n+2 : 4*n+2 : 4*n+2],
-		t: store[4*n+2:], rooms: make([]room, n), z: make([]room, n),
+		e: take(n + 1), w: take(n + 1), v: take(n + 1), p: take(n), beta: take(n), t: take(n),
+		rooms: make([]room, n), z: make([]room, n),
 	}
 }
 
@@ -120,7 +124,7 @@ func (g *program) after(c *cell, e0, v0, p, beta, guess float64) (e1, v1, t floa
 		off := e - e0 - float64(push*time) + float64(c.roadM*f) + beta
 		next := e - off/(1-float64(push*timeBy1)+float64(c.roadM*fBy1))
 		next = max(next, e/4, least)
-		if math.Abs(next-e) <= 1e-7*e {
+		if math.Abs(next-e) <= 1e-5*e {
 			// Newton's error is the square of this change.
 			return next, g.speed(next), time + float64(timeBy1*(next-e))
 		}

@@ -27,8 +27,8 @@ const (
 	// scoutSweeps bounds a scout's sweeps.
 	scoutSweeps = 80
 	// alike is the difference in time, as a share, of scouts that have come to the same
-	// place; similar that up to which the long cells can't tell which of two is faster.
-	alike, similar = 2e-4, 3e-3
+	// place. Between the other two the long cells can't tell which of two is faster.
+	alike, other, similar = 2e-4, 1e-3, 3e-3
 )
 
 // scouts searches from several starts and returns the scouts worth following, the most
@@ -109,7 +109,7 @@ func promising(all []scout) []scout {
 	}
 	kept := []scout{best}
 	for _, sc := range all {
-		if off := sc.x.timeOf()/best.x.timeOf() - 1; sc.converged && off > alike && off < similar {
+		if off := sc.x.timeOf()/best.x.timeOf() - 1; sc.converged && off > other && off < similar {
 			return append(kept, sc)
 		}
 	}

@@ -80,8 +80,8 @@ const gentleBrakeJ = 1.0
 
 // ride sets energies, brakes and stock by the powers of a point.
 func (g *program) ride(x *point, blur float64) {
-	x.e[0], x.w[0] = g.startJ, g.stockAtStart
 	v := g.speed(g.startJ)
+	x.e[0], x.w[0], x.v[0] = g.startJ, g.stockAtStart, v
 	for k := range g.cells {
 		c := &g.cells[k]
 		if g.brakes {
@@ -103,7 +103,7 @@ func (g *program) ride(x *point, blur float64) {
 			x.beta[k] = x.e[k] + float64(g.efficiency*p*t) - float64(c.roadM*f) - room
 			e = room
 		}
-		x.e[k+1], x.t[k], v = e, t, v1
+		x.e[k+1], x.v[k+1], x.t[k], v = e, v1, t, v1
 		x.w[k+1] = g.restock(x.w[k], p, t, blur)
 		x.rooms[k] = g.roomAt(x, k)
 	}

@@ -98,7 +98,7 @@ type linear struct {
 
 func (s *sweeper) linearise(k int) linear {
 	x, c := s.x, &s.grid.cells[k]
-	v0, v1 := s.speed(x.e[k]), s.speed(x.e[k+1])
+	v0, v1 := x.v[k], x.v[k+1]
 	p, h := s.effective(k, x.p[k]), c.roadM
 	l := linear{
 		t:    newDuration(h, v0, v1, s.inertiaKg),
