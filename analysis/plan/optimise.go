@@ -197,6 +197,9 @@ func (g *program) steps(x *point) []ride.Step {
 	steps := make([]ride.Step, len(g.cells))
 	for k := range steps {
 		steps[k] = ride.Step{EndM: g.cells[k].endM, PowerW: g.effective(k, x.p[k])}
+		if g.eased(k) {
+			steps[k].PowerW = x.p[k] // which goes on changing gradually where nobody pedals
+		}
 	}
 	return steps
 }

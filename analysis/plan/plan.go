@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"parcours.example/analysis/ride"
 )
@@ -107,8 +108,13 @@ func (p *Plan) take(ctx context.Context, t *task, s *sweeper, spans []ride.Span)
 		if f.ride != nil {
 			steep = fastestChange(f.steps, &f.ride.Trace) / t.limits.ChangeWPerS
 		}
+		if steep > 1 {
+			if err := t.even(ctx, &f, spans); err != nil {
+				return err
+			}
+		}
 		better := f.ride != nil && f.ride.TimeS < p.Ride.TimeS
-		if better && !(steep > 1) {
+		if better {
 			p.Powers, p.Ride, p.FellBack, p.outcome = f.steps, f.ride, false, s.outcome()
 		}
 		if !(steep > 1) && (!better || s.stock.law == account || f.lossJ() < worthShare*f.first.WorkJ) {
@@ -118,6 +124,37 @@ func (p *Plan) take(ctx context.Context, t *task, s *sweeper, spans []ride.Span)
 		if err := s.correct(ctx, f.first); err != nil {
 			return err
 		}
+	}
+	return nil
+}
+
+// even takes from the powers of a fitting what makes them change too fast, and rides them
+// anew. The fitting has no ride where that doesn't keep to the limits.
+func (t *task) even(ctx context.Context, f *fitting, spans []ride.Span) error {
+	clock := clockOf(&f.ride.Trace)
+	steps := slices.Clone(f.steps)
+	at := make([]float64, len(steps)) // when the middles are passed
+	start := 0.0
+	for i, s := range steps {
+		at[i] = clock((start + s.EndM) / 2)
+		start = s.EndM
+	}
+	most := func(i, from int) float64 {
+		return steps[from].PowerW + float64(0.999*t.limits.ChangeWPerS*math.Abs(at[i]-at[from]))
+	}
+	for i := 1; i < len(steps); i++ {
+		steps[i].PowerW = min(steps[i].PowerW, most(i, i-1))
+	}
+	for i := len(steps) - 2; i >= 0; i-- {
+		steps[i].PowerW = min(steps[i].PowerW, most(i, i+1))
+	}
+	ridden, err := t.simulate(ctx, steps, spans)
+	if err != nil && !halts(err) {
+		return err
+	}
+	f.ride = nil
+	if err == nil && t.room(ridden) >= 0 && fastestChange(steps, &ridden.Trace) <= t.limits.ChangeWPerS {
+		f.steps, f.ride = steps, ridden
 	}
 	return nil
 }
