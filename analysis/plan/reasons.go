@@ -269,7 +269,7 @@ func (a *explained) whereSlow(i int) string {
 	if f.powerW <= a.ride.MeanPowerW || f.worth < (1+unlike)*a.worth {
 		return ""
 	}
-	return fmt.Sprintf("%s: work gains more where it is slow, %s%s", a.ground(i), a.worths(i), a.change(i))
+	return fmt.Sprintf("%s: a kilojoule more saves %s%s", a.ground(i), a.worths(i), a.change(i))
 }
 
 // whereFast: less than the mean power where work is worth less than on the whole.
@@ -281,7 +281,7 @@ func (a *explained) whereFast(i int) string {
 	if f.gradient*100 <= -slopePct && f.spentJ() <= -tellingJ {
 		return fmt.Sprintf("%s: recover %s", a.ground(i), kilojoules(-f.spentJ()))
 	}
-	return fmt.Sprintf("%s: work gains less where it is fast, %s%s", a.ground(i), a.worths(i), a.change(i))
+	return fmt.Sprintf("%s: a kilojoule more saves only %s%s", a.ground(i), a.worths(i), a.change(i))
 }
 
 // toSave: at most critical power before a step that spends.
@@ -344,7 +344,7 @@ func (a *explained) apart(i int) string {
 
 // worths tells what a kilojoule is worth here and on the whole.
 func (a *explained) worths(i int) string {
-	return fmt.Sprintf("%s s a kJ at even power, %s s on the whole", number(1000*a.steps[i].worth, 1), number(1000*a.worth, 1))
+	return fmt.Sprintf("%s s here, %s s on the whole course", number(1000*a.steps[i].worth, 1), number(1000*a.worth, 1))
 }
 
 // ground tells slope, wind and speed of a step: "7.8 % into the wind at 14 km/h".
