@@ -52,31 +52,35 @@
 // # How good it is
 //
 // Against optima of a general nonlinear solver on the same problems with the power free
-// on every 10 m (testdata/optima, made by Ipopt 3.11 from the equations above; the table
+// on every 10 or 20 m (testdata/optima, made by Ipopt 3.11 from the equations above; the table
 // by TestAgainstIndependentOptima), both ridden by ride.Simulate:
 //
-//	course                                       time      gap to the solver's
-//	10 km flat, from standstill                   940.1 s  +0.000 %
-//	10 km flat, from 10.6 m/s                     933.2 s  +0.000 %
-//	10 km flat, maximal power 900 W               940.3 s  −0.001 %
-//	2 km, all of W′ spent                         175.6 s  +0.001 %
-//	a descent with bends                          832.9 s  +0.003 %
-//	6 km into the wind, 6 km with it             1177.1 s  +0.001 %
-//	climb, descent, climb                        2627.8 s  +0.001 %
-//	5 km at 4 %, 5 km at 6 %, mean of 300 W      1675.5 s  −0.014 %
-//	15 km of waves of 300 m to 2 km              1678.0 s  +0.002 %
-//	10 km rolling, maximal power 850 W           1058.3 s  −0.023 %
-//	10 km rolling, reserve of 8 kJ               1054.2 s  +0.002 %
-//	12 km rolling, recovery at half the rate     1438.5 s  −0.003 %
-//	12 km rolling, recovery at twice the rate    1147.6 s  +0.126 %
-//	12 km rolling, then 5 km at 7 %              2435.0 s  +0.001 %
-//	14 km rolling, then 6 km at 5 %, indoors     2713.7 s  −0.007 %
-//	8 km of gentle waves, then 8 km at 8 %       2871.8 s  +0.001 %
-//	10 km of low waves, then 10 km at 7 %        3337.2 s  +0.002 %
-//	7 km rolling, then 7 km at 8 %, half of W′
-//	  to be left                                 2696.6 s  +0.022 %
+//	course                                                time   gap to the solver's
+//	10 km flat, from standstill                        940.1 s   +0.000 %
+//	10 km flat, from 10.6 m/s                          933.2 s   +0.000 %
+//	10 km flat, maximal power 900 W                    940.3 s   −0.001 %
+//	2 km, all of W′ spent                              175.6 s   +0.001 %
+//	a descent with bends                               832.8 s   −0.006 %
+//	6 km into the wind, 6 km with it                  1177.1 s   +0.001 %
+//	hills in a headwind                               2176.2 s   −0.008 %
+//	climb, descent, climb                             2627.8 s   +0.001 %
+//	5 km at 4 %, 5 km at 6 %, mean of 300 W           1675.7 s   −0.001 %
+//	15 km of waves of 300 m to 2 km                   1678.0 s   +0.002 %
+//	10 km rolling, maximal power 850 W                1058.3 s   −0.023 %
+//	10 km rolling, reserve of 8 kJ                    1054.2 s   +0.002 %
+//	rolling, bounds on the power                      1409.8 s   −0.026 %
+//	12 km rolling, recovery at half the rate          1438.5 s   −0.003 %
+//	12 km rolling, recovery at twice the rate         1145.3 s   −0.022 %
+//	rolling, the law of Bartram et al.                1236.6 s   −0.818 %
+//	12 km rolling, then 5 km at 7 %                   2435.0 s   +0.003 %
+//	14 km rolling, then 6 km at 5 %, indoors          2713.8 s   −0.007 %
+//	8 km of gentle waves, then 8 km at 8 %            2871.8 s   +0.001 %
+//	10 km of low waves, then 10 km at 7 %             3337.2 s   +0.002 %
+//	a last climb, with maximal power                  1841.5 s   +0.001 %
+//	7 km rolling, then 7 km at 8 %, half of W′ kept   2695.9 s   −0.005 %
 //
-// The cells of a plan are shorter than 10 m on short courses, hence gaps below zero. With
+// The cells of a plan are shorter than the solver's on short courses, hence gaps below zero;
+// by Bartram's law the solver had found no more. With
 // a recovery rate above 1, or the law of Bartram et al. 2018, it pays in the model to
 // change between very much and nothing from cell to cell; a bound on the change of power
 // gives a plan that can be ridden.

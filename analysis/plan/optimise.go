@@ -75,10 +75,10 @@ func (t *task) reruns() int {
 	return 0
 }
 
-// mostSweeps bounds the sweeps of one run, mostSettlings how often one barrier's weight may
+// mostSweeps bounds the sweeps of a search, mostSettlings how often one barrier's weight may
 // find that it is too fast to pedal.
 const (
-	mostSweeps    = 120
+	mostSweeps    = 240
 	mostSettlings = 2
 )
 
@@ -88,12 +88,13 @@ func (s *sweeper) optimise(ctx context.Context, from, to float64) error {
 	return s.settle(ctx, to, mostSweeps)
 }
 
-// settle runs on, and settles where it is too fast to pedal, twice on the way and at the
+// settle runs on, in at most so many sweeps, and settles where it is too fast to pedal, twice on the way and at the
 // end.
 func (s *sweeper) settle(ctx context.Context, to float64, sweeps int) error {
+	end := s.sweeps + sweeps
 	for _, mu := range [...]float64{max(to, narrow), to} {
 		for range mostSettlings {
-			if err := s.run(ctx, mu, sweeps); err != nil {
+			if err := s.run(ctx, mu, end-s.sweeps); err != nil {
 				return err
 			}
 			if !s.coast(s.x) {

@@ -25,7 +25,7 @@ const (
 	// scoutCells is the length of a scout's cells over those of a plan, scoutM the most.
 	scoutCells, scoutM = 5.0, 60.0
 	// scoutSweeps bounds a scout's sweeps.
-	scoutSweeps = 80
+	scoutSweeps = 65
 	// alike is the difference in time, as a share, of scouts that have come to the same
 	// place. Between the other two the long cells can't tell which of two is faster.
 	alike, other, similar = 2e-4, 1e-3, 3e-3

@@ -1499,7 +1499,7 @@ type Plan struct {
 
 // PlanBounds Limits of a plan's power beside what the rider can do.
 type PlanBounds struct {
-	// ChangeWPerS How fast the power may change, from the middle of one stretch at constant power to the middle of the next; a plan keeps to it within 15 %. Steps are targets then: from where each starts the power goes over to it at this rate, and the limits hold with and without that.
+	// ChangeWPerS How fast the power may change, from the middle of one stretch at constant power to the middle of the next. Steps are targets then: from where each starts the power goes over to it at this rate, and the limits hold with and without that.
 	ChangeWPerS *float64 `json:"change_w_per_s,omitempty"`
 
 	// MaxPowerW The highest power.
