@@ -51,6 +51,7 @@ func TestBriefCommand(t *testing.T) {
 		{"brief.txt", []string{"--rider", "mass=72,power=250,name=Ada"}},
 		{"brief.md", []string{"--format=markdown", "--units=imperial", "--rider", "mass=60,power=200", "--rider", "mass=85,power=280,cp=260,wprime=9000"}},
 		{"brief-short.txt", []string{"--max-chars=200"}},
+		{"brief-paced.txt", []string{"--rider", "mass=72,name=Ada,cp=255,wprime=14000,effort=best"}},
 	} {
 		t.Run(tc.golden, func(t *testing.T) {
 			golden.Check(t, tc.golden, runBrief(t, tc.args...))
