@@ -73,8 +73,8 @@ func (b *builder) add(p *ride.Piece, ends bool) {
 			}
 		}
 		c.limitJ = min(c.limitJ, b.inertiaKg/2*limit)
-		if cond := &b.road.Conditions; !cond.Indoor && p.Gradient < coastBelow {
-			c.coastJ = b.inertiaKg / 2 * float64(cond.CoastAboveMps*cond.CoastAboveMps)
+		if v := b.road.Conditions.CoastAboveMps; b.road.Coasts(p) {
+			c.coastJ = b.inertiaKg / 2 * float64(v*v)
 		}
 		c.roadM += h
 		c.endM = at
@@ -94,9 +94,6 @@ func (b *builder) close() {
 	b.cells = append(b.cells, c)
 	b.open = emptyCell()
 }
-
-// coastBelow is the gradient below which riders freewheel above the coasting speed.
-const coastBelow = -0.01
 
 // force is the mean resistance over a cell between two speeds in m/s, and its first and
 // second derivatives by the kinetic energies at both ends. With v² linear along the

@@ -28,6 +28,10 @@ type motion struct {
 // exactly −1 % on one side whatever the rounding.
 const coastBelow = -0.01 - 1e-9
 
+// Coasts tells whether nobody pedals above the conditions' coasting speed on a piece of the
+// road: on gradients below −1 %, outdoors.
+func (r *Road) Coasts(p *Piece) bool { return !r.Conditions.Indoor && p.Gradient < coastBelow }
+
 const (
 	// slowestMps is the speed that has to be kept after startingM metres of road.
 	slowestMps = 0.5
@@ -40,8 +44,8 @@ const (
 func (m *motion) enter(p *Piece, r Resistance) {
 	m.piece, m.at, m.resistance = p, 0, r
 	m.coast = math.Inf(1)
-	if c := &m.road.Conditions; !c.Indoor && p.Gradient < coastBelow {
-		m.coast = m.energy(c.CoastAboveMps)
+	if m.road.Coasts(p) {
+		m.coast = m.energy(m.road.Conditions.CoastAboveMps)
 	}
 	if limit := m.limit(0); m.kinetic > limit {
 		m.account.BrakingJ += m.kinetic - limit

@@ -136,9 +136,6 @@ func (r *Road) windward(p *Piece) float64 {
 	return 1
 }
 
-// coasts reports whether nobody pedals on a piece above the coasting speed.
-func (r *Road) coasts(p *Piece) bool { return !r.Conditions.Indoor && p.Gradient < coastBelow }
-
 // onLine is the relative margin within which a sample is on a line that the ride keeps
 // to.
 const onLine = 1e-9

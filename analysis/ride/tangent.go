@@ -70,7 +70,7 @@ func (t *tangent) cover(i interval) {
 		return
 	}
 	d := drive{wheelW: wheelW, perW: t.bike.Efficiency}
-	if t.road.coasts(t.piece) {
+	if t.road.Coasts(t.piece) {
 		if i.from.speed+i.to.speed > 2*t.road.Conditions.CoastAboveMps {
 			d.perW = 0
 		}
@@ -86,7 +86,7 @@ func (t *tangent) cover(i interval) {
 // coasting speed. Along a limit the square of the speed is linear in the distance.
 func (t *tangent) held(i *interval) bool {
 	p, from, to := t.piece, i.from.speed, i.to.speed
-	if t.road.coasts(p) && same(from, t.road.Conditions.CoastAboveMps) && same(to, from) {
+	if t.road.Coasts(p) && same(from, t.road.Conditions.CoastAboveMps) && same(to, from) {
 		return true
 	}
 	if math.IsInf(p.EndLimit, 1) {
