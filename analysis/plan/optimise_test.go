@@ -188,3 +188,25 @@ func TestPlanEndsWithItsCaller(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+func TestNothingIsAskedWhereItHasNoEffect(t *testing.T) {
+	road := mustRoad(t, even(8000, 20, func(s float64) float64 { return 900 - 0.09*s }), conditions())
+	p := planned(t, road, capable(260, 20_000), Unlimited())
+	if p.Ride.TimeS > p.Constant.TimeS {
+		t.Errorf("%v s, at constant power %v s", p.Ride.TimeS, p.Constant.TimeS)
+	}
+	for _, s := range p.Powers {
+		if s.EndM > 2000 && s.PowerW > 1 {
+			t.Fatalf("%v W up to %v m, where it is too fast to pedal", s.PowerW, s.EndM)
+		}
+	}
+	h, err := Hold(t.Context(), road, capable(260, 20_000), setup(), Unlimited(), p, nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range h.Steps {
+		if s.StartM > 500 && s.PowerW > 0 {
+			t.Errorf("%v W held from %v m to %v m, where it is too fast to pedal", s.PowerW, s.StartM, s.EndM)
+		}
+	}
+}

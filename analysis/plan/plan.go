@@ -76,7 +76,7 @@ func Optimise(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride
 		ConstantPowerW: powerW, Constant: constant, FellBack: !highest,
 	}
 	if highest {
-		return p, nil
+		return p, t.spare(ctx, p, spans)
 	}
 	scouts, err := t.scouts(ctx, constant)
 	work := 0
@@ -95,6 +95,27 @@ func Optimise(ctx context.Context, road *ride.Road, rider ride.Rider, setup ride
 		}
 	}
 	return p, err
+}
+
+// spare takes from a plan at the highest power what has no effect, as where it is too fast
+// to pedal.
+func (t *task) spare(ctx context.Context, p *Plan, spans []ride.Span) error {
+	if t.limits.ChangeWPerS > 0 {
+		return nil
+	}
+	trace := &p.Ride.Trace
+	var used []ride.Step
+	for i, at := range trace.DistanceM[1:] {
+		used = append(used, ride.Step{EndM: at, PowerW: trace.PowerW[i]})
+	}
+	ridden, err := t.simulate(ctx, used, spans)
+	if err != nil && !halts(err) {
+		return err
+	}
+	if err == nil && ridden.TimeS <= p.Ride.TimeS && t.room(ridden) >= 0 {
+		p.Powers, p.Ride = used, ridden
+	}
+	return nil
 }
 
 // take makes the powers that a search found the plan's, where they are faster.

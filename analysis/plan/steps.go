@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"parcours.example/analysis/ride"
@@ -81,10 +82,40 @@ func (h *holding) held(ctx context.Context, p *Plan, places []Place) (*tried, er
 			best, of = found, *h
 		}
 	}
-	if best != nil {
-		*h = of
+	if best == nil {
+		return nil, nil
 	}
-	return best, nil
+	*h = of
+	return h.rested(ctx, best)
+}
+
+// unusedW is the mean power ridden in a step below which its power has no effect.
+const unusedW = 1.0
+
+// rested asks for no power in steps that are too fast to pedal.
+func (h *holding) rested(ctx context.Context, t *tried) (*tried, error) {
+	work, time := make([]float64, len(t.powersW)), make([]float64, len(t.powersW))
+	start := 0.0
+	for i, end := range h.endsM {
+		from, to := stateAt(&t.ride.Trace, start), stateAt(&t.ride.Trace, end)
+		work[h.of[i]] += to.workJ - from.workJ
+		time[h.of[i]] += to.timeS - from.timeS
+		start = end
+	}
+	powersW := slices.Clone(t.powersW)
+	for k := range powersW {
+		if work[k] < unusedW*time[k] {
+			powersW[k] = min(powersW[k], math.Ceil(h.least))
+		}
+	}
+	if slices.Equal(powersW, t.powersW) {
+		return t, nil
+	}
+	next, err := h.try(ctx, powersW)
+	if err != nil || next == nil || next.roomJ < 0 || next.ride.TimeS > t.ride.TimeS {
+		return t, err
+	}
+	return next, nil
 }
 
 // heldBy cuts the plan where that loses least by one measure, and finds the powers.
