@@ -71,7 +71,7 @@
 //	rolling, bounds on the power                      1409.8 s   −0.026 %
 //	12 km rolling, recovery at half the rate          1438.5 s   −0.003 %
 //	12 km rolling, recovery at twice the rate         1145.3 s   −0.022 %
-//	rolling, the law of Bartram et al.                1236.6 s   −0.818 %
+//	rolling, the law of Bartram et al.                1231.1 s   −1.256 %
 //	12 km rolling, then 5 km at 7 %                   2435.0 s   +0.003 %
 //	14 km rolling, then 6 km at 5 %, indoors          2713.8 s   −0.007 %
 //	8 km of gentle waves, then 8 km at 8 %            2871.8 s   +0.001 %

@@ -23,7 +23,7 @@ type scout struct {
 
 const (
 	// scoutCells is the length of a scout's cells over those of a plan, scoutM the most.
-	scoutCells, scoutM = 5.0, 60.0
+	scoutCells, scoutM = 8.0, 120.0
 	// scoutSweeps bounds a scout's sweeps.
 	scoutSweeps = 65
 	// alike is the difference in time, as a share, of scouts that have come to the same
