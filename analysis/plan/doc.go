@@ -60,7 +60,7 @@
 //	10 km flat, from 10.6 m/s                          933.2 s   +0.000 %
 //	10 km flat, maximal power 900 W                    940.3 s   −0.001 %
 //	2 km, all of W′ spent                              175.6 s   +0.001 %
-//	a descent with bends                               832.8 s   −0.006 %
+//	a descent with bends                               832.7 s   −0.020 %
 //	6 km into the wind, 6 km with it                  1177.1 s   +0.001 %
 //	hills in a headwind                               2176.2 s   −0.008 %
 //	climb, descent, climb                             2627.8 s   +0.001 %
