@@ -37,6 +37,7 @@ var arrows = map[string][]string{
 	"service":             {"analysis", "analysis/*", "api", "api/contract", "service/*"},
 	"service/*":           {"analysis", "analysis/*", "service/*"},
 	"internal/golden":     {},
+	"internal/seeded":     {},
 	"client":              {"api/contract", "client/*"},
 	"client/*":            {"api/contract", "client", "client/*"},
 }

@@ -8,6 +8,7 @@ import (
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/coursegen"
 	"parcours.example/analysis/track"
+	"parcours.example/internal/seeded"
 )
 
 // oneLap returns a lapped line with all its laps but the last left out: the way in, one
@@ -25,10 +26,10 @@ func oneLap(l coursegen.Line, truth coursegen.Truth) coursegen.Line {
 // its laps: in 98 % of cases its laps lie within 30 m on the ground, and its length and
 // ascent within 2 %.
 func TestOneLapMakesTheRace(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	laps, boundary, length := &tally{t: t}, &tally{t: t}, &tally{t: t}
 	for _, kind := range []coursegen.Kind{coursegen.Lapped, coursegen.LeadIn, coursegen.RunOut, coursegen.FigureEight} {
-		for i := range uint64(cases(200)) {
+		for i := range uint64(seeded.Cases(200)) {
 			l, truth := coursegen.Random(kind, seed+i)
 			file := oneLap(l, truth)
 			noise := coursegen.RandomNoise(seed + i)

@@ -12,6 +12,7 @@ import (
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/coursegen"
 	"parcours.example/analysis/geodesy"
+	"parcours.example/internal/seeded"
 )
 
 // reliefRoads are roads over a real model of the ground (testdata/relief/README.md),
@@ -108,7 +109,7 @@ var reliefCases = []struct {
 // climb that is one without doubt found, none invented: in 95 % of cases at errors of 1 m,
 // in 80 % where a barometer drifts.
 func TestRoadsOverRealRelief(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	for name, l := range reliefRoads(t) {
 		truth := coursegen.Climbs(l)
 		ascent := exactAscent(t, l)
@@ -203,7 +204,7 @@ func lapsByDistance(l coursegen.Line, laps int, rng *rand.Rand) (distance, eleva
 // laps are too little to be sure of where they drift apart: in 5 of 19 draws they are not
 // told, in none are they told wrong.
 func TestLapsOfRealReliefByProfile(t *testing.T) {
-	rng := rand.New(rand.NewPCG(firstSeed(t), 5))
+	rng := rand.New(rand.NewPCG(seeded.First(t), 5))
 	for name, l := range reliefRoads(t) {
 		for _, laps := range []int{1, 2, 3, 7} {
 			if laps > 1 && name != "loop" {

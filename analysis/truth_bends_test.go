@@ -9,6 +9,7 @@ import (
 	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/terrain"
 	"parcours.example/analysis/track"
+	"parcours.example/internal/seeded"
 )
 
 // arc is a piece of a road: a length in metres and the turn over it in degrees,
@@ -58,9 +59,9 @@ func recordedBend(i uint64) (radiusM, turnDeg float64, n coursegen.Noise) {
 // recordings. Their turn is read within 15° in 95 %. Their radius is read in 95 % between
 // 0.8 of what it is and what it would be if they took 45 m more of road.
 func TestBendsOfRecordings(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	found, turned, radius := &tally{t: t}, &tally{t: t}, &tally{t: t}
-	for i := range uint64(cases(2000)) {
+	for i := range uint64(seeded.Cases(2000)) {
 		r, deg, noise := recordedBend(seed + i)
 		l := drawn(arc{400, 0}, arcOf(r, deg), arc{400, 0})
 		got := terrain.Analyse(conditioned(t, coursegen.Record(l, noise, seed+i), nil)).Bends
@@ -80,9 +81,9 @@ func TestBendsOfRecordings(t *testing.T) {
 // A chicane is two bends, a roundabout that is left straight ahead three, the middle one
 // against the other two; noise joins or drops none in 95 % of recordings every second.
 func TestChicanesAndRoundabouts(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	chicanes, roundabouts := &tally{t: t}, &tally{t: t}
-	for i := range uint64(cases(200)) {
+	for i := range uint64(seeded.Cases(200)) {
 		noise := coursegen.Noise{IntervalS: 1, PositionM: 5 + float64(i%7)/2, WhiteM: 0.3, StartM: float64(i % 11)}
 		signs := func(pieces ...arc) string {
 			text := ""
@@ -102,9 +103,9 @@ func TestChicanesAndRoundabouts(t *testing.T) {
 
 // Straight roads stay straight, however they are recorded: no bend on 100 km.
 func TestNoBendsOnStraightRoads(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	l := drawn(arc{20000, 0})
-	for i := range uint64(cases(100)) {
+	for i := range uint64(seeded.Cases(100)) {
 		noise := coursegen.Noise{IntervalS: float64(1 + i%10), PositionM: 5 + 3*float64(i%4)/3, WhiteM: 0.5 + float64(i%3)/2, StartM: 3 * float64(i%7)}
 		if got := terrain.Analyse(conditioned(t, coursegen.Record(l, noise, seed+i), nil)).Bends; len(got) > 0 {
 			t.Errorf("seed %d: %+v: %+v", seed+i, noise, got)

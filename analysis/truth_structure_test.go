@@ -6,6 +6,7 @@ import (
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/coursegen"
+	"parcours.example/internal/seeded"
 )
 
 const (
@@ -129,13 +130,13 @@ func (s *structureTally) add(f found) {
 // ridden again, is told in 98 %. No laps are invented, and courses without any have the
 // right shape in 99 %.
 func TestStructures(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	kinds := coursegen.Kinds()
 	byKind := make([]structureTally, len(kinds))
 	invented, lapless := &tally{t: t}, &tally{t: t}
 	shape, count := &tally{t: t}, &tally{t: t}
 	lines, others, repeats := &tally{t: t}, &tally{t: t}, &tally{t: t}
-	for i := range uint64(cases(2000)) {
+	for i := range uint64(seeded.Cases(2000)) {
 		kind := kinds[int(i)%len(kinds)]
 		f, c, truth := lookAt(t, kind, seed+i)
 		byKind[kind].add(f)

@@ -8,6 +8,7 @@ import (
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/coursegen"
 	"parcours.example/analysis/terrain"
+	"parcours.example/internal/seeded"
 )
 
 // ascentBound is the error that an ascent may have: the larger of 2 % (3 % at noise
@@ -24,7 +25,7 @@ func ascentBound(trueM, noiseM float64) float64 {
 // of 1 m, in 95 % at white noise of 1 m: on gentle ground rises of 1 to 3 m, which count,
 // drown in it.
 func TestAscentOfRandomCourses(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	kinds := coursegen.Kinds()
 	for _, n := range []coursegen.Noise{{}, {ElevationM: 0.1}, {ElevationM: 0.3}, {ElevationM: 1}, {ElevationM: 0.3, RoundM: 1}} {
 		size := n.ElevationM
@@ -33,7 +34,7 @@ func TestAscentOfRandomCourses(t *testing.T) {
 		}
 		t.Run(fmt.Sprintf("white %.1f m, steps %.0f m", n.ElevationM, n.RoundM), func(t *testing.T) {
 			ascents := &tally{t: t}
-			for i := range uint64(cases(400)) {
+			for i := range uint64(seeded.Cases(400)) {
 				kind := kinds[int(i)%len(kinds)]
 				l, truth := coursegen.Random(kind, seed+i)
 				n.SpacingM, n.PositionM, n.WhiteM = 5+float64(i%4)*5, 2, 0.2
@@ -53,10 +54,10 @@ func TestAscentOfRandomCourses(t *testing.T) {
 
 // Marks: found on every pass within 20 m on the ground, in 99 % of cases.
 func TestMarksOfRandomCourses(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	count, place := &tally{t: t}, &tally{t: t}
 	for _, kind := range coursegen.Kinds() {
-		for i := range uint64(cases(100)) {
+		for i := range uint64(seeded.Cases(100)) {
 			l, truth := coursegen.Random(kind, seed+i)
 			c := conditioned(t, coursegen.Record(l, coursegen.RandomNoise(seed+i), seed+i), truth.Marks)
 			for _, want := range truth.Marks {
@@ -179,12 +180,12 @@ type climbTally struct{ missedStrictly, missed, invented, split *tally }
 // 97 % are found up to 0.1 m of noise, 94 % at 0.3 m, 85 % at 1 m. A climb ridden on
 // each lap is one climb.
 func TestClimbsOfRandomCourses(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	kinds := coursegen.Kinds()
 	for _, level := range []struct{ noiseM, strictly float64 }{{0, 0.03}, {0.1, 0.03}, {0.3, 0.06}, {1, 0.15}} {
 		t.Run(fmt.Sprintf("white %.1f m", level.noiseM), func(t *testing.T) {
 			n := climbTally{&tally{t: t}, &tally{t: t}, &tally{t: t}, &tally{t: t}}
-			for i := range uint64(cases(500)) {
+			for i := range uint64(seeded.Cases(500)) {
 				kind := kinds[int(i)%len(kinds)]
 				l, truth := coursegen.Random(kind, seed+i)
 				noise := coursegen.Noise{SpacingM: 10, PositionM: 2, WhiteM: 0.2, ElevationM: level.noiseM}
@@ -238,10 +239,10 @@ func (n climbTally) count(which string, truth [][]coursegen.Stretch, found []tol
 // elevations: white noise of 0.3 to 1 m and a barometer's drift of up to 4 m in 20
 // minutes.
 func TestNothingRisesOnLevelRoads(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	kinds := coursegen.Kinds()
 	climbs, gentle := &tally{t: t}, &tally{t: t}
-	for i := range uint64(cases(500)) {
+	for i := range uint64(seeded.Cases(500)) {
 		kind := kinds[int(i)%len(kinds)]
 		l, _ := coursegen.Random(kind, seed+i)
 		for k := range l.Z {
@@ -262,14 +263,14 @@ func TestNothingRisesOnLevelRoads(t *testing.T) {
 // 1 m. Those within 0.15 points of 1 %, 0.2 of 3 % or 100 m of 500 m may be told or left
 // out.
 func TestFalseFlatsOfRandomCourses(t *testing.T) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	kinds := coursegen.Kinds()
 	distinct := func(f terrain.FalseFlat) bool {
 		return f.MeanGradientPct > 1.15 && f.MeanGradientPct < 2.8 && f.LengthM() > 600
 	}
 	for _, level := range []struct{ noiseM, missed, invented float64 }{{0.1, 0.03, 0.05}, {0.3, 0.03, 0.05}, {1, 0.06, 0.08}} {
 		missed, invented := &tally{t: t}, &tally{t: t}
-		for i := range uint64(cases(200)) {
+		for i := range uint64(seeded.Cases(200)) {
 			kind := kinds[int(i)%len(kinds)]
 			l, truth := coursegen.Random(kind, seed+i)
 			exact, err := course.FromProfile(l.S, l.Z, course.Options{Smoothing: course.None, AscentThresholdM: 1})

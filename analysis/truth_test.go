@@ -2,42 +2,15 @@ package analysis_test
 
 import (
 	"math"
-	"math/rand/v2"
 	"os"
-	"strconv"
 	"testing"
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/coursegen"
 	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/track"
+	"parcours.example/internal/seeded"
 )
-
-// cases returns how many of a full number of seeded cases to run: all with
-// PARCOURS_FULL=1, else a twentieth, with -short a fiftieth.
-func cases(full int) int {
-	switch {
-	case os.Getenv("PARCOURS_FULL") == "1":
-		return full
-	case testing.Short():
-		return max(1, full/50)
-	}
-	return max(1, full/20)
-}
-
-// firstSeed returns the seed of the first case: PARCOURS_SEED if given, else a fresh
-// one in a full run and a fixed one otherwise. It is printed.
-func firstSeed(t *testing.T) uint64 {
-	t.Helper()
-	seed := uint64(20260)
-	if given, err := strconv.ParseUint(os.Getenv("PARCOURS_SEED"), 10, 64); err == nil {
-		seed = given
-	} else if os.Getenv("PARCOURS_FULL") == "1" {
-		seed = uint64(rand.Uint32())
-	}
-	t.Logf("PARCOURS_SEED=%d", seed)
-	return seed
-}
 
 // tally counts cases and what went wrong in them.
 type tally struct {
@@ -139,10 +112,10 @@ func TestDefectsDoNotMatter(t *testing.T) {
 }
 
 func testDefects(t *testing.T, n coursegen.Noise) {
-	seed := firstSeed(t)
+	seed := seeded.First(t)
 	structure, ascents := &tally{t: t}, &tally{t: t}
 	for _, kind := range coursegen.Kinds() {
-		for i := range uint64(cases(60)) {
+		for i := range uint64(seeded.Cases(60)) {
 			l, truth := coursegen.Random(kind, seed+i)
 			n.IntervalS, n.PositionM, n.WhiteM, n.ElevationM, n.StartM = 1+float64(i%5), 4, 0.4, 0.3, 7
 			c := conditioned(t, coursegen.Record(l, n, seed+i), nil)

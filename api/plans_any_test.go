@@ -4,11 +4,10 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"strconv"
 	"testing"
 
 	"parcours.example/analysis/coursegen"
+	"parcours.example/internal/seeded"
 	"parcours.example/service/engine"
 )
 
@@ -138,17 +137,7 @@ func (p *anyPlan) drawLine(t *testing.T, h *harness, r *rand.Rand) {
 // for, recomputed from the answer alone, and that neither the plan nor its steps are
 // slower than the best constant power.
 func TestAnyPlanIsFeasible(t *testing.T) {
-	n, first := 25, uint64(2026)
-	switch {
-	case os.Getenv("PARCOURS_FULL") == "1":
-		n, first = 500, uint64(rand.Uint32())
-	case testing.Short():
-		n = 10
-	}
-	if given, err := strconv.ParseUint(os.Getenv("PARCOURS_SEED"), 10, 64); err == nil {
-		first = given
-	}
-	t.Logf("PARCOURS_SEED=%d", first)
+	n, first := seeded.Cases(500), seeded.First(t)
 	h := newHarness(t, engine.Config{})
 	var gain, lost, steps float64
 	for i := range n {

@@ -3,33 +3,10 @@ package capability
 import (
 	"math"
 	"math/rand/v2"
-	"os"
-	"strconv"
 	"testing"
+
+	"parcours.example/internal/seeded"
 )
-
-// cases returns how many of a full number of seeded cases to run: all with
-// PARCOURS_FULL=1, else a twentieth.
-func cases(full int) int {
-	if os.Getenv("PARCOURS_FULL") == "1" {
-		return full
-	}
-	return full / 20
-}
-
-// firstSeed returns the seed of the first case: PARCOURS_SEED if given, else a fresh one
-// in a full run and a fixed one otherwise. It is printed.
-func firstSeed(t *testing.T) uint64 {
-	t.Helper()
-	seed := uint64(20260)
-	if given, err := strconv.ParseUint(os.Getenv("PARCOURS_SEED"), 10, 64); err == nil {
-		seed = given
-	} else if os.Getenv("PARCOURS_FULL") == "1" {
-		seed = uint64(rand.Uint32())
-	}
-	t.Logf("PARCOURS_SEED=%d", seed)
-	return seed
-}
 
 // tested is a rider of three parameters who was tested, with 1.5 % of error in power.
 type tested struct {
@@ -71,7 +48,7 @@ func TestSimulatedRiders(t *testing.T) {
 		{"2.5 to 20 min", []float64{150, 300, 480, 720, 1200}, 0.025, 0.25, 0.25, 0.4},
 		{"8 s to 20 min", []float64{8, 60, 180, 420, 720, 1200}, 0.02, 0.1, 0.5, 0.35},
 	} {
-		seed, n := firstSeed(t), cases(2000)
+		seed, n := seeded.First(t), seeded.Cases(2000)
 		var cpError, wError, inside, alarms, hits float64
 		for i := range n {
 			for _, lazy := range []bool{false, true} {

@@ -4,40 +4,11 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"strconv"
 	"testing"
 
 	"parcours.example/analysis/coursegen"
+	"parcours.example/internal/seeded"
 )
-
-// seedBase is the first seed of the statistics: fresh in the full form, else the same
-// on each run, unless the environment gives it.
-func seedBase(t *testing.T) uint64 {
-	base := uint64(20260)
-	if os.Getenv("PARCOURS_FULL") == "1" {
-		base = uint64(os.Getpid()) * 1_000_003 % 1_000_000_007
-	}
-	if s := os.Getenv("PARCOURS_SEED"); s != "" {
-		v, err := strconv.ParseUint(s, 10, 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		base = v
-	}
-	t.Logf("PARCOURS_SEED=%d", base)
-	return base
-}
-
-// cases is how many of the full number of seeds are run.
-func cases(full int) int {
-	switch {
-	case os.Getenv("PARCOURS_FULL") == "1":
-		return full
-	case testing.Short():
-		return max(full/100, 1)
-	}
-	return full / 20
-}
 
 // table is a line as a device without positions writes it: the wheel's distance, which
 // differs by up to 0.5 % from lap to lap, and the barometer's elevation.
@@ -78,14 +49,14 @@ func (t table) onLine(at float64) float64 {
 // then none are told rather than wrong ones. Where the course leaves its circuit again,
 // the line is where the gradient first comes again, which may be far from the junction.
 func TestWaveLapsOfRandomCourses(t *testing.T) {
-	base := seedBase(t)
+	base := seeded.First(t)
 	for _, tt := range []struct {
 		noiseM, driftM float64
 		share          float64
 	}{{0, 0, 0.07}, {0.3, 2, 0.1}, {1, 4, 0.34}} {
 		n, wrong, far, farthest := 0, 0, 0, 0.0
 		for _, kind := range []coursegen.Kind{coursegen.Lapped, coursegen.LeadIn, coursegen.RunOut, coursegen.Fraction, coursegen.FigureEight} {
-			for i := range uint64(cases(60)) {
+			for i := range uint64(seeded.Cases(60)) {
 				l, truth := coursegen.Random(kind, base+i)
 				if truth.AscentM/truth.LengthM*truth.LapLengthM < 20 {
 					continue
@@ -130,10 +101,10 @@ func TestWaveLapsOfRandomCourses(t *testing.T) {
 
 // No laps are invented on ground that has none.
 func TestWaveInventsNoLaps(t *testing.T) {
-	base := seedBase(t)
+	base := seeded.First(t)
 	n, invented := 0, 0
 	for _, kind := range []coursegen.Kind{coursegen.OutAndBack, coursegen.Lollipop, coursegen.Circuit, coursegen.PointToPoint, coursegen.LapFree} {
-		for i := range uint64(cases(200)) {
+		for i := range uint64(seeded.Cases(200)) {
 			l, truth := coursegen.Random(kind, base+i)
 			rng := rand.New(rand.NewPCG(base+i, uint64(kind)))
 			rec := record(l, rng.Float64(), 3*rng.Float64(), rng)

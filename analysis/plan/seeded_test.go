@@ -5,39 +5,12 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"slices"
-	"strconv"
 	"testing"
 
 	"parcours.example/analysis/ride"
+	"parcours.example/internal/seeded"
 )
-
-// cases returns how many of a full number of seeded cases to run: all with
-// PARCOURS_FULL=1, else a twentieth, with -short a fiftieth.
-func cases(full int) int {
-	switch {
-	case os.Getenv("PARCOURS_FULL") == "1":
-		return full
-	case testing.Short():
-		return max(1, full/50)
-	}
-	return max(1, full/20)
-}
-
-// firstSeed returns the seed of the first case: PARCOURS_SEED if given, else a fresh
-// one in a full run and a fixed one otherwise. It is printed.
-func firstSeed(t *testing.T) uint64 {
-	t.Helper()
-	seed := uint64(20260)
-	if given, err := strconv.ParseUint(os.Getenv("PARCOURS_SEED"), 10, 64); err == nil {
-		seed = given
-	} else if os.Getenv("PARCOURS_FULL") == "1" {
-		seed = uint64(rand.Uint32())
-	}
-	t.Logf("PARCOURS_SEED=%d", seed)
-	return seed
-}
 
 // asked is a random thing to plan.
 type asked struct {
@@ -184,7 +157,7 @@ func (a *asked) faults(p *Plan) []string {
 // plans they change faster than asked: where nobody pedals any more, and where powers that
 // kept to it were corrected to spend all.
 func TestSeededPlans(t *testing.T) {
-	n, first := cases(500), firstSeed(t)
+	n, first := seeded.Cases(500), seeded.First(t)
 	bad, halted, abrupt := 0, 0, 0
 	for i := range n {
 		a := askedOf(t, first+uint64(i))
@@ -221,7 +194,7 @@ func TestSeededPlans(t *testing.T) {
 // Who can do more should not be slower by more than 0.02 %. Where a plan ends in another
 // optimum than before it may be, by at most 0.5 %; how often is told.
 func TestMoreCapableRidersAreNotSlower(t *testing.T) {
-	n, first := cases(60), firstSeed(t)
+	n, first := seeded.Cases(60), seeded.First(t)
 	tried, slower, worst := 0, 0, 0.0
 	for i := range n {
 		a := askedOf(t, first+uint64(i))

@@ -7,6 +7,7 @@ import (
 	"sort"
 	"testing"
 
+	"parcours.example/internal/seeded"
 	"pgregory.net/rapid"
 )
 
@@ -73,12 +74,12 @@ func drawDeviation(r *rand.Rand, u Uncertainties) deviation {
 // themselves: most of it is taken off by the scatter of the same draws' sums to first
 // order, whose quantile is known.
 func TestBandsMatchDraws(t *testing.T) {
-	first, worst := firstSeed(t), 0.0
+	first, worst := seeded.First(t), 0.0
 	for kind, terrain := range terrains {
 		if testing.Short() && kind%3 != 0 {
 			continue
 		}
-		for seed := first; seed < first+uint64(cases(20)); seed++ {
+		for seed := first; seed < first+uint64(seeded.Cases(20)); seed++ {
 			o := drawTour(kind, seed)
 			_, err := Simulate(context.Background(), o.road(t), o.rider, o.setup, o.effort, nil)
 			if codeOf(err) == CodeCannotClimb {

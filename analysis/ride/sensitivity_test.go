@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"parcours.example/analysis/course"
+	"parcours.example/internal/seeded"
 )
 
 // tour is a ride of which everything is given that sensitivities go by.
@@ -146,9 +147,9 @@ func (o tour) differences(t testing.TB, c change) []float64 {
 // difference of two rides with a small change, within 1 % on the whole and on each span,
 // of what the spans change together where they cancel.
 func TestSensitivitiesAreTheDerivatives(t *testing.T) {
-	first, worst, compared := firstSeed(t), 0.0, 0
+	first, worst, compared := seeded.First(t), 0.0, 0
 	for kind, terrain := range terrains {
-		for seed := first; seed < first+uint64(cases(200)); seed++ {
+		for seed := first; seed < first+uint64(seeded.Cases(200)); seed++ {
 			o := drawTour(kind, seed)
 			road := o.road(t)
 			ride, err := Simulate(context.Background(), road, o.rider, o.setup, o.effort, o.spans)
