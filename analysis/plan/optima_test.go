@@ -166,6 +166,9 @@ func TestAgainstIndependentOptima(t *testing.T) {
 			}
 			gap := 100 * (ours.Ride.TimeS/theirs.TimeS - 1)
 			t.Logf("solver %.2f s (elsewhere %.2f), ours %.2f s: %+.3f %%; at constant power %.2f s", theirs.TimeS, o.TimeS, ours.Ride.TimeS, gap, ours.Constant.TimeS)
+			if strings.HasPrefix(name, "last-climb") && gap > 0.05 {
+				t.Errorf("our plan is %.3f %% slower: it may be another optimum, with W′ spent elsewhere", gap)
+			}
 			if gap > 0.2 {
 				t.Errorf("our plan is %.3f %% slower", gap)
 			}

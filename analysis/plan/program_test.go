@@ -133,17 +133,21 @@ func TestSweepKeepsItsPromise(t *testing.T) {
 			t.Fatal(err)
 		}
 		g.ease(c.limits.ChangeWPerS, constant.Trace)
-		s := newSweeper(g, g.constantly(blurOf(1e-2)))
+		powers := make([]float64, len(g.cells))
+		for k := range powers {
+			powers[k] = 130 + 125*math.Sin(float64(k)/60) // near the least, and back
+		}
+		s := newSweeper(g, g.from(powers, blurOf(1e-2)))
 		s.begin(1e-2)
 		for range 4 {
 			s.backward()
 			cost := s.cost(s.x)
-			share := 1e-4
+			share := 1e-6
 			if !s.forward(share) {
 				t.Fatalf("%s: a small step leaves the bounds", name)
 			}
 			kept := (cost - s.cost(s.trial)) / (2 * share * s.promise)
-			if math.Abs(kept-1) > 0.02 {
+			if math.Abs(kept-1) > 1e-3 {
 				t.Errorf("%s: a small step brings %.4f of what it promises", name, kept)
 			}
 			if _, better := s.descend(cost); !better {
@@ -177,5 +181,34 @@ func TestSearchForgetsWhereItBegan(t *testing.T) {
 		if math.Abs(at/times[0]-1) > 5e-5 {
 			t.Fatalf("optima of %v s", times)
 		}
+	}
+}
+
+func TestChangesAreBoundedByTheTimeBetweenThem(t *testing.T) {
+	road := mustRoad(t, even(6000, 10, grounds["rolling"]), conditions())
+	made, g := programOf(t, road, capable(260, 20_000), Unlimited(), 10)
+	r, err := made.simulate(t.Context(), constantly(250), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g.ease(5, r.Trace)
+	sum := 0.0
+	for _, change := range g.change[1:] {
+		sum += change
+	}
+	// All of the ride but half of the first and half of the last cell.
+	if most := 5 * r.TimeS; sum > most || sum < 0.97*most {
+		t.Errorf("changes of %v W in all, of %v W at 5 W/s", sum, most)
+	}
+}
+
+func TestProgramKnowsWhereRidersCoast(t *testing.T) {
+	road := mustRoad(t, even(12_000, 20, grounds["steep"]), conditions())
+	l := Unlimited()
+	l.MinPowerW = 180
+	p := planned(t, road, capable(260, 20_000), l)
+	// Cells in which the coasting speed is passed count as wholly above it or below.
+	if off := p.outcome.timeS/p.Ride.TimeS - 1; math.Abs(off) > 3e-3 {
+		t.Errorf("the program took it for %v s, the ride is one of %v s", p.outcome.timeS, p.Ride.TimeS)
 	}
 }
