@@ -101,16 +101,8 @@ func (b *builder) close() {
 type force struct{ value, by0, by1, by00, by11 float64 }
 
 func (c *cell) force(e0, e1, v0, v1, inertia float64) force {
-	sign := 1.0
-	if v0+v1 < -2*c.headwind {
-		sign = -1
-	}
-	drag := sign * c.drag
-	linear := float64(c.bearing/2) + float64(drag*c.headwind)
-	f := force{
-		value: c.steady + float64(linear*(v0+v1)) + float64(drag*((e0+e1)/inertia+float64(c.headwind*c.headwind))),
-		by0:   drag / inertia, by1: drag / inertia,
-	}
+	value, drag, linear := c.resistance(e0, e1, v0, v1, inertia)
+	f := force{value: value, by0: drag / inertia, by1: drag / inertia}
 	if v0 > 0 {
 		f.by0 += linear / (inertia * v0)
 		f.by00 = -linear / (inertia * inertia * v0 * v0 * v0)
@@ -122,13 +114,20 @@ func (c *cell) force(e0, e1, v0, v1, inertia float64) force {
 
 // forceAfter is the mean resistance and its derivative by the energy at the end alone.
 func (c *cell) forceAfter(e0, e1, v0, v1, inertia float64) (value, by1 float64) {
-	drag := c.drag
+	value, drag, linear := c.resistance(e0, e1, v0, v1, inertia)
+	return value, (drag + linear/v1) / inertia
+}
+
+// resistance is the mean force, with its parts that go with v̄² and with v̄; the air pushes
+// where it comes from behind faster than the bike.
+func (c *cell) resistance(e0, e1, v0, v1, inertia float64) (value, drag, linear float64) {
+	drag = c.drag
 	if v0+v1 < -2*c.headwind {
 		drag = -drag
 	}
-	linear := float64(c.bearing/2) + float64(drag*c.headwind)
+	linear = float64(c.bearing/2) + float64(drag*c.headwind)
 	value = c.steady + float64(linear*(v0+v1)) + float64(drag*((e0+e1)/inertia+float64(c.headwind*c.headwind)))
-	return value, (drag + linear/v1) / inertia
+	return value, drag, linear
 }
 
 // duration is the time over a cell of h metres between two speeds, and its derivatives

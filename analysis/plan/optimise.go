@@ -88,8 +88,8 @@ func (s *sweeper) optimise(ctx context.Context, from, to float64) error {
 	return s.settle(ctx, to, mostSweeps)
 }
 
-// settle runs on, in at most so many sweeps, and settles where it is too fast to pedal, twice on the way and at the
-// end.
+// settle runs on, in at most so many sweeps, and settles where it is too fast to pedal, on
+// the way and at the end.
 func (s *sweeper) settle(ctx context.Context, to float64, sweeps int) error {
 	end := s.sweeps + sweeps
 	for _, mu := range [...]float64{max(to, narrow), to} {
@@ -136,25 +136,28 @@ func (g *program) ease(wPerS float64, ridden ride.Trace) {
 	if math.IsNaN(wPerS) {
 		return
 	}
-	clock := clockOf(&ridden)
-	start, before := 0.0, 0.0
-	for k := range g.cells {
-		now := clock((start + g.cells[k].endM) / 2)
+	before := 0.0
+	for k, now := range middles(len(g.cells), func(k int) float64 { return g.cells[k].endM }, &ridden) {
 		g.change[k] = max(0.999*wPerS*(now-before), slimW)
-		start, before = g.cells[k].endM, now
+		before = now
 	}
 }
 
-// clockOf returns the time at positions that are asked for in order.
-func clockOf(ridden *ride.Trace) func(atM float64) float64 {
-	i := 0
-	return func(atM float64) float64 {
-		for i < len(ridden.DistanceM)-2 && ridden.DistanceM[i+1] < atM {
+// middles returns when a ride passes the middles of n stretches that follow each other,
+// from their ends in metres.
+func middles(n int, endM func(k int) float64, ridden *ride.Trace) []float64 {
+	times := make([]float64, n)
+	i, start := 0, 0.0
+	for k := range times {
+		at := (start + endM(k)) / 2
+		for i < len(ridden.DistanceM)-2 && ridden.DistanceM[i+1] < at {
 			i++
 		}
-		share := (atM - ridden.DistanceM[i]) / (ridden.DistanceM[i+1] - ridden.DistanceM[i])
-		return ridden.TimeS[i] + float64(share*(ridden.TimeS[i+1]-ridden.TimeS[i]))
+		share := (at - ridden.DistanceM[i]) / (ridden.DistanceM[i+1] - ridden.DistanceM[i])
+		times[k] = ridden.TimeS[i] + float64(share*(ridden.TimeS[i+1]-ridden.TimeS[i]))
+		start = endM(k)
 	}
+	return times
 }
 
 // trace is a ride over the cells as a trace.

@@ -152,14 +152,8 @@ func (p *Plan) take(ctx context.Context, t *task, s *sweeper, spans []ride.Span)
 // even takes from the powers of a fitting what makes them change too fast, and rides them
 // anew. The fitting has no ride where that doesn't keep to the limits.
 func (t *task) even(ctx context.Context, f *fitting, spans []ride.Span) error {
-	clock := clockOf(&f.ride.Trace)
 	steps := slices.Clone(f.steps)
-	at := make([]float64, len(steps)) // when the middles are passed
-	start := 0.0
-	for i, s := range steps {
-		at[i] = clock((start + s.EndM) / 2)
-		start = s.EndM
-	}
+	at := middlesOf(steps, &f.ride.Trace)
 	most := func(i, from int) float64 {
 		return steps[from].PowerW + float64(0.999*t.limits.ChangeWPerS*math.Abs(at[i]-at[from]))
 	}
@@ -183,16 +177,15 @@ func (t *task) even(ctx context.Context, f *fitting, spans []ride.Span) error {
 // fastestChange is the fastest change of power from step to step in W/s, between their
 // middles by a ride's clock.
 func fastestChange(steps []ride.Step, ridden *ride.Trace) float64 {
-	fastest, start, before := 0.0, 0.0, 0.0
-	clock := clockOf(ridden)
-	for i, s := range steps {
-		now := clock((start + s.EndM) / 2)
-		if i > 0 {
-			fastest = max(fastest, math.Abs(s.PowerW-steps[i-1].PowerW)/(now-before))
-		}
-		start, before = s.EndM, now
+	fastest, at := 0.0, middlesOf(steps, ridden)
+	for i := 1; i < len(steps); i++ {
+		fastest = max(fastest, math.Abs(steps[i].PowerW-steps[i-1].PowerW)/(at[i]-at[i-1]))
 	}
 	return fastest
+}
+
+func middlesOf(steps []ride.Step, ridden *ride.Trace) []float64 {
+	return middles(len(steps), func(k int) float64 { return steps[k].EndM }, ridden)
 }
 
 // mostWork is the work, in sweeps of a cell, after which no other scout is followed.

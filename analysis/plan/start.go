@@ -4,7 +4,8 @@ import "math"
 
 // newProgram states the task over cells of about cellM metres, with free powers.
 func (t *task) newProgram(cellM float64) *program {
-	g := &program{grid: newGrid(t.road, t.bike, cellM), stock: t.stock(), stockAtStart: t.stock().fullJ}
+	g := &program{grid: newGrid(t.road, t.bike, cellM), stock: t.stock()}
+	g.stockAtStart = g.stock.fullJ
 	n := len(g.cells)
 	g.floor, g.least, g.most, g.change = make([]float64, n+1), make([]float64, n), make([]float64, n), make([]float64, n)
 	lowest := 0.0

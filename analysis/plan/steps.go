@@ -95,12 +95,12 @@ const unusedW = 1.0
 // rested asks for no power in steps that are too fast to pedal.
 func (h *holding) rested(ctx context.Context, t *tried) (*tried, error) {
 	work, time := make([]float64, len(t.powersW)), make([]float64, len(t.powersW))
-	start := 0.0
+	from := stateAt(&t.ride.Trace, 0)
 	for i, end := range h.endsM {
-		from, to := stateAt(&t.ride.Trace, start), stateAt(&t.ride.Trace, end)
+		to := stateAt(&t.ride.Trace, end)
 		work[h.of[i]] += to.workJ - from.workJ
 		time[h.of[i]] += to.timeS - from.timeS
-		start = end
+		from = to
 	}
 	powersW := slices.Clone(t.powersW)
 	for k := range powersW {

@@ -3,7 +3,6 @@ package plan
 import (
 	"cmp"
 	"context"
-	"errors"
 	"math"
 	"slices"
 
@@ -140,9 +139,8 @@ func (h *holding) try(ctx context.Context, powersW []float64) (*tried, error) {
 			t.ride, err = h.simulate(ctx, t.given, h.spans)
 		}
 	}
-	var halt *ride.Error
 	switch {
-	case errors.As(err, &halt) && halt.Code == ride.CodeCannotClimb:
+	case halts(err):
 		return nil, nil
 	case err != nil:
 		return nil, err
