@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"parcours.example/analysis/ride"
+	"parcours.example/analysis/wording"
 )
 
 // doubts names what a time's band comes from, by the source of its share.
@@ -36,7 +37,7 @@ func (f format) certainty(name string, pct float64) phrase {
 	if pct != math.Round(pct) {
 		decimals = 1
 	}
-	return number(name, pct, rounded(pct, decimals)+" %")
+	return number(name, pct, wording.Rounded(pct, decimals)+" %")
 }
 
 // largestShare returns the source of most of the variance.

@@ -9,6 +9,7 @@ import (
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/terrain"
+	"parcours.example/analysis/wording"
 	"pgregory.net/rapid"
 )
 
@@ -167,7 +168,7 @@ func TestEveryPassIsTold(t *testing.T) {
 		}
 		passes := func(id string, n int, at, toGo func(i int) float64) {
 			for i := range n {
-				fact := id + ".pass-" + rounded(float64(i+1), 0)
+				fact := id + ".pass-" + wording.Rounded(float64(i+1), 0)
 				if !told[fact+".at_m"] && at(i) >= atEndM || !told[fact+".to_finish_m"] && toGo(i) >= atEndM {
 					t.Errorf("%s: %s isn't told", name, fact)
 				}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"parcours.example/analysis/food"
+	"parcours.example/analysis/wording"
 )
 
 const (
@@ -54,12 +55,12 @@ func (w writer) energies(least, most int) phrase {
 
 // energy writes kilocalories to ten.
 func (f format) energy(name string, needs *food.Needs) phrase {
-	return number(name, needs.EnergyJ, rounded(math.Round(needs.EnergyKcal()/10)*10, 0)+" kcal")
+	return number(name, needs.EnergyJ, wording.Rounded(math.Round(needs.EnergyKcal()/10)*10, 0)+" kcal")
 }
 
 // carbohydrate writes grams to five.
 func (f format) carbohydrate(r food.Range) phrase {
-	text := func(g float64) string { return rounded(math.Round(g/5)*5, 0) }
+	text := func(g float64) string { return wording.Rounded(math.Round(g/5)*5, 0) }
 	return between("food.carbohydrate", "g_per_h", r, text, " g")
 }
 
@@ -69,10 +70,10 @@ const litresPerFluidOunce = 0.0295735295625
 // drink writes litres to one decimal, or whole fluid ounces.
 func (f format) drink(r food.Range) phrase {
 	if f.imperial {
-		text := func(l float64) string { return rounded(l/litresPerFluidOunce, 0) }
+		text := func(l float64) string { return wording.Rounded(l/litresPerFluidOunce, 0) }
 		return between("food.drink", "l_per_h", r, text, " fl oz")
 	}
-	return between("food.drink", "l_per_h", r, func(l float64) string { return rounded(l, 1) }, " l")
+	return between("food.drink", "l_per_h", r, func(l float64) string { return wording.Rounded(l, 1) }, " l")
 }
 
 // between writes a range of guidance: "60 to 90 g", "up to 30 g".

@@ -1,9 +1,10 @@
 package brief
 
 import (
-	"fmt"
 	"math"
 	"strconv"
+
+	"parcours.example/analysis/wording"
 )
 
 // format turns every number of the text into words and a fact.
@@ -16,15 +17,6 @@ const (
 	// feetUpToM is where short lengths change from feet to miles.
 	feetUpToM = 300
 )
-
-// rounded returns v to a number of decimals, halves away from zero. The value is
-// first brought to 1e-6, so that two builds whose last bits differ agree on
-// halves, and is never −0.
-func rounded(v float64, decimals int) string {
-	v = math.Round(v*1e6) / 1e6
-	scale := math.Pow10(decimals)
-	return strconv.FormatFloat(math.Round(v*scale)/scale+0, 'f', decimals, 64)
-}
 
 // number is a fact with its text.
 func number(name string, value float64, text string) phrase {
@@ -43,7 +35,7 @@ func (f format) lengthText(m float64) string {
 	case f.imperial && m < feetUpToM:
 		return shortText(m/metresPerFoot) + " ft"
 	case f.imperial && miles < 0.995:
-		return rounded(miles, 2) + " miles"
+		return wording.Rounded(miles, 2) + " miles"
 	case f.imperial:
 		return f.bare(m) + " miles"
 	case m < 995-5e-7:
@@ -55,25 +47,25 @@ func (f format) lengthText(m float64) string {
 // shortText rounds to ten, below ten to one.
 func shortText(v float64) string {
 	if v < 9.5 {
-		return rounded(v, 0)
+		return wording.Rounded(v, 0)
 	}
-	return rounded(math.Round(math.Round(v*1e6)/1e7)*10, 0)
+	return wording.Rounded(math.Round(math.Round(v*1e6)/1e7)*10, 0)
 }
 
 // bare writes a distance in the long unit, without the unit.
 func (f format) bare(m float64) string {
 	if f.imperial {
-		return rounded(m/metresPerMile, 1)
+		return wording.Rounded(m/metresPerMile, 1)
 	}
-	return rounded(m/1000, 1)
+	return wording.Rounded(m/1000, 1)
 }
 
 // window writes a short exact length, as windows and approaches have.
 func (f format) window(name string, m float64) phrase {
 	if f.imperial {
-		return number(name, m, rounded(m/metresPerFoot, 0)+" ft")
+		return number(name, m, wording.Rounded(m/metresPerFoot, 0)+" ft")
 	}
-	return number(name, m, rounded(m, 0)+" m")
+	return number(name, m, wording.Rounded(m, 0)+" m")
 }
 
 // height writes a rise, a fall or an elevation to the metre or foot.
@@ -96,53 +88,49 @@ func (f format) counts(m float64) bool { return m >= 0.5 }
 // radius writes a bend's radius, a rough figure, to 5 m or 10 ft.
 func (f format) radius(name string, m float64) phrase {
 	if f.imperial {
-		return number(name, m, rounded(max(math.Round(m/metresPerFoot/10), 1)*10, 0)+" ft")
+		return number(name, m, wording.Rounded(max(math.Round(m/metresPerFoot/10), 1)*10, 0)+" ft")
 	}
-	return number(name, m, rounded(max(math.Round(m/5), 1)*5, 0)+" m")
+	return number(name, m, wording.Rounded(max(math.Round(m/5), 1)*5, 0)+" m")
 }
 
 // gradient writes per cent to one decimal.
 func (f format) gradient(name string, pct float64) phrase {
-	return number(name, pct, rounded(pct, 1)+" %")
+	return number(name, pct, wording.Rounded(pct, 1)+" %")
 }
 
 // slope writes the size of a gradient in whole per cent, for running words.
 func (f format) slope(name string, pct float64) phrase {
-	return number(name, pct, rounded(math.Abs(pct), 0)+" %")
+	return number(name, pct, wording.Rounded(math.Abs(pct), 0)+" %")
 }
 
 // share writes a fraction in whole per cent.
 func (f format) share(name string, fraction float64) phrase {
-	return number(name, fraction, rounded(100*fraction, 0)+" %")
+	return number(name, fraction, wording.Rounded(100*fraction, 0)+" %")
 }
 
 // speed writes km/h or mph to one decimal.
 func (f format) speed(name string, mps float64) phrase {
 	if f.imperial {
-		return number(name, mps, rounded(mps*3600/metresPerMile, 1)+" mph")
+		return number(name, mps, wording.Rounded(mps*3600/metresPerMile, 1)+" mph")
 	}
-	return number(name, mps, rounded(mps*3.6, 1)+" km/h")
+	return number(name, mps, wording.Rounded(mps*3.6, 1)+" km/h")
 }
 
 // power writes whole watts.
-func (f format) power(name string, w float64) phrase { return number(name, w, rounded(w, 0)+" W") }
+func (f format) power(name string, w float64) phrase {
+	return number(name, w, wording.Rounded(w, 0)+" W")
+}
 
 // mass writes whole kilograms or pounds.
 func (f format) mass(name string, kg float64) phrase {
 	if f.imperial {
-		return number(name, kg, rounded(kg/kgPerPound, 0)+" lb")
+		return number(name, kg, wording.Rounded(kg/kgPerPound, 0)+" lb")
 	}
-	return number(name, kg, rounded(kg, 0)+" kg")
+	return number(name, kg, wording.Rounded(kg, 0)+" kg")
 }
 
 // clock writes a time as h:mm:ss, below one hour as m:ss.
-func (f format) clock(name string, s float64) phrase {
-	t := int(math.Round(math.Round(s*1e6) / 1e6))
-	if t < 3600 {
-		return number(name, s, fmt.Sprintf("%d:%02d", t/60, t%60))
-	}
-	return number(name, s, fmt.Sprintf("%d:%02d:%02d", t/3600, t/60%60, t%60))
-}
+func (f format) clock(name string, s float64) phrase { return number(name, s, wording.Clock(s)) }
 
 // count writes a number of things, in words up to ten.
 func (f format) count(name string, n int) phrase {

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"parcours.example/analysis/wording"
 )
 
 func TestFormat(t *testing.T) {
@@ -76,7 +78,7 @@ func TestRoundedAgreesOnHalves(t *testing.T) {
 	for _, v := range []float64{0.05, 1.25, 2.675, 1234.5, 0.35} {
 		up, down := math.Nextafter(v, math.Inf(1)), math.Nextafter(v, 0)
 		for decimals := range 3 {
-			if a, b := rounded(up, decimals), rounded(down, decimals); a != b {
+			if a, b := wording.Rounded(up, decimals), wording.Rounded(down, decimals); a != b {
 				t.Errorf("%v to %d decimals: %s and %s", v, decimals, a, b)
 			}
 		}

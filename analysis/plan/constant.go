@@ -111,7 +111,7 @@ func (t *task) sustained() float64 {
 
 // highest is the highest power that could be held for a moment.
 func (t *task) highest() float64 {
-	most := limitFactor * t.sustained()
+	most := ride.UnknownMaxFactor * t.sustained()
 	if !math.IsNaN(t.rider.MaxPowerW) && math.IsNaN(t.limits.MeanPowerW) {
 		most = t.rider.MaxPowerW
 	}

@@ -3,6 +3,8 @@ package plan
 import (
 	"fmt"
 	"strings"
+
+	"parcours.example/analysis/wording"
 )
 
 // What a place can be.
@@ -173,12 +175,12 @@ func longest(places []Place) Place {
 
 // partOf tells which part of a place a stretch is.
 func partOf(p Place, fromM, toM float64) string {
-	length := metres(toM - fromM)
+	length := wording.Metres(toM - fromM)
 	switch {
 	case fromM <= p.StartM+sameM:
 		return fmt.Sprintf("first %s of %s", length, p)
 	case toM >= p.EndM-sameM:
 		return fmt.Sprintf("last %s of %s", length, p)
 	}
-	return fmt.Sprintf("%s of %s, from %s in", length, p, metres(fromM-p.StartM))
+	return fmt.Sprintf("%s of %s, from %s in", length, p, wording.Metres(fromM-p.StartM))
 }

@@ -231,18 +231,10 @@ func refused(format string, args ...any) error {
 	return &ride.Error{Code: ride.CodeInvalid, AtM: math.NaN(), Detail: fmt.Sprintf(format, args...)}
 }
 
-// limitFactor times critical power is the limit of a rider whose maximal power isn't
-// known, as long as W′ lasts.
-const limitFactor = 4.0
-
 // limitW returns the highest power the rider can give at a balance of W′.
 func (t *task) limitW(balanceJ float64) float64 {
-	c := t.capacity
-	switch {
-	case !math.IsNaN(t.limits.MeanPowerW):
+	if !math.IsNaN(t.limits.MeanPowerW) {
 		return math.Inf(1)
-	case !math.IsNaN(t.rider.MaxPowerW):
-		return c.CriticalPowerW + (t.rider.MaxPowerW-c.CriticalPowerW)*balanceJ/c.WPrimeJ
 	}
-	return limitFactor * c.CriticalPowerW
+	return t.rider.PowerLimitW(balanceJ)
 }

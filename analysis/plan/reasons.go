@@ -3,9 +3,9 @@ package plan
 import (
 	"fmt"
 	"math"
-	"strconv"
 
 	"parcours.example/analysis/ride"
+	"parcours.example/analysis/wording"
 )
 
 // figures are what a step comes to, for its reason.
@@ -212,9 +212,9 @@ func (a *explained) toStart(i int) string {
 	}
 	from := "from standstill"
 	if v := a.ride.Trace.SpeedMps[0]; v > 0 {
-		from = "from " + speed(v)
+		from = "from " + wording.Speed(v)
 	}
-	return fmt.Sprintf("%s up to %s%s", from, speed(f.arrivalMps), a.change(i))
+	return fmt.Sprintf("%s up to %s%s", from, wording.Speed(f.arrivalMps), a.change(i))
 }
 
 // toFinish: the last step spends down to nothing, or to the reserve that is asked for.
@@ -224,14 +224,14 @@ func (a *explained) toFinish(i int) string {
 	if i < len(a.steps)-1 || long || !(f.spentJ() >= tellingJ) || f.powerW <= a.sustained() {
 		return ""
 	}
-	head := fmt.Sprintf("last %s", metres(f.toM-f.fromM))
+	head := fmt.Sprintf("last %s", wording.Metres(f.toM-f.fromM))
 	switch left := f.toJ - a.limits.EndReserveJ; {
 	case left > emptyShare*a.capacity.WPrimeJ:
-		return fmt.Sprintf("%s: spend %s, %s stay", head, kilojoules(f.spentJ()), kilojoules(f.toJ))
+		return fmt.Sprintf("%s: spend %s, %s stay", head, wording.Kilojoules(f.spentJ()), wording.Kilojoules(f.toJ))
 	case a.limits.EndReserveJ > 0:
-		return fmt.Sprintf("%s: spend %s, down to the reserve of %s", head, kilojoules(f.spentJ()), kilojoules(a.limits.EndReserveJ))
+		return fmt.Sprintf("%s: spend %s, down to the reserve of %s", head, wording.Kilojoules(f.spentJ()), wording.Kilojoules(a.limits.EndReserveJ))
 	}
-	return fmt.Sprintf("%s: spend what is left, %s", head, kilojoules(f.spentJ()))
+	return fmt.Sprintf("%s: spend what is left, %s", head, wording.Kilojoules(f.spentJ()))
 }
 
 // toFreewheel: much of the step is too fast to pedal.
@@ -240,7 +240,7 @@ func (a *explained) toFreewheel(i int) string {
 	if f.coastM < coastShare*(f.toM-f.fromM) {
 		return ""
 	}
-	return fmt.Sprintf("%s: too fast to pedal for %s%s", a.ground(i), metres(f.coastM), a.change(i))
+	return fmt.Sprintf("%s: too fast to pedal for %s%s", a.ground(i), wording.Metres(f.coastM), a.change(i))
 }
 
 // toKeep: critical power, which takes nothing of the balance, before a step that spends.
@@ -258,9 +258,9 @@ func (a *explained) forStep(i, next int) string {
 	n := &a.steps[next]
 	ahead := "next"
 	if far := n.fromM - a.steps[i].toM; far > sameM {
-		ahead = metres(far) + " on"
+		ahead = wording.Metres(far) + " on"
 	}
-	return fmt.Sprintf("for the %s to spend at %s W, %s", kilojoules(n.spentJ()), number(n.powerW, 0), ahead)
+	return fmt.Sprintf("for the %s to spend at %s W, %s", wording.Kilojoules(n.spentJ()), wording.Rounded(n.powerW, 0), ahead)
 }
 
 // whereSlow: more than the mean power where work is worth more than on the whole.
@@ -279,7 +279,7 @@ func (a *explained) whereFast(i int) string {
 		return ""
 	}
 	if f.gradient*100 <= -slopePct && f.spentJ() <= -tellingJ {
-		return fmt.Sprintf("%s: recover %s", a.ground(i), kilojoules(-f.spentJ()))
+		return fmt.Sprintf("%s: recover %s", a.ground(i), wording.Kilojoules(-f.spentJ()))
 	}
 	return fmt.Sprintf("%s: a kilojoule more saves only %s%s", a.ground(i), a.worths(i), a.change(i))
 }
@@ -293,7 +293,7 @@ func (a *explained) toSave(i int) string {
 	}
 	gained := ""
 	if f.spentJ() <= -tellingJ {
-		gained = "recover " + kilojoules(-f.spentJ()) + " "
+		gained = "recover " + wording.Kilojoules(-f.spentJ()) + " "
 	}
 	return fmt.Sprintf("%s: %s%s", a.ground(i), gained, a.forStep(i, next))
 }
@@ -320,8 +320,8 @@ func (a *explained) comesBack(i int) string {
 	if back < f.spentJ()/2 {
 		return ""
 	}
-	return fmt.Sprintf("%s: spend %s, of which %s are back %s later", a.ground(i), kilojoules(f.spentJ()),
-		kilojoules(min(back, f.spentJ())), metres(a.steps[next].fromM-f.toM))
+	return fmt.Sprintf("%s: spend %s, of which %s are back %s later", a.ground(i), wording.Kilojoules(f.spentJ()),
+		wording.Kilojoules(min(back, f.spentJ())), wording.Metres(a.steps[next].fromM-f.toM))
 }
 
 // evenly: about the mean power.
@@ -330,7 +330,7 @@ func (a *explained) evenly(i int) string {
 	if math.Abs(f.powerW/a.ride.MeanPowerW-1) > evenShare {
 		return ""
 	}
-	return fmt.Sprintf("%s: about the mean power of the ride, %s W%s", a.ground(i), number(a.ride.MeanPowerW, 0), a.change(i))
+	return fmt.Sprintf("%s: about the mean power of the ride, %s W%s", a.ground(i), wording.Rounded(a.ride.MeanPowerW, 0), a.change(i))
 }
 
 // apart tells the figures where no reason holds.
@@ -339,12 +339,12 @@ func (a *explained) apart(i int) string {
 	if off < 0 {
 		off, way = -off, "below"
 	}
-	return fmt.Sprintf("%s: %s W %s the mean power of the ride, %s W%s", a.ground(i), number(off, 0), way, number(a.ride.MeanPowerW, 0), a.change(i))
+	return fmt.Sprintf("%s: %s W %s the mean power of the ride, %s W%s", a.ground(i), wording.Rounded(off, 0), way, wording.Rounded(a.ride.MeanPowerW, 0), a.change(i))
 }
 
 // worths tells what a kilojoule is worth here and on the whole.
 func (a *explained) worths(i int) string {
-	return fmt.Sprintf("%s s here, %s s on the whole course", number(1000*a.steps[i].worth, 1), number(1000*a.worth, 1))
+	return fmt.Sprintf("%s s here, %s s on the whole course", wording.Rounded(1000*a.steps[i].worth, 1), wording.Rounded(1000*a.worth, 1))
 }
 
 // ground tells slope, wind and speed of a step: "7.8 % into the wind at 14 km/h".
@@ -353,9 +353,9 @@ func (a *explained) ground(i int) string {
 	var words string
 	switch pct := 100 * f.gradient; {
 	case pct >= slopePct:
-		words = number(pct, 1) + " %"
+		words = wording.Rounded(pct, 1) + " %"
 	case pct <= -slopePct:
-		words = number(-pct, 1) + " % down"
+		words = wording.Rounded(-pct, 1) + " % down"
 	default:
 		words = "level"
 	}
@@ -365,36 +365,16 @@ func (a *explained) ground(i int) string {
 	case f.headwindMps <= -windMps:
 		words += " with the wind"
 	}
-	return words + " at " + speed(f.speedMps)
+	return words + " at " + wording.Speed(f.speedMps)
 }
 
 // change tells what a step does to the balance of W′, empty for nothing to speak of.
 func (a *explained) change(i int) string {
 	switch spent := a.steps[i].spentJ(); {
 	case spent >= tellingJ:
-		return "; spends " + kilojoules(spent)
+		return "; spends " + wording.Kilojoules(spent)
 	case spent <= -tellingJ:
-		return "; recovers " + kilojoules(-spent)
+		return "; recovers " + wording.Kilojoules(-spent)
 	}
 	return ""
-}
-
-// number writes a number to a count of decimals; the value is first brought to 10⁻⁶, so
-// that two builds whose last bits differ agree on halves, and is never −0.
-func number(v float64, decimals int) string {
-	v = math.Round(v*1e6) / 1e6
-	scale := math.Pow10(decimals)
-	return strconv.FormatFloat(math.Round(v*scale)/scale+0, 'f', decimals, 64)
-}
-
-func kilojoules(j float64) string { return number(j/1000, 1) + " kJ" }
-
-func speed(mps float64) string { return number(mps*3.6, 0) + " km/h" }
-
-// metres writes a length: to ten metres, from 1 km on to a tenth of one.
-func metres(m float64) string {
-	if m < 995 {
-		return number(max(math.Round(m/10), 1)*10, 0) + " m"
-	}
-	return number(m/1000, 1) + " km"
 }

@@ -10,6 +10,7 @@ import (
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/ride"
+	"parcours.example/analysis/wording"
 )
 
 // told is a held plan whose reasons are checked from its ride alone.
@@ -164,7 +165,7 @@ func (c told) untrue(t *testing.T, i int) []string {
 				coasted += max(0, min(tr.DistanceM[k+1], s.EndM)-max(tr.DistanceM[k], s.StartM))
 			}
 		}
-		hold(coasted >= 0.3*(s.EndM-s.StartM) && strings.Contains(s.Reason, metres(coasted)), "%v m are coasted", coasted)
+		hold(coasted >= 0.3*(s.EndM-s.StartM) && strings.Contains(s.Reason, wording.Metres(coasted)), "%v m are coasted", coasted)
 	}
 	if strings.HasPrefix(s.Reason, "last ") {
 		hold(i == len(c.held.Steps)-1, "it isn't the last")

@@ -47,6 +47,24 @@ func NewReserve(r Rider) (reserve Reserve, ok bool) {
 	return reserve, r.CriticalPowerW > 0 && r.WPrimeJ > 0
 }
 
+// UnknownMaxFactor times critical power is the limit of a rider whose maximal power isn't
+// known, as long as W′ lasts.
+const UnknownMaxFactor = 4.0
+
+// PowerLimitW returns the highest power in W that the rider can give at a balance of W′
+// in J: CP + (P_max − CP)·W/W′₀ with a maximal power (Morton 1996, Ergonomics 39:611–619;
+// from memory), else 4·CP while any of W′ is left and CP after that. The rider needs
+// critical power and W′.
+func (r Rider) PowerLimitW(balanceJ float64) float64 {
+	switch {
+	case !math.IsNaN(r.MaxPowerW):
+		return r.CriticalPowerW + (r.MaxPowerW-r.CriticalPowerW)*balanceJ/r.WPrimeJ
+	case balanceJ > 0:
+		return UnknownMaxFactor * r.CriticalPowerW
+	}
+	return r.CriticalPowerW
+}
+
 // After returns the balance of W′ in J after dt seconds at a constant power, exactly:
 // above critical power it falls by the work above it, without a floor; at or below it
 // the distance to W′₀ decays exponentially. Integral2012, which depends on the whole

@@ -1,0 +1,62 @@
+// Package wording writes numbers as people read them, in metric units. What a text says
+// and what a picture or a table says beside it come from here, so that they agree.
+package wording
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// Rounded writes a number to a count of decimals, halves away from zero. The value is
+// first brought to 10⁻⁶, so that two builds whose last bits differ agree on halves, and
+// is never −0.
+func Rounded(v float64, decimals int) string {
+	v = math.Round(v*1e6) / 1e6
+	scale := math.Pow10(decimals)
+	return strconv.FormatFloat(math.Round(v*scale)/scale+0, 'f', decimals, 64)
+}
+
+// Metres writes a length: to ten metres, from 1 km on to a tenth of one.
+func Metres(m float64) string {
+	if m < 995 {
+		return Rounded(max(math.Round(m/10), 1)*10, 0) + " m"
+	}
+	return Rounded(m/1000, 1) + " km"
+}
+
+// Kilojoules writes a work or a balance in J as kJ.
+func Kilojoules(j float64) string { return Rounded(j/1000, 1) + " kJ" }
+
+// Speed writes a speed in m/s as whole km/h.
+func Speed(mps float64) string { return Rounded(mps*3.6, 0) + " km/h" }
+
+// Seconds writes a difference of times: below 10 s to a tenth, below a minute in whole
+// seconds, else as a clock. The sign is left to the words around it.
+func Seconds(s float64) string {
+	switch s = math.Abs(s); {
+	case s < 9.95-5e-7:
+		return Rounded(s, 1) + " s"
+	case s < 59.5-5e-7:
+		return Rounded(s, 0) + " s"
+	}
+	return Clock(s)
+}
+
+// Clock writes a time in s as h:mm:ss, below one hour as m:ss.
+func Clock(s float64) string {
+	t := int(math.Round(math.Round(s*1e6) / 1e6))
+	if t < 3600 {
+		return fmt.Sprintf("%d:%02d", t/60, t%60)
+	}
+	return fmt.Sprintf("%d:%02d:%02d", t/3600, t/60%60, t%60)
+}
+
+// Watts writes a power in whole watts.
+func Watts(w float64) string { return Rounded(w, 0) + " W" }
+
+// Kilograms writes a mass to a tenth of a kilogram.
+func Kilograms(kg float64) string { return Rounded(kg, 1) + " kg" }
+
+// Percent writes a share in whole per cent.
+func Percent(share float64) string { return Rounded(100*share, 0) + " %" }

@@ -1,0 +1,32 @@
+package wording_test
+
+import (
+	"testing"
+
+	"parcours.example/analysis/wording"
+)
+
+func TestNumbersAsPeopleReadThem(t *testing.T) {
+	for _, c := range []struct{ got, want string }{
+		{wording.Rounded(-0.004, 2), "0.00"},
+		{wording.Rounded(2.5, 0), "3"},
+		{wording.Rounded(0.15-1e-12, 1), "0.2"},
+		{wording.Metres(3), "10 m"},
+		{wording.Metres(994), "990 m"},
+		{wording.Metres(995), "1.0 km"},
+		{wording.Kilojoules(15040), "15.0 kJ"},
+		{wording.Speed(11.2), "40 km/h"},
+		{wording.Seconds(-3.14), "3.1 s"},
+		{wording.Seconds(9.95), "10 s"},
+		{wording.Seconds(59.5), "1:00"},
+		{wording.Clock(3599.6), "1:00:00"},
+		{wording.Clock(61), "1:01"},
+		{wording.Watts(249.5), "250 W"},
+		{wording.Kilograms(6.84), "6.8 kg"},
+		{wording.Percent(0.336), "34 %"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, not %q", c.got, c.want)
+		}
+	}
+}
