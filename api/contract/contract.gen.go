@@ -102,6 +102,21 @@ func (e CourseFileEncoding) Valid() bool {
 	}
 }
 
+// Defines values for CoursePlaceFinish.
+const (
+	True CoursePlaceFinish = true
+)
+
+// Valid indicates whether the value is a known member of the CoursePlaceFinish enum.
+func (e CoursePlaceFinish) Valid() bool {
+	switch e {
+	case True:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for EffortKind.
 const (
 	Best         EffortKind = "best"
@@ -429,6 +444,33 @@ func (e SplitOf) Valid() bool {
 	case SplitOfMark:
 		return true
 	case SplitOfPart:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ToldPlaceOf.
+const (
+	ToldPlaceOfClimb   ToldPlaceOf = "climb"
+	ToldPlaceOfFinish  ToldPlaceOf = "finish"
+	ToldPlaceOfMark    ToldPlaceOf = "mark"
+	ToldPlaceOfPoint   ToldPlaceOf = "point"
+	ToldPlaceOfStretch ToldPlaceOf = "stretch"
+)
+
+// Valid indicates whether the value is a known member of the ToldPlaceOf enum.
+func (e ToldPlaceOf) Valid() bool {
+	switch e {
+	case ToldPlaceOfClimb:
+		return true
+	case ToldPlaceOfFinish:
+		return true
+	case ToldPlaceOfMark:
+		return true
+	case ToldPlaceOfPoint:
+		return true
+	case ToldPlaceOfStretch:
 		return true
 	default:
 		return false
@@ -1043,6 +1085,27 @@ type CourseOptions struct {
 	StartM *float64 `json:"start_m,omitempty"`
 	Track  *int     `json:"track,omitempty"`
 }
+
+// CoursePlace A place or a stretch of the course, exactly one of: a pass of a mark (`mark_id`) or of a climb (`climb_id`), which
+// without `pass` are all passes; `at_m`; `start_m` with `end_m`; `finish`. Positions are along the course.
+type CoursePlace struct {
+	AtM *float64 `json:"at_m,omitempty"`
+
+	// ClimbID The `climb_id` of a climb of the course.
+	ClimbID *string            `json:"climb_id,omitempty"`
+	EndM    *float64           `json:"end_m,omitempty"`
+	Finish  *CoursePlaceFinish `json:"finish,omitempty"`
+
+	// MarkID The `mark_id` of a mark of the course.
+	MarkID *string `json:"mark_id,omitempty"`
+
+	// Pass Which of its passes, counted from 1 over the whole course; only with `mark_id` or `climb_id`.
+	Pass   *int     `json:"pass,omitempty"`
+	StartM *float64 `json:"start_m,omitempty"`
+}
+
+// CoursePlaceFinish defines model for CoursePlace.Finish.
+type CoursePlaceFinish bool
 
 // CourseReference Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
 type CourseReference struct {
@@ -1929,6 +1992,30 @@ type Surface struct {
 	EndM      float64 `json:"end_m"`
 	StartM    float64 `json:"start_m"`
 }
+
+// ToldPlace A place or a stretch of the course as it was understood.
+type ToldPlace struct {
+	// EndM That of `start_m` for a mark, a point and the finish.
+	EndM float64 `json:"end_m"`
+
+	// ID The mark's or the climb's.
+	ID  *string `json:"id,omitempty"`
+	Lap *int    `json:"lap,omitempty"`
+
+	// Name In words: "Pump house, pass 2 of 5".
+	Name string      `json:"name"`
+	Of   ToldPlaceOf `json:"of"`
+
+	// Pass Counted from 1 over the whole course; absent where there is one.
+	Pass   *int    `json:"pass,omitempty"`
+	StartM float64 `json:"start_m"`
+
+	// ToFinishM From `start_m` to the finish.
+	ToFinishM float64 `json:"to_finish_m"`
+}
+
+// ToldPlaceOf defines model for ToldPlace.Of.
+type ToldPlaceOf string
 
 // Trace Power holds from one sample to the next.
 type Trace struct {

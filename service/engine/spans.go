@@ -35,6 +35,9 @@ type Span struct {
 	// Lap is 1-based, 0 outside laps. Pass counts the passes of a climb or a mark
 	// over the whole course from 1; 0 for parts.
 	Lap, Pass int
+	// Passes is the number of passes of the climb or the mark on the whole course, for
+	// places that were asked for; else 0.
+	Passes int
 	// StartM and EndM are positions on the course; equal for a mark.
 	StartM, EndM float64
 }
