@@ -60,3 +60,6 @@ func Kilograms(kg float64) string { return Rounded(kg, 1) + " kg" }
 
 // Percent writes a share in whole per cent.
 func Percent(share float64) string { return Rounded(100*share, 0) + " %" }
+
+// WattsPerKilogram writes a power over body mass to a hundredth.
+func WattsPerKilogram(wPerKg float64) string { return Rounded(wPerKg, 2) + " W/kg" }

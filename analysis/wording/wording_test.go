@@ -24,6 +24,7 @@ func TestNumbersAsPeopleReadThem(t *testing.T) {
 		{wording.Watts(249.5), "250 W"},
 		{wording.Kilograms(6.84), "6.8 kg"},
 		{wording.Percent(0.336), "34 %"},
+		{wording.WattsPerKilogram(4.198), "4.20 W/kg"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%q, not %q", c.got, c.want)
