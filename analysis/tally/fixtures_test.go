@@ -1,0 +1,86 @@
+package tally
+
+import (
+	"math"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"pgregory.net/rapid"
+
+	"parcours.example/analysis/chance"
+	"parcours.example/analysis/race"
+)
+
+var nan = math.NaN()
+
+// runOf is a run with the crossings of n entrants, line by line; the rest of what is
+// counted follows from the entrant's number.
+func runOf(n int, crossings ...[]float64) *race.Run {
+	r := &race.Run{
+		WorkJ: make([]float64, n), LeastBalanceJ: make([]float64, n), FrontS: make([]float64, n), ShelteredS: make([]float64, n),
+	}
+	for _, line := range crossings {
+		r.CrossingS = append(r.CrossingS, line...)
+	}
+	for i := range n {
+		r.WorkJ[i], r.LeastBalanceJ[i] = 1000*float64(i+1), 100*float64(i)
+		r.FrontS[i], r.ShelteredS[i] = 10*float64(i), 20*float64(i)
+	}
+	return r
+}
+
+// same demands that two results are equal to the last bit.
+func same(t rapid.TB, what string, want, got Result) {
+	t.Helper()
+	if diff := cmp.Diff(want, got, cmpopts.EquateNaNs()); diff != "" {
+		t.Fatalf("%s (-want +got):\n%s", what, diff)
+	}
+}
+
+// The synthetic race: a foot, a top and a finish, and four posts with them.
+var syntheticPlan = Plan{
+	Entrants: syntheticField, Teams: []int{0, 1, 0, 1, -1, 2, 2, 2, -1, -1, 0, 1}, Lines: []int{0, 1, 2}, Finish: 2,
+	Climbs: []Climb{{0, 1}}, Posts: []Post{{3, 1000}, {0, 2000}, {1, 3000}, {2, 4000}},
+}
+
+const syntheticField = 12
+
+// synthetic draws a run: each entrant's time of a stretch is normal, some entrants are
+// better than others, ties are common, and some don't finish.
+func synthetic(seed uint64, run int) *race.Run {
+	const n = syntheticField
+	luck := chance.New(seed, uint64(run))
+	lines := make([][]float64, 4)
+	for l := range lines {
+		lines[l] = make([]float64, n)
+	}
+	for i := range n {
+		at, out := 0.0, false
+		for _, l := range []int{3, 0, 1, 2} { // in order of the road
+			at += 100 + 0.1*float64(i) + math.Round(10*luck.Normal())/10*float64(1+i%3)
+			out = out || luck.Uniform() < 0.01
+			lines[l][i] = at
+			if out {
+				lines[l][i] = nan
+			}
+		}
+	}
+	return runOf(n, lines...)
+}
+
+// syntheticTally counts the runs from one on up to another.
+func syntheticTally(seed uint64, from, to int) *Tally {
+	t := New(syntheticPlan)
+	for run := from; run < to; run++ {
+		t.Add(run, synthetic(seed, run))
+	}
+	return t
+}
+
+func near(t *testing.T, what string, got, want, within float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= within) {
+		t.Errorf("%s: %v, not %v ± %v", what, got, want, within)
+	}
+}
