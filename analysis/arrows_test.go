@@ -29,6 +29,7 @@ var arrows = map[string][]string{
 	"analysis/capability": {"analysis", "analysis/elementary"},
 	"analysis/wording":    {},
 	"analysis/chance":     {"analysis/elementary"},
+	"analysis/field":      {"analysis/chance", "analysis/ride"},
 	"analysis/shelter":    {"analysis/elementary"},
 	"analysis/plan":       {"analysis", "analysis/elementary", "analysis/course", "analysis/ride", "analysis/wording"},
 	"analysis/race":       {"analysis", "analysis/elementary", "analysis/chance", "analysis/ride", "analysis/shelter"},
