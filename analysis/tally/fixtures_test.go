@@ -40,8 +40,8 @@ func same(t rapid.TB, what string, want, got Result) {
 
 // The synthetic race: a foot, a top and a finish, and four posts with them.
 var syntheticPlan = Plan{
-	Entrants: syntheticField, Teams: []int{0, 1, 0, 1, -1, 2, 2, 2, -1, -1, 0, 1}, Lines: []int{0, 1, 2}, Finish: 2,
-	Climbs: []Climb{{0, 1}}, Posts: []Post{{3, 1000}, {0, 2000}, {1, 3000}, {2, 4000}},
+	Entrants: syntheticField, Teams: []int{0, 1, 0, 1, -1, 2, 2, 2, -1, -1, 0, 1}, Lines: []int{1, 2, 3}, Finish: 3,
+	Climbs: []Climb{{1, 2}}, Posts: []Post{{0, 1000}, {1, 2000}, {2, 3000}, {3, 4000}},
 }
 
 const syntheticField = 12
@@ -57,7 +57,7 @@ func synthetic(seed uint64, run int) *race.Run {
 	}
 	for i := range n {
 		at, out := 0.0, false
-		for _, l := range []int{3, 0, 1, 2} { // in order of the road
+		for l := range lines {
 			at += 100 + 0.1*float64(i) + math.Round(10*luck.Normal())/10*float64(1+i%3)
 			out = out || luck.Uniform() < 0.01
 			lines[l][i] = at
@@ -70,12 +70,21 @@ func synthetic(seed uint64, run int) *race.Run {
 }
 
 // syntheticTally counts the runs from one on up to another.
-func syntheticTally(seed uint64, from, to int) *Tally {
-	t := New(syntheticPlan)
+func syntheticTally(t rapid.TB, seed uint64, from, to int) *Tally {
+	tally := mustTally(t, syntheticPlan)
 	for run := from; run < to; run++ {
-		t.Add(run, synthetic(seed, run))
+		tally.Add(run, synthetic(seed, run))
 	}
-	return t
+	return tally
+}
+
+func mustTally(t rapid.TB, p Plan) *Tally {
+	t.Helper()
+	tally, err := New(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tally
 }
 
 func near(t *testing.T, what string, got, want, within float64) {

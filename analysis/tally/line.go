@@ -1,7 +1,5 @@
 package tally
 
-import "math"
-
 // line counts what happens at a line.
 type line struct {
 	front, groups, winnerGap moments
@@ -120,66 +118,6 @@ func (c *climb) result() Gains {
 	out := Gains{make([]Gain, len(c.seconds))}
 	for i := range out.Entrants {
 		out.Entrants[i] = Gain{c.seconds[i].mean(), c.places[i].mean()}
-	}
-	return out
-}
-
-// sum returns a sum of shares.
-func sum(shares []int64) (total int64) {
-	for _, s := range shares {
-		total += s
-	}
-	return total
-}
-
-// Result returns what the runs so far come to.
-func (t *Tally) Result() Result {
-	r := Result{
-		Runs:       t.runs,
-		Entrants:   make([]Entrant, len(t.entrants)),
-		TeamWins:   make([]Odds, len(t.teamWins)),
-		Lines:      make([]Line, len(t.lines)),
-		Climbs:     make([]Gains, len(t.climbs)),
-		Split:      t.split.result(t.plan, t.runs),
-		TypicalRun: t.typical.run(),
-	}
-	wins, places := make([]Odds, len(t.entrants)), make([]Mean, len(t.entrants))
-	for i := range t.entrants {
-		r.Entrants[i] = t.entrant(i)
-		wins[i], places[i] = r.Entrants[i].Win, r.Entrants[i].Place
-	}
-	r.Favourite = marginOf(wins, places)
-	for i, w := range t.teamWins {
-		r.TeamWins[i] = oddsOf(w, t.runs)
-	}
-	for i := range t.lines {
-		r.Lines[i] = t.lines[i].result(t.runs)
-	}
-	for i := range t.climbs {
-		r.Climbs[i] = t.climbs[i].result()
-	}
-	return r
-}
-
-// podium is how many stand on it.
-const podium = 3
-
-func (t *Tally) entrant(i int) Entrant {
-	e := &t.entrants[i]
-	shares := t.places[i*len(t.entrants) : (i+1)*len(t.entrants)]
-	out := Entrant{
-		Places: make([]float64, len(shares)),
-		Place:  t.typical.places[i].mean(),
-		Win:    oddsOf(shares[0], t.runs), Podium: oddsOf(sum(shares[:min(podium, len(shares))]), t.runs),
-		DidNotFinish: oddsIn(int32(t.runs)-e.finishes, t.runs),
-		TimeS:        e.timeS.mean(), PowerW: e.powerW.mean(),
-		LeastBalanceJ: e.leastBalanceJ.mean(), FrontS: e.frontS.mean(), ShelteredS: e.shelteredS.mean(),
-	}
-	for place, s := range shares {
-		out.Places[place] = float64(s) / (float64(t.runs) * whole)
-		if t.runs == 0 {
-			out.Places[place] = math.NaN()
-		}
 	}
 	return out
 }

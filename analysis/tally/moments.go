@@ -75,3 +75,8 @@ func (m moments) spread() float64 {
 	high, _ = bits.Sub64(high, squareHigh, borrow)
 	return float64(float64(high)*(1<<64)) + float64(low)
 }
+
+// thousandths returns a value in whole thousandths.
+func thousandths(v float64) int64 {
+	return int64(math.Round(1000 * min(max(v, -mostValue), mostValue)))
+}

@@ -142,3 +142,32 @@ type Decisive struct {
 	// Largest are the odds that a run's own largest split lies on the stretch.
 	Largest Odds
 }
+
+// Result returns what the runs so far come to.
+func (t *Tally) Result() Result {
+	r := Result{
+		Runs:       t.runs,
+		Entrants:   make([]Entrant, len(t.entrants)),
+		TeamWins:   make([]Odds, len(t.teamWins)),
+		Lines:      make([]Line, len(t.lines)),
+		Climbs:     make([]Gains, len(t.climbs)),
+		Split:      t.split.result(t.plan, t.runs),
+		TypicalRun: t.typical.run(),
+	}
+	wins, places := make([]Odds, len(t.entrants)), make([]Mean, len(t.entrants))
+	for i := range t.entrants {
+		r.Entrants[i] = t.entrant(i)
+		wins[i], places[i] = r.Entrants[i].Win, r.Entrants[i].Place
+	}
+	r.Favourite = marginOf(wins, places)
+	for i, w := range t.teamWins {
+		r.TeamWins[i] = oddsOf(w, t.runs)
+	}
+	for i := range t.lines {
+		r.Lines[i] = t.lines[i].result(t.runs)
+	}
+	for i := range t.climbs {
+		r.Climbs[i] = t.climbs[i].result()
+	}
+	return r
+}

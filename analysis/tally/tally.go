@@ -12,7 +12,9 @@
 package tally
 
 import (
-	"math"
+	"errors"
+	"fmt"
+	"slices"
 
 	"parcours.example/analysis/race"
 )
@@ -29,7 +31,7 @@ type Plan struct {
 	Teams []int
 	// Lines are told of, in order of the road.
 	Lines []int
-	// Finish is the line at which places are taken.
+	// Finish is the last line, at which places are taken.
 	Finish int
 	// Climbs are told of from the foot to the top.
 	Climbs []Climb
@@ -62,8 +64,12 @@ type Tally struct {
 	wins     []int64
 }
 
-// New returns a tally that has counted nothing.
-func New(plan Plan) *Tally {
+// New returns a tally that has counted nothing, or an error where the plan speaks of what
+// there isn't.
+func New(plan Plan) (*Tally, error) {
+	if err := plan.check(); err != nil {
+		return nil, err
+	}
 	n := plan.Entrants
 	t := &Tally{
 		plan:     plan,
@@ -84,7 +90,32 @@ func New(plan Plan) *Tally {
 	for i := range t.climbs {
 		t.climbs[i] = newClimb(n)
 	}
-	return t
+	return t, nil
+}
+
+// check demands that a plan is whole.
+func (p Plan) check() error {
+	lines := slices.Clone(p.Lines)
+	for _, c := range p.Climbs {
+		lines = append(lines, c.Foot, c.Top)
+	}
+	for _, post := range p.Posts {
+		lines = append(lines, post.Line)
+	}
+	switch {
+	case p.Entrants < 1:
+		return errors.New("a tally needs an entrant")
+	case p.Finish < 0:
+		return errors.New("a tally needs a finish")
+	case len(p.Teams) != 0 && len(p.Teams) != p.Entrants:
+		return fmt.Errorf("%d entrants have the teams of %d", p.Entrants, len(p.Teams))
+	}
+	for _, l := range lines {
+		if l < 0 || l > p.Finish {
+			return fmt.Errorf("line %d is none of 0…%d", l, p.Finish)
+		}
+	}
+	return nil
 }
 
 // teams returns how many teams there are.
@@ -181,39 +212,4 @@ func addAll[C count](to, from []C) {
 	for i, c := range from {
 		to[i] += c
 	}
-}
-
-// entrant is what an entrant's runs come to.
-type entrant struct {
-	finishes                                         int32
-	timeS, powerW, leastBalanceJ, frontS, shelteredS moments
-}
-
-// add counts the run of entrant i, who finished at a time, or never.
-func (e *entrant) add(i int, r *race.Run, finishMs int64) {
-	e.leastBalanceJ.add(r.LeastBalanceJ[i])
-	e.frontS.add(r.FrontS[i])
-	e.shelteredS.add(r.ShelteredS[i])
-	if finishMs == never {
-		return
-	}
-	e.finishes++
-	e.timeS.addThousandths(finishMs)
-	if finishMs > 0 {
-		e.powerW.add(r.WorkJ[i] * 1000 / float64(finishMs))
-	}
-}
-
-func (e *entrant) merge(other *entrant) {
-	e.finishes += other.finishes
-	e.timeS.merge(other.timeS)
-	e.powerW.merge(other.powerW)
-	e.leastBalanceJ.merge(other.leastBalanceJ)
-	e.frontS.merge(other.frontS)
-	e.shelteredS.merge(other.shelteredS)
-}
-
-// thousandths returns a value in whole thousandths.
-func thousandths(v float64) int64 {
-	return int64(math.Round(1000 * min(max(v, -mostValue), mostValue)))
 }

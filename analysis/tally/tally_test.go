@@ -15,7 +15,7 @@ import (
 
 // Two runs of four entrants, worked out by hand.
 func TestTwoRunsByHand(t *testing.T) {
-	tally := New(Plan{
+	tally := mustTally(t, Plan{
 		Entrants: 4, Teams: []int{0, 0, 1, -1}, Lines: []int{0, 1}, Finish: 1, Climbs: []Climb{{0, 1}}, Posts: []Post{{0, 500}, {1, 1000}},
 	})
 	tally.Add(0, runOf(4, []float64{100, 101, 102.001, nan}, []float64{210, 200, 204.9, nan}))
@@ -78,12 +78,12 @@ func TestTwoRunsByHand(t *testing.T) {
 }
 
 func TestNothingCountedIsUnknown(t *testing.T) {
-	r := New(syntheticPlan).Result()
+	r := mustTally(t, syntheticPlan).Result()
 	if r.TypicalRun != -1 || r.Split.Decisive != nil || !math.IsNaN(r.Entrants[0].Win.P) || !math.IsNaN(r.Entrants[0].TimeS.Mean) ||
 		!math.IsNaN(r.Lines[0].Entrants[0].Gap90.S) {
 		t.Errorf("%+v", r.Entrants[0])
 	}
-	one := New(Plan{Entrants: 1, Lines: []int{0}})
+	one := mustTally(t, Plan{Entrants: 1, Lines: []int{0}})
 	one.Add(0, runOf(1, []float64{60}))
 	if r := one.Result(); r.Favourite.Best != 0 || r.Favourite.Next != -1 || r.Entrants[0].Win.P != 1 || !math.IsNaN(r.Entrants[0].TimeS.SD) {
 		t.Errorf("%+v", r)
@@ -93,11 +93,11 @@ func TestNothingCountedIsUnknown(t *testing.T) {
 // Runs divided among tallies at random and merged in any order come to the same bits.
 func TestAnyDivisionMergesToTheSame(t *testing.T) {
 	const runs = 80
-	want := syntheticTally(5, 0, runs).Result()
+	want := syntheticTally(t, 5, 0, runs).Result()
 	rapid.Check(t, func(t *rapid.T) {
 		parts := make([]*Tally, rapid.IntRange(1, 6).Draw(t, "tallies"))
 		for i := range parts {
-			parts[i] = New(syntheticPlan)
+			parts[i] = mustTally(t, syntheticPlan)
 		}
 		for _, run := range rapid.Permutation(indices(runs)).Draw(t, "order") {
 			parts[rapid.IntRange(0, len(parts)-1).Draw(t, "tally")].Add(run, synthetic(5, run))
@@ -119,12 +119,12 @@ func indices(n int) []int {
 
 // Naming the entrants in another order names the results in that order.
 func TestPermutingEntrantsPermutesTheResult(t *testing.T) {
-	want := syntheticTally(6, 0, 30).Result()
+	want := syntheticTally(t, 6, 0, 30).Result()
 	rapid.Check(t, func(t *rapid.T) {
 		to := rapid.Permutation(indices(syntheticField)).Draw(t, "order") // entrant i becomes to[i]
 		plan := syntheticPlan
 		plan.Teams = permuted(to, plan.Teams)
-		tally := New(plan)
+		tally := mustTally(t, plan)
 		for run := range 30 {
 			tally.Add(run, permutedRun(to, synthetic(6, run)))
 		}
@@ -186,12 +186,12 @@ func TestMoreRunsTellMore(t *testing.T) {
 	var few, many spread
 	stated := 0.0
 	for seed := range uint64(seeds) {
-		values, errors := estimates(syntheticTally(first+seed, 0, runs).Result())
+		values, errors := estimates(syntheticTally(t, first+seed, 0, runs).Result())
 		few.add(values)
 		for _, e := range errors {
 			stated += e * e
 		}
-		values, _ = estimates(syntheticTally(first+seed, 0, 2*runs).Result())
+		values, _ = estimates(syntheticTally(t, first+seed, 0, 2*runs).Result())
 		many.add(values)
 	}
 	if ratio := many.pooled(few) / few.pooled(few); ratio < 0.35 || ratio > 0.7 {
@@ -238,7 +238,7 @@ func (s *spread) pooled(unit spread) float64 {
 }
 
 func TestCountingAllocatesNothing(t *testing.T) {
-	tally, r := New(syntheticPlan), synthetic(1, 0)
+	tally, r := mustTally(t, syntheticPlan), synthetic(1, 0)
 	if n := testing.AllocsPerRun(20, func() { tally.Add(3, r) }); n != 0 {
 		t.Errorf("%v allocations a run", n)
 	}
@@ -246,7 +246,7 @@ func TestCountingAllocatesNothing(t *testing.T) {
 
 // The typical run is the one with the order that most runs have.
 func TestTypicalRun(t *testing.T) {
-	tally := New(Plan{Entrants: 3, Lines: []int{0}})
+	tally := mustTally(t, Plan{Entrants: 3, Lines: []int{0}})
 	for run, times := range [][]float64{{3, 2, 1}, {1, 3, 2}, {1, 2, 3}, {1, 2, 3}, {1, 2, 3}, {2, 1, 3}} {
 		tally.Add(run, runOf(3, times))
 	}
@@ -262,7 +262,7 @@ func TestWhereTheFieldSplits(t *testing.T) {
 	for l := range 5 {
 		plan.Posts = append(plan.Posts, Post{l, 1000 * float64(l+1)})
 	}
-	tally := New(plan)
+	tally := mustTally(t, plan)
 	luck := chance.New(3)
 	for run := range 40 {
 		var lines [][]float64
@@ -303,6 +303,17 @@ func TestMargins(t *testing.T) {
 		m := marginOf(odds, make([]Mean, len(odds)))
 		if got := fmt.Sprintf("%d %d %.2f %v %d", m.Best, m.Next, m.Difference, m.Told, m.RunsToTell); got != c.want {
 			t.Errorf("%v of %d: %s, not %s", c.wins, c.runs, got, c.want)
+		}
+	}
+}
+
+func TestPlansAreWhole(t *testing.T) {
+	for _, p := range []Plan{
+		{}, {Entrants: 2, Finish: -1}, {Entrants: 2, Teams: []int{0}}, {Entrants: 2, Lines: []int{1}}, {Entrants: 2, Lines: []int{-1}},
+		{Entrants: 2, Climbs: []Climb{{0, 1}}}, {Entrants: 2, Posts: []Post{{Line: 1}}},
+	} {
+		if _, err := New(p); err == nil {
+			t.Errorf("taken: %+v", p)
 		}
 	}
 }
