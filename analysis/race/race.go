@@ -106,14 +106,16 @@ type EventKind string
 const (
 	// Attacked: the entrant started an attack.
 	Attacked EventKind = "attacked"
-	// LetGo: the entrant lost the wheel of a group and fell more than 50 m behind it.
+	// LetGo: the entrant fell more than 50 m behind the front group.
 	LetGo EventKind = "let_go"
-	// CameBack: the entrant reached the group ahead again.
+	// CameBack: the entrant reached the front group again.
 	CameBack EventKind = "came_back"
 	// Launched: the entrant launched a sprint.
 	Launched EventKind = "launched"
 	// HadMishap: the entrant stopped for a mishap.
 	HadMishap EventKind = "mishap"
+	// GaveUp: the entrant stood still for a minute, on a slope too steep, and is out.
+	GaveUp EventKind = "gave_up"
 )
 
 // Event is something that happened to an entrant.

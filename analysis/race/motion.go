@@ -1,0 +1,152 @@
+package race
+
+import "math"
+
+// gravity is the standard acceleration of free fall in m/s².
+const gravity = 9.80665
+
+// body is an entrant on the set-up in the numbers that move it.
+type body struct {
+	// weight is in N, inertia in kg, drag the drag area in m².
+	weight, inertia, drag, crr float64
+	bearing, bearingPerMps     float64
+	efficiency                 float64
+}
+
+const (
+	// slowMps is the speed below which steps are divided by slowParts, as they are where
+	// the speed changes by more than hardMps2.
+	slowMps, slowParts  = 1.5, 10
+	hardMps2, hardBelow = 0.6, 5.0
+	hardParts           = 4
+	// climbingParts divide a step on a slow climb, where the speed follows the slope fast.
+	climbingMps, climbingParts = 6.0, 2
+	// limitParts divide a step near the speed limit of a bend.
+	limitParts = 12
+)
+
+// advance rides for h seconds at a power at the wheel. It solves
+//
+//	m·dv/dt = P/v − F(v)
+//
+// by the exponential midpoint rule (Rosenbrock–Euler): exact where the right side is
+// linear in v, steady speeds included. The slope is the mean over the way that is
+// expected; what was expected wrongly is made good in the next step, so that no height is
+// lost or won.
+func (x *field) advance(r *rider, b *body, wheelW, h float64) {
+	v := r.v
+	parts := 1
+	c := &x.ground.cells[r.cell]
+	switch {
+	case v < slowMps:
+		parts = slowParts
+	case v < hardBelow && math.Abs(r.a) > hardMps2:
+		parts = hardParts
+	case v < climbingMps:
+		parts = climbingParts
+	}
+	if x.ground.limited && x.near(r, h) {
+		parts = max(parts, limitParts)
+	}
+	if c.coasts && v > x.ground.coastMps {
+		wheelW = 0
+	}
+	worked := 0.0
+	for range parts {
+		worked += x.push(r, b, wheelW, h/float64(parts))
+	}
+	r.power = worked / (float64(parts) * b.efficiency)
+	r.a = (r.v - v) / h
+}
+
+// near tells whether the limit of a bend may be met within h seconds.
+func (x *field) near(r *rider, h float64) bool {
+	most := r.v + float64(3*h)
+	square := most * most
+	for i, to := r.cell, r.s+float64(most*h); i < len(x.ground.cells); i++ {
+		c := &x.ground.cells[i]
+		if c.limit < square || c.limit+float64(c.limitSlope*(c.end-c.start)) < square {
+			return true
+		}
+		if c.end > to {
+			break
+		}
+	}
+	return false
+}
+
+// push is one step of advance. It returns the power at the wheel that was given.
+func (x *field) push(r *rider, b *body, wheelW, h float64) float64 {
+	c := &x.ground.cells[r.cell]
+	expected := max(float64(h*(r.v+float64(h/2*r.a))), leastWayM)
+	slope, roll := c.sin, c.roll
+	if to := r.s + expected; to >= c.end {
+		d := &x.ground.cells[x.ground.find(r.cell, to)]
+		slope = (d.riseAt(to) - c.riseAt(r.s)) / expected
+		roll = (roll + d.roll) / 2
+	}
+	slope += r.debt / expected
+	m := force{
+		steady: float64(b.weight*(slope+float64(b.crr*roll))) + b.bearing, perMps: b.bearingPerMps,
+		drag: float64(c.halfDensity * b.drag * r.shelter), head: c.head,
+	}
+	next, way := m.step(r.v, wheelW, b.inertia, h)
+	if c.coasts && r.v <= x.ground.coastMps && next > x.ground.coastMps {
+		free, _ := m.step(r.v, 0, b.inertia, h)
+		held := max(free, x.ground.coastMps)
+		if next > free {
+			wheelW *= (held - free) / (next - free)
+		}
+		next, way = held, h*(r.v+held)/2
+	}
+	from := c.riseAt(r.s)
+	r.s += way
+	r.v = next
+	r.cell = x.ground.find(r.cell, r.s)
+	d := &x.ground.cells[r.cell]
+	r.debt += d.riseAt(r.s) - from - float64(slope*way)
+	if x.ground.limited {
+		if limit := d.limit + float64(d.limitSlope*(r.s-d.start)); float64(r.v*r.v) > limit {
+			r.v = math.Sqrt(max(limit, 1))
+		}
+	}
+	return wheelW
+}
+
+const (
+	// stillMps is the speed below which all power goes into speed.
+	stillMps = 0.3
+	// leastWayM keeps slopes finite where hardly anything is ridden.
+	leastWayM = 0.05
+)
+
+// force is the force against a body over a step, as a function of its speed.
+type force struct {
+	// steady is rolling, gravity and bearings in N, perMps the bearings' in N·s/m.
+	steady, perMps float64
+	// drag is ½ρ·CdA·shelter in kg/m, head the wind against it in m/s.
+	drag, head float64
+}
+
+func (f *force) at(v float64) float64 {
+	w := v + f.head
+	return float64(f.drag*w*math.Abs(w)) + f.steady + float64(f.perMps*v)
+}
+
+// step returns the speed after h seconds from v on, and the way.
+func (f *force) step(v, wheelW, inertia, h float64) (next, way float64) {
+	if v < stillMps {
+		square := float64(v*v) + 2*h*(wheelW-float64(f.at(v)*v))/inertia
+		if wheelW == 0 && v == 0 {
+			square = max(-f.steady, 0) * h / inertia
+			square *= square
+		}
+		next = math.Sqrt(max(square, 0))
+		return next, h * (v + float64(2*next)) / 3
+	}
+	net := wheelW/v - f.at(v)
+	slope := -(wheelW/float64(v*v) + float64(2*f.drag*math.Abs(v+f.head)) + f.perMps)
+	z := h * slope / inertia
+	next = max(v+float64(h*net/inertia)/(1-z/2+float64(z*z)/12), 0)
+	return next, h * (v + next) / 2
+}
