@@ -25,9 +25,10 @@ type cell struct {
 // ground is the road in cells.
 type ground struct {
 	cells []cell
-	// startM are the cells' horizontal positions, for positions from outside.
-	startM []float64
-	length float64
+	// startM are the cells' horizontal positions, cos the cosines of their slopes: for
+	// positions that come from outside or go there.
+	startM, cos []float64
+	length      float64
 	// coastMps is the speed above which nobody pedals where cells say so.
 	coastMps float64
 	// limited says that bends limit the speed anywhere.
@@ -35,7 +36,8 @@ type ground struct {
 }
 
 func newGround(road *ride.Road) *ground {
-	g := &ground{cells: make([]cell, len(road.Pieces)), startM: make([]float64, len(road.Pieces)), coastMps: road.Conditions.CoastAboveMps}
+	n := len(road.Pieces)
+	g := &ground{cells: make([]cell, n), startM: make([]float64, n), cos: make([]float64, n), coastMps: road.Conditions.CoastAboveMps}
 	at, rise := 0.0, 0.0
 	for i := range road.Pieces {
 		p := &road.Pieces[i]
@@ -48,7 +50,7 @@ func newGround(road *ride.Road) *ground {
 			c.limitSlope = (p.EndLimit - p.StartLimit) / p.RoadM
 		}
 		g.limited = g.limited || min(p.StartLimit, p.EndLimit) < anySpeedSquare
-		g.cells[i], g.startM[i] = c, p.StartM
+		g.cells[i], g.startM[i], g.cos[i] = c, p.StartM, p.Cos
 		at, rise = c.end, rise+float64(p.Sin*p.RoadM)
 	}
 	g.length = at
@@ -59,17 +61,17 @@ func newGround(road *ride.Road) *ground {
 const anySpeedSquare = 40.0 * 40
 
 // along returns the position along the sloping road of a horizontal one.
-func (g *ground) along(road *ride.Road, atM float64) float64 {
+func (g *ground) along(atM float64) float64 {
 	i := sort.Search(len(g.startM), func(i int) bool { return g.startM[i] > atM }) - 1
 	i = max(i, 0)
-	return min(g.cells[i].start+float64((atM-g.startM[i])/road.Pieces[i].Cos), g.length)
+	return min(g.cells[i].start+float64((atM-g.startM[i])/g.cos[i]), g.length)
 }
 
 // horizontal is the counterpart of along.
-func (g *ground) horizontal(road *ride.Road, at float64) float64 {
+func (g *ground) horizontal(at float64) float64 {
 	i := sort.Search(len(g.cells), func(i int) bool { return g.cells[i].start > at }) - 1
 	i = max(i, 0)
-	return g.startM[i] + float64((at-g.cells[i].start)*road.Pieces[i].Cos)
+	return g.startM[i] + float64((at-g.cells[i].start)*g.cos[i])
 }
 
 // find returns the cell that holds a position at or after that of the cell from.

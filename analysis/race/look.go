@@ -3,6 +3,7 @@ package race
 import (
 	"math"
 
+	"parcours.example/analysis/elementary"
 	"parcours.example/analysis/shelter"
 )
 
@@ -100,7 +101,12 @@ func (x *field) group(members []int, ahead float64) {
 // number of riders whose lee counts is cut by each.
 func (x *field) shelter(g *group) {
 	n := len(g.members)
-	lee := 0.0
+	lee, gutter := 0.0, 1.0
+	if x.rules.Echelons && n > 1 {
+		first := &x.riders[g.members[0]]
+		c := &x.ground.cells[first.cell]
+		gutter = shelter.Gutter(elementary.Atan2(math.Abs(c.cross), max(first.v+c.head, 0)) * 180 / math.Pi)
+	}
 	for k, i := range g.members {
 		r := &x.riders[i]
 		switch {
@@ -113,6 +119,9 @@ func (x *field) shelter(g *group) {
 			lee++
 			r.shelter = x.leeAt(lee, n, g.spread, gap)
 			lee *= (1 - shelter.Gap(gap)) / x.nearest
+			if gutter < 1 {
+				r.shelter = 1 - float64((1-r.shelter)*shelter.Echelon(k, x.rules.Abreast, gutter))
+			}
 		}
 	}
 }

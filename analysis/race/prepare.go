@@ -55,7 +55,7 @@ func New(road *ride.Road, entrants []Entrant, lines []float64, rules Rules) (*Ra
 	r.startMps = math.Sqrt(min(road.Conditions.StartSpeedMps*road.Conditions.StartSpeedMps, road.Pieces[0].StartLimit))
 	made := make([]entrant, len(entrants))
 	for i := range entrants {
-		e, err := newEntrant(road, &entrants[i])
+		e, err := newEntrant(road, r.ground, &entrants[i])
 		if err != nil {
 			return nil, err
 		}
@@ -67,7 +67,7 @@ func New(road *ride.Road, entrants []Entrant, lines []float64, rules Rules) (*Ra
 		made[i] = e
 	}
 	r.arrange(made)
-	r.lay(road, lines)
+	r.lay(lines)
 	return r, nil
 }
 
@@ -89,7 +89,7 @@ func (r Rules) validate() error {
 	return nil
 }
 
-func newEntrant(road *ride.Road, e *Entrant) (entrant, error) {
+func newEntrant(road *ride.Road, g *ground, e *Entrant) (entrant, error) {
 	bike, err := ride.NewBike(e.Rider, e.Setup, road.Conditions)
 	if err != nil {
 		return entrant{}, err
@@ -106,10 +106,9 @@ func newEntrant(road *ride.Road, e *Entrant) (entrant, error) {
 		return entrant{}, invalid("an entrant has no effort")
 	}
 	steps := slices.Clone(e.Steps)
-	ground := newGround(road)
 	for i := range steps {
 		if !math.IsInf(steps[i].EndM, 1) {
-			steps[i].EndM = ground.along(road, min(steps[i].EndM, road.LengthM()))
+			steps[i].EndM = g.along(min(steps[i].EndM, road.LengthM()))
 		}
 	}
 	steps[len(steps)-1].EndM = math.Inf(1)
@@ -142,7 +141,7 @@ func (r *Race) ordersOf(road *ride.Road, entrants []Entrant, i int) ([]Order, er
 		if !(o.AtM >= 0 && o.AtM <= road.LengthM()) {
 			return nil, invalid("an order at %v m isn't on the road", o.AtM)
 		}
-		o.AtM = r.ground.along(road, o.AtM)
+		o.AtM = r.ground.along(o.AtM)
 	}
 	return orders, nil
 }
@@ -196,7 +195,7 @@ func (r *Race) arrange(made []entrant) {
 }
 
 // lay puts the lines on the road.
-func (r *Race) lay(road *ride.Road, lines []float64) {
+func (r *Race) lay(lines []float64) {
 	r.lineOf = make([]int, len(lines))
 	for i := range lines {
 		r.lineOf[i] = i
@@ -211,10 +210,10 @@ func (r *Race) lay(road *ride.Road, lines []float64) {
 		return 0
 	})
 	for _, l := range r.lineOf {
-		r.lines = append(r.lines, r.ground.along(road, lines[l]))
+		r.lines = append(r.lines, r.ground.along(lines[l]))
 	}
 	for _, at := range r.rules.Lines {
-		if along := r.ground.along(road, at); along < r.ground.length-sameLineM {
+		if along := r.ground.along(at); along < r.ground.length-sameLineM {
 			r.contested = append(r.contested, along)
 		}
 	}

@@ -97,6 +97,9 @@ type Run struct {
 	// Events are in order of time; kept where KeepEvents is set.
 	Events     []Event
 	KeepEvents bool
+
+	// last is the run before, whose memory is used again.
+	last *field
 }
 
 // EventKind is what can happen.

@@ -101,7 +101,11 @@ func (r *Race) Ride(ctx context.Context, number int, into *Run) error {
 // start lines the field up.
 func (r *Race) start(number int, into *Run) *field {
 	n := len(r.entrants)
-	x := &field{Race: r, run: into, number: uint64(number), riders: make([]rider, n), raced: n > 1, trail: make([]passage, len(r.ground.cells))}
+	if into.last == nil || into.last.Race != r {
+		into.last = &field{Race: r, riders: make([]rider, n), trail: make([]passage, len(r.ground.cells))}
+	}
+	x := into.last
+	x.run, x.number, x.raced, x.now, x.order = into, uint64(number), n > 1, 0, x.order[:0]
 	for i := range x.trail {
 		x.trail[i].passedAt = -1
 	}
@@ -280,6 +284,6 @@ func crossed(way, v, w float64) float64 {
 // happened notes an event.
 func (x *field) happened(kind EventKind, r *rider) {
 	if x.run.KeepEvents {
-		x.run.Events = append(x.run.Events, Event{Kind: kind, Entrant: x.index[r.entrant], TimeS: x.now, AtM: r.s})
+		x.run.Events = append(x.run.Events, Event{Kind: kind, Entrant: x.index[r.entrant], TimeS: x.now, AtM: x.ground.horizontal(r.s)})
 	}
 }
