@@ -69,6 +69,8 @@ type Stretch struct {
 	ride.Span
 	// HeavierS and LighterS are the times that it takes.
 	HeavierS, LighterS float64
+	// HeavierClockS and LighterClockS are the times since the start at its end.
+	HeavierClockS, LighterClockS float64
 	// StartGapS and EndGapS are the gaps at its ends.
 	StartGapS, EndGapS float64
 }

@@ -145,21 +145,13 @@ func TestTippingValuesTip(t *testing.T) {
 		}
 		a := ridden(t, r, duel.Question{Heavier: heavier, Lighter: lighter, LastClimb: &climb})
 		wanted := timeOf(t, r, heavier, 1)
-		// The mean over time moves with the times that the steps take, so that the power
-		// itself isn't the factor's share of it.
-		steps := func(factor float64) float64 { return timeOf(t, r, lighter, factor) - wanted }
-		low, high := 0.2, 4.0
-		for high-low > 1e-9 {
-			if mid := (low + high) / 2; steps(mid) > 0 {
-				low = mid
-			} else {
-				high = mid
-			}
+		slower, faster := timeOf(t, r, lighter, a.Power.Factor*(1-1e-6)), timeOf(t, r, lighter, a.Power.Factor*(1+1e-6))
+		if !(a.Power.Found && slower > wanted && faster < wanted) {
+			rt.Errorf("level at %+v: %v s and %v s around %v s", a.Power, slower, faster, wanted)
 		}
-		at := duel.Question{Heavier: heavier, Lighter: lighter}
-		at.Lighter.Steps = timesFactor(lighter.Steps, high)
-		if want := ridden(t, r, at).Lighter.WPerKg; math.Abs(a.Power.Value/want-1) > 1e-6 {
-			rt.Errorf("level at %v W/kg, bisection says %v", a.Power.Value, want)
+		steps := timesFactor(lighter.Steps, a.Power.Factor)
+		if got := ridden(t, r, duel.Question{Heavier: heavier, Lighter: duel.Contestant{Rider: lighter.Rider, Setup: lighter.Setup, Steps: steps}}); math.Abs(got.Lighter.WPerKg/a.Power.Value-1) > 1e-9 {
+			rt.Errorf("level at %v W/kg, which are %v", a.Power.Value, got.Lighter.WPerKg)
 		}
 	})
 }
@@ -192,6 +184,8 @@ func TestGainsAddUp(t *testing.T) {
 			rt.Errorf("the gaps go from %+v to %+v", first, last)
 		}
 		near(rt, "the last gap", last.GapS, a.GapS)
+		near(rt, "the clocks at a stretch's end", a.Stretches[2].LighterClockS, a.Lighter.TimeS)
+		near(rt, "the clocks at a stretch's end", a.Stretches[2].HeavierClockS, a.Heavier.TimeS)
 		near(rt, "the point's gap", a.Stretches[3].EndGapS, a.Stretches[0].EndGapS)
 		near(rt, "the climb's top", a.LastClimb.EndGapS, a.Stretches[2].StartGapS)
 	})

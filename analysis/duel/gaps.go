@@ -82,11 +82,13 @@ type pair struct{ heavier, lighter ridden }
 func (p pair) gapAt(atM float64) float64 { return p.lighter.clockAt(atM) - p.heavier.clockAt(atM) }
 
 func (p pair) stretch(s ride.Span) Stretch {
+	heavier, lighter := p.heavier.clockAt(s.EndM), p.lighter.clockAt(s.EndM)
 	return Stretch{
-		Span:      s,
-		HeavierS:  p.heavier.clockAt(s.EndM) - p.heavier.clockAt(s.StartM),
-		LighterS:  p.lighter.clockAt(s.EndM) - p.lighter.clockAt(s.StartM),
-		StartGapS: p.gapAt(s.StartM), EndGapS: p.gapAt(s.EndM),
+		Span:          s,
+		HeavierS:      heavier - p.heavier.clockAt(s.StartM),
+		LighterS:      lighter - p.lighter.clockAt(s.StartM),
+		HeavierClockS: heavier, LighterClockS: lighter,
+		StartGapS: p.gapAt(s.StartM), EndGapS: lighter - heavier,
 	}
 }
 

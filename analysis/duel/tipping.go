@@ -15,7 +15,9 @@ type Tipping struct {
 	Value float64
 	// Low and High bound the values that were tried.
 	Low, High float64
-	// Factor is the value over the lighter rider's own.
+	// Factor scales the lighter rider's power, or mass, to be at the value; NaN where there
+	// is none. The power over body mass is averaged over time, so that where it varies the
+	// value needn't be exactly that multiple.
 	Factor float64
 	// Feasible is false where the lighter rider's balance of W′ falls below zero at the
 	// value. It is true of a mass, which is no effort, and where W′ isn't known.
@@ -62,8 +64,7 @@ func (d *contest) power(ctx context.Context, given ridden, fromM, toM float64) (
 	if _, err := late(factor); err != nil {
 		return t, err
 	}
-	t.Found, t.Feasible, t.Value = true, last.Feasible, last.askedWPerKg(fromM, toM)
-	t.Factor = t.Value / own
+	t.Found, t.Feasible, t.Value, t.Factor = true, last.Feasible, last.askedWPerKg(fromM, toM), factor
 	return t, nil
 }
 
