@@ -81,9 +81,16 @@ func TestLeastDragInSmallGroups(t *testing.T) {
 func TestGaps(t *testing.T) {
 	table := shelter.NewTable(2)
 	for _, c := range []struct{ gapM, want, band float64 }{
-		{0, 0.620, gapBand}, {1, 0.655, gapBand}, {2, 0.780, gapBand}, {3, 0.996, gapBand},
-		{0, 0.53, otherBand}, {2, 0.73, otherBand},
-		{0.15, 0.56, otherBand}, {0.30, 0.58, otherBand}, {0.61, 0.62, otherBand}, {0.91, 0.66, otherBand},
+		{0, 0.620, gapBand},
+		{1, 0.655, gapBand},
+		{2, 0.780, gapBand},
+		{3, 0.996, gapBand},
+		{0, 0.53, otherBand},
+		{2, 0.73, otherBand},
+		{0.15, 0.56, otherBand},
+		{0.30, 0.58, otherBand},
+		{0.61, 0.62, otherBand},
+		{0.91, 0.66, otherBand},
 	} {
 		near(t, "gap", shelter.Gap(c.gapM), c.want, c.band)
 		near(t, "gap of two riders", table.Factor(1, 2, 0, c.gapM), c.want, c.band)
@@ -154,8 +161,10 @@ func TestEquivalentSpeed(t *testing.T) {
 // rider, by 39 % at the rear of eight. At a constant efficiency power falls with it.
 func TestMcCole1990(t *testing.T) {
 	for _, c := range []struct{ kmh, factor, want float64 }{
-		{32, shelter.Line(1, 2), 0.18}, {38.5, shelter.Line(1, 2), 0.27},
-		{40, shelter.Bunch(7, 8), 0.39}, {40, shelter.Line(7, 8), 0.39},
+		{32, shelter.Line(1, 2), 0.18},
+		{38.5, shelter.Line(1, 2), 0.27},
+		{40, shelter.Bunch(7, 8), 0.39},
+		{40, shelter.Line(7, 8), 0.39},
 	} {
 		near(t, "power saved", 1-power(c.kmh, c.factor)/power(c.kmh, 1), c.want, otherBand)
 	}

@@ -40,6 +40,14 @@ func TestAloneThereIsNoShelter(t *testing.T) {
 	}
 }
 
+func TestTwoRideAsALine(t *testing.T) {
+	for ahead := range 2 {
+		if shelter.Bunch(ahead, 2) != shelter.Line(ahead, 2) {
+			t.Errorf("%d ahead: in a bunch of two it isn't the line", ahead)
+		}
+	}
+}
+
 // The table is the two functions at close riding, to rounding, and linear in the spread.
 func TestTableIsLineAndBunch(t *testing.T) {
 	table := shelter.NewTable(most)
