@@ -12,7 +12,7 @@
 //	line of eight, 1st/2nd/7th/8th                               .96/.52/.35/.36  .960/.579/.466/.488
 //	line of nine, least found      (in their review)             .40              .455
 //	line of two, leader            Blocken et al. 2013           .974             .974
-//	line of two, gap 0/1/2/3 m     Olds 1998 (from memory)       .62/.66/.78/1.0  .619/.656/.782/1
+//	line of two, gap 0/1/2/3 m     Olds 1998 (from memory)       .62/.66/.78/1.0  .619/.655/.782/1
 //	line of two, gap 0/2 m         Kyle 1979                     .53/.73          .619/.782
 //	121 riders, leader             Blocken et al. 2018           .88              .880
 //	121 riders, two behind                                       .63              .650/.610
