@@ -155,10 +155,7 @@ func (r *Road) lay(c *course.Course, air air, wind wind) {
 		for i > 0 && node < len(c.S)-2 && c.S[node+1] <= p.StartM {
 			node++
 		}
-		p.Gradient = c.Gradient(node)
-		rise := p.rise()
-		p.RoadM = math.Sqrt(float64((p.EndM-p.StartM)*(p.EndM-p.StartM)) + float64(rise*rise))
-		p.Sin, p.Cos = rise/p.RoadM, (p.EndM-p.StartM)/p.RoadM
+		*p = p.Inclined(c.Gradient(node))
 		elevation := 0.0
 		if c.HasElevation() {
 			elevation = c.Z[node] + float64(p.Gradient*((p.StartM+p.EndM)/2-c.S[node]))

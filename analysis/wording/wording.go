@@ -43,6 +43,14 @@ func Seconds(s float64) string {
 	return Clock(s)
 }
 
+// Hundredths writes a short difference of times to a hundredth of a second. The sign is
+// left to the words around it.
+func Hundredths(s float64) string { return Rounded(math.Abs(s), 2) + " s" }
+
+// ShortLength writes a length of a few metres to a tenth of one. The sign is left to the
+// words around it.
+func ShortLength(m float64) string { return Rounded(math.Abs(m), 1) + " m" }
+
 // Clock writes a time in s as h:mm:ss, below one hour as m:ss.
 func Clock(s float64) string {
 	t := int(math.Round(math.Round(s*1e6) / 1e6))

@@ -19,6 +19,8 @@ func TestNumbersAsPeopleReadThem(t *testing.T) {
 		{wording.Seconds(-3.14), "3.1 s"},
 		{wording.Seconds(9.95), "10 s"},
 		{wording.Seconds(59.5), "1:00"},
+		{wording.Hundredths(-0.126), "0.13 s"},
+		{wording.ShortLength(-1.06), "1.1 m"},
 		{wording.Clock(3599.6), "1:00:00"},
 		{wording.Clock(61), "1:01"},
 		{wording.Watts(249.5), "250 W"},
