@@ -3,6 +3,7 @@ package tally
 // line counts what happens at a line.
 type line struct {
 	front, groups, winnerGap moments
+	winnerLead               moments // in thousandths
 	frontSizes               []int32 // runs by size
 	winnerInFront            int64   // in units of whole
 	entrants                 []atLine
@@ -24,7 +25,7 @@ func (l *line) add(o *order, wins []int64) {
 	l.front.addThousandths(1000 * int64(size))
 	l.groups.addThousandths(1000 * int64(groups))
 	l.frontSizes[size]++
-	winnerMs := int64(never)
+	winnerMs, winners := int64(never), int64(0)
 	for k, i := range o.by {
 		e := &l.entrants[i]
 		e.wins += wins[i]
@@ -37,7 +38,7 @@ func (l *line) add(o *order, wins []int64) {
 		if k < size {
 			e.inFront++
 			e.frontWins += wins[i]
-			l.winnerInFront += wins[i]
+			winners += wins[i]
 		}
 		if wins[i] > 0 {
 			winnerMs = min(winnerMs, gap)
@@ -46,12 +47,15 @@ func (l *line) add(o *order, wins []int64) {
 	if winnerMs != never {
 		l.winnerGap.addThousandths(winnerMs)
 	}
+	l.winnerInFront += winners
+	l.winnerLead.add(1000 * (float64(winners)/whole - float64(size)/float64(len(o.by))))
 }
 
 func (l *line) merge(other *line) {
 	l.front.merge(other.front)
 	l.groups.merge(other.groups)
 	l.winnerGap.merge(other.winnerGap)
+	l.winnerLead.merge(other.winnerLead)
 	addAll(l.frontSizes, other.frontSizes)
 	l.winnerInFront += other.winnerInFront
 	for i := range l.entrants {
@@ -68,7 +72,7 @@ func (l *line) result(runs int) Line {
 	out := Line{
 		Front: l.front.mean(), Groups: l.groups.mean(),
 		FrontSizes:    make([]float64, len(l.frontSizes)),
-		WinnerInFront: oddsOf(l.winnerInFront, runs), WinnerGapS: l.winnerGap.mean(),
+		WinnerInFront: oddsOf(l.winnerInFront, runs), WinnerGapS: l.winnerGap.mean(), WinnerLead: l.winnerLead.mean().over(1000),
 		Entrants: make([]AtLine, len(l.entrants)),
 	}
 	for size, n := range l.frontSizes {
@@ -115,7 +119,7 @@ func (c *climb) merge(other *climb) {
 }
 
 func (c *climb) result() Gains {
-	out := Gains{make([]Gain, len(c.seconds))}
+	out := Gains{Entrants: make([]Gain, len(c.seconds))}
 	for i := range out.Entrants {
 		out.Entrants[i] = Gain{c.seconds[i].mean(), c.places[i].mean()}
 	}

@@ -64,6 +64,9 @@ func (m moments) mean() Mean {
 	return out
 }
 
+// over returns the mean of values divided by a number above 0.
+func (m Mean) over(n float64) Mean { return Mean{m.N, m.Mean / n, m.SD / n, m.SE / n} }
+
 // spread returns n·Σq² − (Σq)², exact but for the last rounding.
 func (m moments) spread() float64 {
 	n := uint64(m.n)

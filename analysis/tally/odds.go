@@ -1,6 +1,10 @@
 package tally
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 // confident is the standard normal quantile of 97.5 %.
 const confident = 1.959964
@@ -22,37 +26,47 @@ func oddsOf(shares int64, n int) Odds {
 // oddsIn returns the odds of what happened in some of n runs.
 func oddsIn[C count](runs C, n int) Odds { return oddsOf(int64(runs)*whole, n) }
 
-// marginOf returns how far the best is ahead of the next, of odds that exclude one
+// marginOf returns how far the best is ahead of the others, of odds that exclude one
 // another in a run; of equals the lower rank is better, then the lower index.
 func marginOf(odds []Odds, rank []Mean) Margin {
+	order := make([]int, len(odds))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int {
+		return cmp.Or(cmp.Compare(odds[j].P, odds[i].P), cmp.Compare(rank[i].Mean, rank[j].Mean))
+	})
 	m := Margin{Best: -1, Next: -1}
-	better := func(i, j int) bool {
-		if j < 0 || odds[i].P != odds[j].P {
-			return j < 0 || odds[i].P > odds[j].P
-		}
-		return rank[i].Mean < rank[j].Mean
+	if len(order) > 0 {
+		m.Best = order[0]
 	}
-	for i := range odds {
-		switch {
-		case better(i, m.Best):
-			m.Best, m.Next = i, m.Best
-		case better(i, m.Next):
-			m.Next = i
-		}
-	}
-	if m.Next < 0 || odds[m.Best].N == 0 {
+	if len(order) < 2 || odds[m.Best].N == 0 {
 		return m
 	}
-	p, q, n := odds[m.Best].P, odds[m.Next].P, float64(odds[m.Best].N)
-	m.Difference = p - q
-	m.SE = math.Sqrt(max(0, p+q-float64(m.Difference*m.Difference)) / n)
-	m.Told = m.Difference > confident*m.SE
+	m.Next = order[1]
+	m.Difference, m.SE = difference(odds[m.Best], odds[m.Next])
+	m.Told = told(m.Difference, m.SE)
 	if !m.Told && m.Difference > 0 {
 		ratio := confident * m.SE / m.Difference
-		m.RunsToTell = upToTwoDigits(n * float64(ratio*ratio))
+		m.RunsToTell = upToTwoDigits(float64(odds[m.Best].N) * float64(ratio*ratio))
+	}
+	for _, i := range order[1:] {
+		if d, se := difference(odds[m.Best], odds[i]); odds[i].P > 0 && !told(d, se) {
+			m.Level = append(m.Level, i)
+		}
 	}
 	return m
 }
+
+// difference returns that of two odds that exclude one another in the same runs, and its
+// standard error.
+func difference(a, b Odds) (d, se float64) {
+	d = a.P - b.P
+	return d, math.Sqrt(max(0, a.P+b.P-float64(d*d)) / float64(a.N))
+}
+
+// told reports whether a value is beyond its sampling error.
+func told(value, se float64) bool { return value > confident*se }
 
 // upToTwoDigits rounds up to a number of two digits and noughts.
 func upToTwoDigits(v float64) int {

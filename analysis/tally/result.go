@@ -1,5 +1,7 @@
 package tally
 
+import "slices"
+
 // Result is what the runs come to. Slices by entrant, line, climb and team are in the
 // order of the Plan.
 type Result struct {
@@ -13,6 +15,10 @@ type Result struct {
 	Lines    []Line
 	Climbs   []Gains
 	Split    Split
+	// Key is the index in Lines of the line where being in the first group counts most for
+	// the win: the first before the finish whose WinnerLead can't be told from the highest;
+	// −1 where none can be told from 0.
+	Key int
 	// TypicalRun is the number of the run whose finishing order is nearest to the mean
 	// places: the least sum of distances over the entrants (Spearman's footrule), of the
 	// first 64 runs, the first of equals; −1 without any.
@@ -61,6 +67,8 @@ type Margin struct {
 	// how many runs would tell it if it stays as it is, to two digits, 0 where none would.
 	Told       bool
 	RunsToTell int
+	// Level are those, best first, whose odds aren't 0 and can't be told from the best's.
+	Level []int
 }
 
 // Entrant is what an entrant's runs come to.
@@ -92,7 +100,10 @@ type Line struct {
 	// WinnerGapS the gap of the winner to the first here, in seconds.
 	WinnerInFront Odds
 	WinnerGapS    Mean
-	Entrants      []AtLine
+	// WinnerLead is how much more of the winner than of anybody is in the first group: the
+	// share of runs in which the winner is, less the mean share of entrants who are, −1…1.
+	WinnerLead Mean
+	Entrants   []AtLine
 }
 
 // AtLine is how an entrant does at a line.
@@ -108,7 +119,12 @@ type AtLine struct {
 
 // Gains are what each entrant gains from the foot to the top of a climb, negative for
 // losses, in runs in which the entrant crosses both.
-type Gains struct{ Entrants []Gain }
+type Gains struct {
+	// Foot and Top are the indices in Lines of those of the climb, −1 where they aren't told
+	// of.
+	Foot, Top int
+	Entrants  []Gain
+}
 
 // Gain is one entrant's: Seconds to the first of all, and Places.
 type Gain struct{ Seconds, Places Mean }
@@ -168,6 +184,23 @@ func (t *Tally) Result() Result {
 	}
 	for i := range t.climbs {
 		r.Climbs[i] = t.climbs[i].result()
+		r.Climbs[i].Foot = slices.Index(t.plan.Lines, t.plan.Climbs[i].Foot)
+		r.Climbs[i].Top = slices.Index(t.plan.Lines, t.plan.Climbs[i].Top)
 	}
+	r.Key = t.key(r.Lines)
 	return r
+}
+
+// key returns the index of the line where being in front counts most.
+func (t *Tally) key(lines []Line) int {
+	highest := Mean{}
+	for i, l := range lines {
+		if t.plan.Lines[i] != t.plan.Finish && l.WinnerLead.Mean > highest.Mean {
+			highest = l.WinnerLead
+		}
+	}
+	if !told(highest.Mean, highest.SE) {
+		return -1
+	}
+	return slices.IndexFunc(lines, func(l Line) bool { return !told(highest.Mean-l.WinnerLead.Mean, highest.SE) })
 }

@@ -55,6 +55,8 @@ func TestTwoRunsByHand(t *testing.T) {
 		{"with this gap", r.Lines[0].Entrants[3].GapS.Mean, 1.5},
 		{"the winner is in front at the foot", r.Lines[0].WinnerInFront.P, 1},
 		{"and its gap there", r.Lines[0].WinnerGapS.Mean, 0.5},
+		{"with three of four there on average", r.Lines[0].WinnerLead.Mean, 0.25},
+		{"which two runs don't tell from none", float64(r.Key), -1},
 		{"entrant 1 wins 1½ of 2 from the front", r.Lines[0].Entrants[1].WinFromFront.P, 0.75},
 		{"entrant 0 loses ten seconds once", r.Climbs[0].Entrants[0].Seconds.Mean, -5},
 		{"and two places once", r.Climbs[0].Entrants[0].Places.Mean, -1},
@@ -132,11 +134,15 @@ func TestPermutingEntrantsPermutesTheResult(t *testing.T) {
 		expected := want
 		expected.Entrants = permuted(to, want.Entrants)
 		expected.Favourite.Best, expected.Favourite.Next = to[want.Favourite.Best], to[want.Favourite.Next]
+		expected.Favourite.Level = nil
+		for _, i := range want.Favourite.Level {
+			expected.Favourite.Level = append(expected.Favourite.Level, to[i])
+		}
 		expected.Lines = slices.Clone(want.Lines)
 		for l := range expected.Lines {
 			expected.Lines[l].Entrants = permuted(to, want.Lines[l].Entrants)
 		}
-		expected.Climbs = []Gains{{permuted(to, want.Climbs[0].Entrants)}}
+		expected.Climbs = []Gains{{0, 1, permuted(to, want.Climbs[0].Entrants)}}
 		same(t, "permuted", expected, got)
 	})
 }
@@ -290,18 +296,18 @@ func TestMargins(t *testing.T) {
 		runs int
 		want string
 	}{
-		{[]int64{60, 30, 10}, 100, "0 1 0.30 true 0"},
-		{[]int64{10, 24, 21}, 100, "1 2 0.03 false 2000"},
-		{[]int64{5, 5}, 10, "0 1 0.00 false 0"},
-		{[]int64{7}, 10, "0 -1 0.00 false 0"},
-		{nil, 10, "-1 -1 0.00 false 0"},
+		{[]int64{60, 30, 10}, 100, "0 1 0.30 true 0 []"},
+		{[]int64{10, 24, 0, 21, 19}, 100, "1 3 0.03 false 2000 [3 4]"},
+		{[]int64{5, 5}, 10, "0 1 0.00 false 0 [1]"},
+		{[]int64{7}, 10, "0 -1 0.00 false 0 []"},
+		{nil, 10, "-1 -1 0.00 false 0 []"},
 	} {
 		odds := make([]Odds, len(c.wins))
 		for i, w := range c.wins {
 			odds[i] = oddsIn(w, c.runs)
 		}
 		m := marginOf(odds, make([]Mean, len(odds)))
-		if got := fmt.Sprintf("%d %d %.2f %v %d", m.Best, m.Next, m.Difference, m.Told, m.RunsToTell); got != c.want {
+		if got := fmt.Sprintf("%d %d %.2f %v %d %v", m.Best, m.Next, m.Difference, m.Told, m.RunsToTell, m.Level); got != c.want {
 			t.Errorf("%v of %d: %s, not %s", c.wins, c.runs, got, c.want)
 		}
 	}
