@@ -14,6 +14,7 @@ type Result struct {
 	TeamWins []Odds
 	Lines    []Line
 	Climbs   []Gains
+	Contests []Contest
 	Split    Split
 	// Key is the index in Lines of the line where being in the first group counts most for
 	// the win: the first before the finish whose WinnerLead can't be told from the highest;
@@ -129,6 +130,19 @@ type Gains struct {
 // Gain is one entrant's: Seconds to the first of all, and Places.
 type Gain struct{ Seconds, Places Mean }
 
+// Contest is what a contest for points comes to. Who has most points wins it; where nobody
+// has any nobody does.
+type Contest struct {
+	Entrants, Teams          []Points
+	Favourite, FavouriteTeam Margin
+}
+
+// Points are those of an entrant or a team in a run, and the odds to win the contest.
+type Points struct {
+	Points Mean
+	Win    Odds
+}
+
 // Split is where the field comes apart: how many are with the front along the road.
 type Split struct {
 	Posts []AtPost
@@ -167,6 +181,7 @@ func (t *Tally) Result() Result {
 		TeamWins:   make([]Odds, len(t.teamWins)),
 		Lines:      make([]Line, len(t.lines)),
 		Climbs:     make([]Gains, len(t.climbs)),
+		Contests:   make([]Contest, len(t.contests)),
 		Split:      t.split.result(t.plan, t.runs),
 		TypicalRun: t.typical.run(),
 	}
@@ -186,6 +201,9 @@ func (t *Tally) Result() Result {
 		r.Climbs[i] = t.climbs[i].result()
 		r.Climbs[i].Foot = slices.Index(t.plan.Lines, t.plan.Climbs[i].Foot)
 		r.Climbs[i].Top = slices.Index(t.plan.Lines, t.plan.Climbs[i].Top)
+	}
+	for i := range t.contests {
+		r.Contests[i] = t.contests[i].result(t.runs)
 	}
 	r.Key = t.key(r.Lines)
 	return r

@@ -17,6 +17,7 @@ import (
 	"slices"
 
 	"parcours.example/analysis/race"
+	"parcours.example/analysis/scoring"
 )
 
 // MostRuns is how many runs a tally can count.
@@ -37,6 +38,8 @@ type Plan struct {
 	Climbs []Climb
 	// Posts are the places in order of the road between which the field may split.
 	Posts []Post
+	// Contests are scored in each run.
+	Contests []scoring.Contest
 }
 
 // Climb is a pass of a climb.
@@ -59,13 +62,14 @@ type Tally struct {
 	teamWins []int64
 	split    split
 	typical  typical
+	contests []contest
 
 	at, foot order // work space
 	wins     []int64
 }
 
 // New returns a tally that has counted nothing, or an error where the plan speaks of what
-// there isn't.
+// there isn't: a *scoring.Error of a contest.
 func New(plan Plan) (*Tally, error) {
 	if err := plan.check(); err != nil {
 		return nil, err
@@ -89,6 +93,13 @@ func New(plan Plan) (*Tally, error) {
 	}
 	for i := range t.climbs {
 		t.climbs[i] = newClimb(n)
+	}
+	for _, asked := range plan.Contests {
+		c, err := newContest(asked, plan.teams(), plan.Finish+1)
+		if err != nil {
+			return nil, err
+		}
+		t.contests = append(t.contests, c)
 	}
 	return t, nil
 }
@@ -116,6 +127,14 @@ func (p Plan) check() error {
 		}
 	}
 	return nil
+}
+
+// teams returns the team of each entrant.
+func (p Plan) teams() []int {
+	if len(p.Teams) > 0 {
+		return p.Teams
+	}
+	return slices.Repeat([]int{-1}, p.Entrants)
 }
 
 // teams returns how many teams there are.
@@ -146,6 +165,9 @@ func (t *Tally) Add(run int, r *race.Run) {
 		t.foot.sort(crossings(r, c.Foot, t.plan.Entrants))
 		t.at.sort(crossings(r, c.Top, t.plan.Entrants))
 		t.climbs[i].add(&t.foot, &t.at)
+	}
+	for i := range t.contests {
+		t.contests[i].add(r.CrossingS)
 	}
 	t.split.add(t.plan, r)
 }
@@ -193,6 +215,10 @@ func (t *Tally) Merge(other *Tally) {
 	}
 	for i := range t.entrants {
 		t.entrants[i].merge(&other.entrants[i])
+	}
+	for i := range t.contests {
+		t.contests[i].entrants.merge(&other.contests[i].entrants)
+		t.contests[i].teams.merge(&other.contests[i].teams)
 	}
 	addAll(t.places, other.places)
 	addAll(t.teamWins, other.teamWins)

@@ -10,6 +10,7 @@ import (
 
 	"parcours.example/analysis/chance"
 	"parcours.example/analysis/race"
+	"parcours.example/analysis/scoring"
 	"parcours.example/internal/seeded"
 )
 
@@ -17,6 +18,7 @@ import (
 func TestTwoRunsByHand(t *testing.T) {
 	tally := mustTally(t, Plan{
 		Entrants: 4, Teams: []int{0, 0, 1, -1}, Lines: []int{0, 1}, Finish: 1, Climbs: []Climb{{0, 1}}, Posts: []Post{{0, 500}, {1, 1000}},
+		Contests: []scoring.Contest{{Scores: []scoring.Score{{Kind: scoring.ByOrder, Points: []float64{5, 3, 1}}}}},
 	})
 	tally.Add(0, runOf(4, []float64{100, 101, 102.001, nan}, []float64{210, 200, 204.9, nan}))
 	tally.Add(1, runOf(4, []float64{100, 100, 100.5, 101.5}, []float64{200, 200, 203, 260}))
@@ -71,6 +73,13 @@ func TestTwoRunsByHand(t *testing.T) {
 		{"its spread", r.Split.Decisive.Lost.SD, math.Sqrt(0.5)},
 		{"before", r.Split.Decisive.Before.Mean, 4},
 		{"after", r.Split.Decisive.After.Mean, 2.5},
+		{"points of 5 and of 4 shared", r.Contests[0].Entrants[0].Points.Mean, 4.5},
+		{"first once, level once", r.Contests[0].Entrants[0].Win.P, 0.75},
+		{"no points, then none", r.Contests[0].Entrants[3].Points.Mean, 0},
+		{"the team has 8 each time", r.Contests[0].Teams[0].Points.Mean, 8},
+		{"and wins each time", r.Contests[0].Teams[0].Win.P, 1},
+		{"who wins the contest", float64(r.Contests[0].Favourite.Best), 0},
+		{"and the teams'", float64(r.Contests[0].FavouriteTeam.Best), 0},
 		{"best", float64(r.Favourite.Best), 1},
 		{"next", float64(r.Favourite.Next), 0},
 		{"by", r.Favourite.Difference, 0.5},
@@ -133,11 +142,10 @@ func TestPermutingEntrantsPermutesTheResult(t *testing.T) {
 		got := tally.Result()
 		expected := want
 		expected.Entrants = permuted(to, want.Entrants)
-		expected.Favourite.Best, expected.Favourite.Next = to[want.Favourite.Best], to[want.Favourite.Next]
-		expected.Favourite.Level = nil
-		for _, i := range want.Favourite.Level {
-			expected.Favourite.Level = append(expected.Favourite.Level, to[i])
-		}
+		expected.Favourite = permutedMargin(to, want.Favourite)
+		expected.Contests = slices.Clone(want.Contests)
+		c := &expected.Contests[0]
+		c.Entrants, c.Favourite = permuted(to, c.Entrants), permutedMargin(to, c.Favourite)
 		expected.Lines = slices.Clone(want.Lines)
 		for l := range expected.Lines {
 			expected.Lines[l].Entrants = permuted(to, want.Lines[l].Entrants)
@@ -153,6 +161,14 @@ func permuted[T any](to []int, from []T) []T {
 		out[to[i]] = v
 	}
 	return out
+}
+
+func permutedMargin(to []int, m Margin) Margin {
+	m.Best, m.Next, m.Level = to[m.Best], to[m.Next], slices.Clone(m.Level)
+	for k, i := range m.Level {
+		m.Level[k] = to[i]
+	}
+	return m
 }
 
 func permutedRun(to []int, r *race.Run) *race.Run {
@@ -317,6 +333,7 @@ func TestPlansAreWhole(t *testing.T) {
 	for _, p := range []Plan{
 		{}, {Entrants: 2, Finish: -1}, {Entrants: 2, Teams: []int{0}}, {Entrants: 2, Lines: []int{1}}, {Entrants: 2, Lines: []int{-1}},
 		{Entrants: 2, Climbs: []Climb{{0, 1}}}, {Entrants: 2, Posts: []Post{{Line: 1}}},
+		{Entrants: 2, Contests: []scoring.Contest{{Scores: []scoring.Score{{Kind: scoring.ByOrder, Line: 1}}}}},
 	} {
 		if _, err := New(p); err == nil {
 			t.Errorf("taken: %+v", p)
