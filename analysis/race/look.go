@@ -178,7 +178,7 @@ func (x *field) intend(g *group, k int) {
 	r := &x.riders[g.members[k]]
 	e := &x.entrants[r.entrant]
 	if !x.raced || x.rules.Alone {
-		r.free(float64(r.form * r.effort(e)))
+		r.free(float64(r.form * r.effort(e, x.rules.StepS)))
 		return
 	}
 	r.pacing = k == g.pacer

@@ -79,16 +79,18 @@ func (x *field) near(r *rider, h float64) bool {
 func (x *field) push(r *rider, b *body, wheelW, h float64) float64 {
 	c := &x.ground.cells[r.cell]
 	expected := max(float64(h*(r.v+float64(h/2*r.a))), leastWayM)
-	slope, roll := c.sin, c.roll
+	slope, roll, head := c.sin, c.roll, c.head
 	if to := r.s + expected; to >= c.end {
 		d := &x.ground.cells[x.ground.find(r.cell, to)]
 		slope = (d.riseAt(to) - c.riseAt(r.s)) / expected
-		roll = (roll + d.roll) / 2
+		later := min(max((to-c.end)/expected, 0), 1)
+		roll += float64(later * (d.roll - roll))
+		head += float64(later * (d.head - head))
 	}
 	slope += r.debt / expected
 	m := force{
 		steady: float64(b.weight*(slope+float64(b.crr*roll))) + b.bearing, perMps: b.bearingPerMps,
-		drag: float64(c.halfDensity * b.drag * r.shelter), head: c.head,
+		drag: float64(c.halfDensity * b.drag * r.shelter), head: head,
 	}
 	next, way := m.step(r.v, wheelW, b.inertia, h)
 	if c.coasts && r.v <= x.ground.coastMps && next > x.ground.coastMps {

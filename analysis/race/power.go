@@ -40,12 +40,23 @@ const (
 	sittingShare = 0.4
 )
 
-// effort is the power of the entrant's steps at a rider's place.
-func (r *rider) effort(e *entrant) float64 {
+// effort is the power of the entrant's steps over the way that the next h seconds take.
+func (r *rider) effort(e *entrant, h float64) float64 {
 	for r.s >= e.steps[r.step].EndM {
 		r.step++
 	}
-	return e.steps[r.step].PowerW
+	way := float64(h * (r.v + float64(h/2*r.a)))
+	to := r.s + way
+	if to <= e.steps[r.step].EndM {
+		return e.steps[r.step].PowerW
+	}
+	work, from := 0.0, r.s
+	for i := r.step; from < to; i++ {
+		end := min(e.steps[i].EndM, to)
+		work += float64(e.steps[i].PowerW * (end - from))
+		from = end
+	}
+	return work / way
 }
 
 // limitW is the highest power that the balance of W′ allows.
@@ -75,7 +86,7 @@ func (r *rider) holdW() float64 {
 
 // ownW is what a rider gives for himself: his effort, near the finish all that is left.
 func (x *field) ownW(r *rider) float64 {
-	w := float64(r.form * r.effort(&x.entrants[r.entrant]))
+	w := float64(r.form * r.effort(&x.entrants[r.entrant], x.rules.StepS))
 	left := (x.ground.length - r.s) / max(r.v, 2)
 	if r.spending {
 		w = max(w, r.spendOver(max(left, shortS), 0))
