@@ -167,7 +167,7 @@ const (
 
 // works tells whether a rider would make the pace.
 func (r *rider) works() bool {
-	if r.attacking > 0 || r.leading || r.spending {
+	if r.attacking > 0 || r.leading {
 		return true
 	}
 	return r.does == ShareWork && !r.sprinting && r.responding <= 0 && r.balance > leastToWork*r.wPrime
@@ -192,6 +192,11 @@ func (x *field) intend(g *group, k int) {
 		r.free(r.spendOver(r.attacking, attackKeeps))
 	case k == g.pacer:
 		x.pace(g, r)
+	case r.ledBy >= 0:
+		lead := &x.riders[r.ledBy]
+		x.follow(r, lead.s-g.slot, lead.v, lead.a, brakingMps2, r.spendOver(shortS, holdKeeps))
+	case r.leading:
+		x.follow(r, ref.s+g.slot, ref.v+passingMps, ref.a, brakingMps2, r.spendOver(shortS, holdKeeps))
 	case k < g.pacer: // lets the one who works come by
 		x.follow(r, ref.s-float64(g.slot*float64(g.pacer-k)), ref.v-min(passingMps, float64(0.1*ref.v)), 0, gentleMps2, r.holdW())
 	case g.pressing < mostPressing && x.presses(g, r, ref):
@@ -207,17 +212,40 @@ func (x *field) intend(g *group, k int) {
 // speed that the pacer had there, and the last ones needn't chase after each.
 func (x *field) keep(g *group, k int, r, ref *rider) {
 	v, a := ref.v, ref.a
-	off := ref.s - float64(g.slot*float64(k-g.pacer)) - r.s
+	back := float64(g.slot * x.placeOf(g, k, r))
+	off := ref.s - back - r.s
 	if ref.cell > r.cell+1 && x.trail[r.cell].passedAt >= 0 {
 		c := &x.ground.cells[r.cell]
 		here := &x.trail[r.cell]
 		to := &x.trail[min(x.ground.find(r.cell, r.s+float64(r.v*x.rules.StepS)), ref.cell-1)]
 		lag := x.now - here.passedAt - float64((r.s-c.start)*here.slowness)
-		off = float64((lag - float64(g.slot*float64(k-g.pacer)/max(ref.cruise, 1))) * r.v)
+		off = float64((lag - back/max(ref.cruise, 1)) * r.v)
 		v, a = to.v, float64((to.v-here.v)/x.rules.StepS)
 	}
-	off = max(off, x.riders[g.members[k-1]].s-g.slot-r.s) // closes up where those ahead have
+	if wheel := x.riders[g.members[k-1]].s - g.slot - r.s; wheel > off && !x.positions(r) {
+		off = wheel // closes up where those ahead have
+	}
 	x.follow(r, r.s+off, v, a, brakingMps2, r.holdW())
+}
+
+// positions tells whether a rider fights for a place before the next line: for the finish
+// everybody does, for another who is to sprint for it.
+func (x *field) positions(r *rider) bool {
+	to := x.contested[r.contest] - r.s
+	return to < placesS*max(r.cruise, 5) && (r.contest == len(x.contested)-1 || x.ordered(r, r.contest))
+}
+
+// placeOf is the place behind the pacer that a rider takes: the one he has, and where
+// places are fought for one by luck, nearer the front for who is to sprint.
+func (x *field) placeOf(g *group, k int, r *rider) float64 {
+	if !x.positions(r) {
+		return float64(k - g.pacer)
+	}
+	wish := r.wish
+	if x.ordered(r, r.contest) {
+		wish *= sprintersWish
+	}
+	return 1 + float64(wish*float64(len(g.members)-1))
 }
 
 const (

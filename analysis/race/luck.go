@@ -18,6 +18,7 @@ const (
 	luckOfTurns
 	luckOfMishaps
 	luckOfResponse
+	luckOfWish
 )
 
 // draw returns the stream of an entrant in this run for a purpose.
@@ -30,7 +31,7 @@ func (x *field) draw(i int, purpose uint64, more ...uint64) chance.Stream {
 func (x *field) onTheDay(i int) rider {
 	e := &x.entrants[i]
 	r := rider{
-		entrant: i, v: x.startMps, shelter: 1, does: ShareWork, form: 1,
+		entrant: i, v: x.startMps, shelter: 1, does: ShareWork, form: 1, ledBy: -1,
 		criticalPower: e.reserve.CriticalPowerW, wPrime: e.reserve.WPrimeJ,
 		turnS: turnS, launchS: launchS, mishapAt: math.Inf(1),
 	}
@@ -45,6 +46,8 @@ func (x *field) onTheDay(i int) rider {
 		maxPower *= r.form
 		launch := x.draw(i, luckOfLaunch)
 		r.launchS = max(launchS+float64(x.rules.LaunchS*launch.Normal()), leastLaunchS)
+		wish := x.draw(i, luckOfWish)
+		r.wish = wish.Uniform()
 		turns := x.draw(i, luckOfTurns)
 		r.turnS = turnS * (0.7 + float64(0.6*turns.Uniform()))
 		r.does = x.habit(i)

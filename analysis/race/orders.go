@@ -4,6 +4,8 @@ import "math"
 
 // Who goes with an attack.
 const (
+	// endedLead is the share of W′ with which a lead-out is over.
+	endedLead = 0.05
 	// seenM is how far ahead and behind an attack is answered.
 	seenM = 30.0
 	// answering and sittersAnswering are the shares of those who do.
@@ -13,15 +15,17 @@ const (
 // obey sets what a rider's orders ask for here.
 func (x *field) obey(r *rider) {
 	orders := x.entrants[r.entrant].orders
-	r.saving, r.spending, r.leading = false, false, false
+	r.saving, r.leading = false, false
 	for i := range orders {
 		o := &orders[i]
 		switch o.Kind {
 		case Save:
-			r.saving, r.spending = r.s < o.AtM, r.s >= o.AtM
+			r.saving, r.does = r.s < o.AtM, SitIn
+			if !r.saving {
+				r.does = ShareWork
+			}
 		case LeadOut:
-			protected := &x.riders[o.For]
-			r.leading = r.s >= o.AtM-o.FromM && r.s < o.AtM-leadEndsM && math.Abs(protected.s-r.s) < letGoM && r.balance > leastToWork*r.wPrime
+			x.lead(r, o, 1<<i)
 		case Attack:
 			if r.s >= o.AtM && r.done&(1<<i) == 0 {
 				r.done |= 1 << i
@@ -47,6 +51,25 @@ func (x *field) attack(r *rider, o *Order) {
 		}
 		if luck.Uniform() < share {
 			other.responding = o.ForS
+		}
+	}
+}
+
+// lead goes on with a lead-out, or ends it; bit marks the order as done.
+func (x *field) lead(r *rider, o *Order, bit uint64) {
+	protected := &x.riders[o.For]
+	if r.s < o.AtM-o.FromM || r.done&bit != 0 {
+		return
+	}
+	r.leading = r.s < o.AtM-leadEndsM && math.Abs(protected.s-r.s) < letGoM && r.balance > endedLead*r.wPrime
+	switch {
+	case r.leading && protected.ledBy < 0:
+		protected.ledBy = r.entrant
+	case !r.leading:
+		r.done |= bit
+		r.resting = math.Inf(1) // the work is done
+		if protected.ledBy == r.entrant {
+			protected.ledBy = -1
 		}
 	}
 }

@@ -36,6 +36,9 @@ const (
 	leadEndsM = 150.0
 	// nearM is how near rivals must be for a sprint, sprinters how many are in it.
 	nearM, sprinters = 40.0, 20
+	// placesS before the finish places are fought for; who is to sprint fights for one in
+	// the first part of the group, sprintersWish of it.
+	placesS, sprintersWish = 180.0, 0.35
 	// sittingShare is the share of those without orders who sit in, in a run.
 	sittingShare = 0.4
 )
@@ -88,9 +91,7 @@ func (r *rider) holdW() float64 {
 func (x *field) ownW(r *rider) float64 {
 	w := float64(r.form * r.effort(&x.entrants[r.entrant], x.rules.StepS))
 	left := (x.ground.length - r.s) / max(r.v, 2)
-	if r.spending {
-		w = max(w, r.spendOver(max(left, shortS), 0))
-	} else if left < allInS && r.balance > allInKeeps*r.wPrime {
+	if left < allInS && r.balance > allInKeeps*r.wPrime {
 		w = max(w, r.spendOver(max(left, holdS), allInKeeps))
 	}
 	return min(w, r.spendOver(shortS, 0))
@@ -138,7 +139,7 @@ func (x *field) contend(g *group, k int, r *rider) {
 		}
 	}
 	final := r.contest == len(x.contested)-1
-	if r.sprinting || (!final && k >= sprinters) {
+	if r.sprinting || (!final && k >= sprinters) || r.leading || r.ledBy >= 0 || math.IsInf(r.resting, 1) {
 		return
 	}
 	to := x.contested[r.contest] - r.s
@@ -153,13 +154,18 @@ func (x *field) contend(g *group, k int, r *rider) {
 
 // wants tells whether a rider contests the next line on the way.
 func (x *field) wants(r *rider) bool {
+	return x.ordered(r, r.contest) || (len(x.entrants[r.entrant].orders) == 0 && r.balance > 0.5*r.wPrime)
+}
+
+// ordered tells whether a rider is to sprint for a contested line.
+func (x *field) ordered(r *rider, contest int) bool {
 	orders := x.entrants[r.entrant].orders
 	for i := range orders {
-		if orders[i].Kind == Sprint && math.Abs(orders[i].AtM-x.contested[r.contest]) <= sameLineM {
+		if orders[i].Kind == Sprint && math.Abs(orders[i].AtM-x.contested[contest]) <= sameLineM {
 			return true
 		}
 	}
-	return len(orders) == 0 && r.balance > 0.5*r.wPrime
+	return false
 }
 
 // sprintW is the power of a sprint.
@@ -167,7 +173,7 @@ func (x *field) sprintW(r *rider) float64 {
 	keeps := 0.0
 	if r.contest < len(x.contested)-1 {
 		keeps = sprintKeeps
-		if len(x.entrants[r.entrant].orders) > 0 {
+		if x.ordered(r, r.contest) {
 			keeps = orderedKeeps
 		}
 	}

@@ -29,12 +29,13 @@ const (
 	SitIn OrderKind = "sit_in"
 	// Attack leaves the group at AtM and spends W′ over ForS seconds.
 	Attack OrderKind = "attack"
-	// LeadOut takes entrant For to the line at AtM, from FromM metres before it on.
+	// LeadOut takes entrant For to the line at AtM, from FromM metres before it on, and
+	// doesn't sprint.
 	LeadOut OrderKind = "lead_out"
-	// Save spends as little as keeps the wheel until AtM, and all there is from there to
-	// the finish.
+	// Save sits in until AtM, and lets wheels go rather than spend more than half of W′; from
+	// there it races.
 	Save OrderKind = "save"
-	// Sprint contests the line at AtM.
+	// Sprint takes a place near the front for the line at AtM, and contests it.
 	Sprint OrderKind = "sprint"
 )
 

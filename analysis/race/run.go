@@ -29,14 +29,18 @@ type rider struct {
 	// does is the habit; done has a bit for each order that was carried out.
 	does OrderKind
 	done uint64
-	// saving, spending and leading are what orders ask for here.
-	saving, spending, leading bool
+	// saving and leading are what orders ask for here; ledBy is the one who leads this rider
+	// out, −1 for nobody.
+	saving, leading bool
+	ledBy           int
 
 	// led is the time at the front in this turn, turnS its length, resting the time that
 	// is left of the rest from it.
 	led, turnS, resting float64
 	// attacking is what is left of an attack in s, responding of going with one.
 	attacking, responding float64
+	// wish is the place in the group, 0…1 of it, that is taken before the finish.
+	wish float64
 	// launchS is how long before a line sprints are launched; sprinting says that one is.
 	launchS   float64
 	sprinting bool
