@@ -8,6 +8,9 @@ const defaultRecoveryRate = 1.0
 // openGrassM is the roughness length of open grass (WMO classes after Davenport).
 const openGrassM = 0.03
 
+// DefaultBrakingMps2 is the deceleration in m/s² of a rider who brakes, a typical value.
+const DefaultBrakingMps2 = 2.5
+
 // Owner says whose value an assumption is.
 type Owner string
 
@@ -85,7 +88,7 @@ func (c Conditions) completed(hasPositions bool, used *assumptions) Conditions {
 		used.fill(&c.CoastAboveMps, Assumption{OfConditions, "coast_above_mps", 17, "m/s", "typical value"})
 		if hasPositions {
 			used.fill(&c.LateralMps2, Assumption{OfConditions, "lateral_mps2", 3.5, "m/s²", "typical value on dry asphalt, about a third of the adhesion"})
-			used.fill(&c.BrakingMps2, Assumption{OfConditions, "braking_mps2", 2.5, "m/s²", "typical value, below the design deceleration of 3.4 m/s² (AASHTO)"})
+			used.fill(&c.BrakingMps2, Assumption{OfConditions, "braking_mps2", DefaultBrakingMps2, "m/s²", "typical value, below the design deceleration of 3.4 m/s² (AASHTO)"})
 		}
 	}
 	used.fill(&c.Shelter, Assumption{OfConditions, "shelter", 1, "1", "riding alone"})

@@ -34,6 +34,9 @@ type Step struct {
 	EndM, PowerW float64
 }
 
+// Asked returns the power that was asked of the rider: as an effort it is the same ride.
+func (r *Ride) Asked() Effort { return Effort{Kind: BySteps, Steps: r.steps} }
+
 // highestPowerW bounds every power; it is far above what any rider has.
 const highestPowerW = 1e5
 

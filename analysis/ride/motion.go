@@ -13,9 +13,10 @@ type motion struct {
 	at    float64
 	// kinetic is the kinetic energy in J, clock the time in s, work the rider's work.
 	kinetic, clock, work float64
-	// ridden is the road behind in m, highest the highest speed.
-	ridden, highest float64
-	account         EnergyAccount
+	// ridden is the road behind in m, launchedAt that at the last start from a stand,
+	// highest the highest kinetic energy.
+	ridden, launchedAt, highest float64
+	account                     EnergyAccount
 
 	// coast is the kinetic energy above which nobody pedals on this piece, +Inf where
 	// they always do.
@@ -186,7 +187,7 @@ func (m *motion) followed(wheelW, to float64) float64 {
 	if slope > 0 {
 		change = risingChange
 	}
-	h = min(h, max(change*m.kinetic/math.Abs(slope), h/64))
+	h = min(h, max(change*m.kinetic/math.Abs(slope), h/64, tinyM))
 	if toCoast := (m.coast - m.kinetic) / slope; toCoast > 0 {
 		h = min(h, toCoast)
 	}
@@ -223,7 +224,7 @@ func (m *motion) free(wheelW, to float64) error {
 		m.commit(m.at+h, l)
 	}
 	m.work += float64(wheelW / m.efficiency * l.time)
-	if m.ridden > startingM && m.speed(m.kinetic) < slowestMps {
+	if m.ridden-m.launchedAt > startingM && m.speed(m.kinetic) < slowestMps {
 		return m.halt()
 	}
 	return nil

@@ -52,13 +52,16 @@ type EnergyAccount struct {
 	AerodynamicJ, RollingJ, BearingsJ, BrakingJ float64
 	// PotentialJ and KineticJ are the changes from start to end.
 	PotentialJ, KineticJ float64
+	// SwappedJ is the kinetic energy that changes of bike under way brought in, those of the
+	// bikes that were left taken off.
+	SwappedJ float64
 	// StartKineticJ is the kinetic energy at the start.
 	StartKineticJ float64
 }
 
 // ResidualJ is the work less everything it went into.
 func (a EnergyAccount) ResidualJ() float64 {
-	return a.WorkJ - a.DrivetrainJ - a.AerodynamicJ - a.RollingJ - a.BearingsJ - a.BrakingJ - a.PotentialJ - a.KineticJ
+	return a.WorkJ - a.DrivetrainJ - a.AerodynamicJ - a.RollingJ - a.BearingsJ - a.BrakingJ - a.PotentialJ - a.KineticJ + a.SwappedJ
 }
 
 // ResidualShare is the residual's size over the energy put in: work, released
@@ -160,15 +163,29 @@ const checkEvery = 256
 // travel rides a bike over a road with the power of the steps and samples it at the
 // pieces' ends and the cuts.
 func travel(ctx context.Context, road *Road, bike *Bike, steps []Step, cuts []float64) (*record, error) {
+	rec := newRecord(road, bike, samplesOn(road, cuts))
+	if err := rec.over(ctx, road.Pieces, steps, cuts); err != nil {
+		return nil, err
+	}
+	rec.close()
+	return rec, nil
+}
+
+// samplesOn is about how many samples a ride has.
+func samplesOn(road *Road, cuts []float64) int {
 	nodes := len(road.Pieces) + len(cuts) + 1
-	rec := newRecord(road, bike, nodes+nodes/8+64) // and some changes of power
-	m := &rec.motion
-	for i := range road.Pieces {
+	return nodes + nodes/8 + 64 // and some changes of power
+}
+
+// over rides on over pieces of the road with the power of the steps, on the same bike.
+func (r *record) over(ctx context.Context, pieces []Piece, steps []Step, cuts []float64) error {
+	workJ := r.work
+	for i := range pieces {
 		if i%checkEvery == 0 && ctx.Err() != nil {
-			return nil, ctx.Err()
+			return ctx.Err()
 		}
-		p := &road.Pieces[i]
-		m.enter(p, bike.On(p))
+		p := &pieces[i]
+		r.enter(p, r.bike.On(p))
 		from := p.StartM
 		for from < p.EndM {
 			to, x := p.EndM, p.RoadM
@@ -181,14 +198,15 @@ func travel(ctx context.Context, road *Road, bike *Bike, steps []Step, cuts []fl
 			for len(steps) > 1 && steps[0].EndM <= (from+to)/2 {
 				steps = steps[1:]
 			}
-			if err := rec.cover(to, x, steps[0].PowerW); err != nil {
-				return nil, err
+			if err := r.cover(to, x, steps[0].PowerW); err != nil {
+				return err
 			}
 			from = to
 		}
+		r.account.PotentialJ += float64(r.bike.MassKg * gravity * p.rise())
 	}
-	rec.close()
-	return rec, nil
+	r.account.DrivetrainJ += float64((r.work - workJ) * (1 - r.bike.Efficiency))
+	return nil
 }
 
 // leastSampleM is the distance in metres below which a change in the way of riding
@@ -253,10 +271,5 @@ func (r *record) close() {
 	r.trace.PowerW = append(r.trace.PowerW, last)
 	a := &r.account
 	a.WorkJ = r.work
-	a.DrivetrainJ = r.work * (1 - r.bike.Efficiency)
 	a.KineticJ = r.kinetic - a.StartKineticJ
-	for i := range r.road.Pieces {
-		p := &r.road.Pieces[i]
-		a.PotentialJ += r.bike.MassKg * gravity * p.rise()
-	}
 }

@@ -82,6 +82,9 @@ func byEnd(splits []Split) []int {
 func (r *record) split(s Span, from float64) Split {
 	t := &r.trace
 	first, last := t.sampleAt(from), t.sampleAt(s.EndM)
+	if s.EndM > s.StartM {
+		first = t.departure(first)
+	}
 	split := Split{Span: s, TimeS: t.TimeS[last] - t.TimeS[first], ClockS: t.TimeS[last]}
 	if split.TimeS <= 0 {
 		return split
@@ -95,11 +98,23 @@ func (r *record) split(s Span, from float64) Split {
 	return split
 }
 
-// sampleAt returns the index of the sample nearest to a position.
+// departure returns the index of the last sample at the place of one: where the rider
+// leaves it after a stop.
+func (t *Trace) departure(i int) int {
+	for i+1 < len(t.DistanceM) && t.DistanceM[i+1] == t.DistanceM[i] {
+		i++
+	}
+	return i
+}
+
+// sampleAt returns the index of the sample nearest to a position, the first of several.
 func (t *Trace) sampleAt(at float64) int {
 	d := t.DistanceM
 	i := sort.SearchFloat64s(d, at)
 	if i == len(d) || (i > 0 && math.Abs(d[i-1]-at) < math.Abs(d[i]-at)) {
+		i--
+	}
+	for i > 0 && d[i-1] == d[i] {
 		i--
 	}
 	return i
