@@ -13,17 +13,55 @@ type body struct {
 	efficiency                 float64
 }
 
+// Where a step is divided, and into how many parts.
 const (
-	// slowMps is the speed below which steps are divided by slowParts, as they are where
-	// the speed changes by more than hardMps2.
-	slowMps, slowParts  = 1.5, 10
-	hardMps2, hardBelow = 0.6, 5.0
-	hardParts           = 4
+	// slowMps is a low speed; fastShare and hardShare are changes of the speed within a step,
+	// as shares of it.
+	slowMps, fastShare, slowParts = 1.5, 0.3, 10
+	hardShare, hardParts          = 0.15, 4
 	// climbingParts divide a step on a slow climb, where the speed follows the slope fast.
 	climbingMps, climbingParts = 6.0, 2
+	// bentMps2 and brokenMps2 are changes of gravity's pull within a step.
+	bentMps2, bentParts     = 0.12, 2
+	brokenMps2, brokenParts = 0.4, 12
+	// coastingParts divide a step near the speed above which nobody pedals downhill.
+	coastingMps, coastingParts = 1.0, 6
 	// limitParts divide a step near the speed limit of a bend.
 	limitParts = 12
 )
+
+// parts returns into how many parts a step of h seconds is divided.
+func (x *field) parts(r *rider, h float64) int {
+	parts := 1
+	switch {
+	case r.v < slowMps || math.Abs(r.a)*h > fastShare*r.v:
+		parts = slowParts
+	case math.Abs(r.a)*h > hardShare*r.v:
+		parts = hardParts
+	case r.v < climbingMps:
+		parts = climbingParts
+	}
+	c := &x.ground.cells[r.cell]
+	if to := r.s + float64(h*r.v); to >= c.end {
+		d := &x.ground.cells[x.ground.find(r.cell, to)]
+		switch change := gravity * math.Abs(d.sin-c.sin); {
+		case change > brokenMps2:
+			parts = max(parts, brokenParts)
+		case change > bentMps2:
+			parts = max(parts, bentParts)
+		}
+		if d.coasts != c.coasts && r.v > x.ground.coastMps-coastingMps {
+			parts = max(parts, coastingParts)
+		}
+	}
+	if c.coasts && math.Abs(r.v-x.ground.coastMps) < coastingMps {
+		parts = max(parts, coastingParts)
+	}
+	if x.ground.limited && x.near(r, h) {
+		parts = max(parts, limitParts)
+	}
+	return parts
+}
 
 // advance rides for h seconds at a power at the wheel. It solves
 //
@@ -34,23 +72,7 @@ const (
 // expected; what was expected wrongly is made good in the next step, so that no height is
 // lost or won.
 func (x *field) advance(r *rider, b *body, wheelW, h float64) {
-	v := r.v
-	parts := 1
-	c := &x.ground.cells[r.cell]
-	switch {
-	case v < slowMps:
-		parts = slowParts
-	case v < hardBelow && math.Abs(r.a) > hardMps2:
-		parts = hardParts
-	case v < climbingMps:
-		parts = climbingParts
-	}
-	if x.ground.limited && x.near(r, h) {
-		parts = max(parts, limitParts)
-	}
-	if c.coasts && v > x.ground.coastMps {
-		wheelW = 0
-	}
+	v, parts := r.v, x.parts(r, h)
 	worked := 0.0
 	for range parts {
 		worked += x.push(r, b, wheelW, h/float64(parts))
@@ -92,14 +114,12 @@ func (x *field) push(r *rider, b *body, wheelW, h float64) float64 {
 		steady: float64(b.weight*(slope+float64(b.crr*roll))) + b.bearing, perMps: b.bearingPerMps,
 		drag: float64(c.halfDensity * b.drag * r.shelter), head: head,
 	}
+	if c.coasts && r.v > x.ground.coastMps {
+		wheelW = 0
+	}
 	next, way := m.step(r.v, wheelW, b.inertia, h)
 	if c.coasts && r.v <= x.ground.coastMps && next > x.ground.coastMps {
-		free, _ := m.step(r.v, 0, b.inertia, h)
-		held := max(free, x.ground.coastMps)
-		if next > free {
-			wheelW *= (held - free) / (next - free)
-		}
-		next, way = held, h*(r.v+held)/2
+		next, way, wheelW = m.coast(r.v, next, wheelW, b.inertia, h, x.ground.coastMps)
 	}
 	from := c.riseAt(r.s)
 	r.s += way
@@ -109,7 +129,9 @@ func (x *field) push(r *rider, b *body, wheelW, h float64) float64 {
 	r.debt += d.riseAt(r.s) - from - float64(slope*way)
 	if x.ground.limited {
 		if limit := d.limit + float64(d.limitSlope*(r.s-d.start)); float64(r.v*r.v) > limit {
-			r.v = math.Sqrt(max(limit, 1))
+			slower := math.Sqrt(max(limit, 1))
+			wheelW = max(wheelW-b.inertia*(float64(r.v*r.v)-float64(slower*slower))/(2*h), 0)
+			r.v = slower
 		}
 	}
 	return wheelW
@@ -151,4 +173,14 @@ func (f *force) step(v, wheelW, inertia, h float64) (next, way float64) {
 	z := h * slope / inertia
 	next = max(v+float64(h*net/inertia)/(1-z/2+float64(z*z)/12), 0)
 	return next, h * (v + next) / 2
+}
+
+// coast returns how a step ends in which the speed reaches what nobody pedals above: from
+// there on the power holds it, or the road is steep enough to go on faster without any.
+func (f *force) coast(v, next, wheelW, inertia, h, coastMps float64) (speed, way, givenW float64) {
+	before := h * (coastMps - v) / (next - v)
+	after, pull := h-before, -f.at(coastMps)
+	speed = coastMps + max(pull, 0)*after/inertia
+	way = float64(before*(v+coastMps)/2) + float64(after*(coastMps+speed)/2)
+	return speed, way, (float64(wheelW*before) + float64(min(max(-pull, 0)*coastMps, wheelW)*after)) / h
 }

@@ -203,7 +203,7 @@ func (x *field) ride(r *rider) {
 		r.v = r.most
 		r.a = (r.v - v) / h
 	}
-	r.work += float64(r.power * h)
+	r.work += float64(r.power * h * x.onRoad(r, s, v))
 	r.spend(e, h)
 	if r.shelter < 0.75 {
 		r.sheltered += h
@@ -221,6 +221,15 @@ func (x *field) ride(r *rider) {
 		r.out = true
 		x.happened(GaveUp, r)
 	}
+}
+
+// onRoad returns the share of a step from a position and a speed that was ridden before
+// the end of the road.
+func (x *field) onRoad(r *rider, from, v float64) float64 {
+	if r.s <= x.ground.length {
+		return 1
+	}
+	return crossed((x.ground.length-from)/(r.s-from), v, r.v)
 }
 
 // cruiseS is the time in seconds over which the speed of a group is taken.
