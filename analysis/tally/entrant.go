@@ -43,6 +43,7 @@ func (t *Tally) entrant(i int) Entrant {
 	e := &t.entrants[i]
 	shares := t.places[i*len(t.entrants) : (i+1)*len(t.entrants)]
 	out := Entrant{
+		Team:   t.plan.teams()[i],
 		Places: make([]float64, len(shares)),
 		Place:  t.typical.places[i].mean(),
 		Win:    oddsOf(shares[0], t.runs), Podium: oddsOf(sum(shares[:min(podium, len(shares))]), t.runs),

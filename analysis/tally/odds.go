@@ -44,25 +44,26 @@ func marginOf(odds []Odds, rank []Mean) Margin {
 		return m
 	}
 	m.Next = order[1]
-	m.Difference, m.SE = difference(odds[m.Best], odds[m.Next])
-	m.Told = told(m.Difference, m.SE)
+	best, next := odds[m.Best], odds[m.Next]
+	m.Difference = best.P - next.P
+	m.SE = math.Sqrt(max(0, best.P+next.P-float64(m.Difference*m.Difference)) / float64(best.N))
+	m.Told = likelier(best, next)
 	if !m.Told && m.Difference > 0 {
-		ratio := confident * m.SE / m.Difference
-		m.RunsToTell = upToTwoDigits(float64(odds[m.Best].N) * float64(ratio*ratio))
+		m.RunsToTell = upToTwoDigits(confident * confident * (best.P + next.P) / float64(m.Difference*m.Difference))
 	}
 	for _, i := range order[1:] {
-		if d, se := difference(odds[m.Best], odds[i]); odds[i].P > 0 && !told(d, se) {
+		if odds[i].P > 0 && !likelier(best, odds[i]) {
 			m.Level = append(m.Level, i)
 		}
 	}
 	return m
 }
 
-// difference returns that of two odds that exclude one another in the same runs, and its
-// standard error.
-func difference(a, b Odds) (d, se float64) {
-	d = a.P - b.P
-	return d, math.Sqrt(max(0, a.P+b.P-float64(d*d)) / float64(a.N))
+// likelier reports whether of two odds that exclude one another in a run the first are
+// higher beyond chance: by more than 1.96 times what the difference would vary by if both
+// were the same (score test, as McNemar 1947, Psychometrika 12:153–157; from memory).
+func likelier(a, b Odds) bool {
+	return told(a.P-b.P, math.Sqrt((a.P+b.P)/float64(a.N)))
 }
 
 // told reports whether a value is beyond its sampling error.

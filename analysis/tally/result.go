@@ -10,12 +10,13 @@ type Result struct {
 	Entrants []Entrant
 	// Favourite is the entrant who wins most runs against the one who wins most after.
 	Favourite Margin
-	// TeamWins are the odds that one of a team wins.
-	TeamWins []Odds
-	Lines    []Line
-	Climbs   []Gains
-	Contests []Contest
-	Split    Split
+	// TeamWins are the odds that one of a team wins; FavouriteTeam compares them.
+	TeamWins      []Odds
+	FavouriteTeam Margin
+	Lines         []Line
+	Climbs        []Gains
+	Contests      []Contest
+	Split         Split
 	// Key is the index in Lines of the line where being in the first group counts most for
 	// the win: the first before the finish whose WinnerLead can't be told from the highest;
 	// −1 where none can be told from 0.
@@ -64,8 +65,9 @@ type Margin struct {
 	// Difference is that of the odds, ≥ 0, SE its standard error, √((p+q−(p−q)²)/N), as the
 	// two can't both win a run.
 	Difference, SE float64
-	// Told is whether the difference is above 1.96 standard errors. If not, RunsToTell is
-	// how many runs would tell it if it stays as it is, to two digits, 0 where none would.
+	// Told is whether the difference is beyond chance: above 1.96 times what it would vary by
+	// if both were equally likely, √((p+q)/N). If not, RunsToTell is how many runs would tell
+	// it if it stays as it is, to two digits, 0 where none would.
 	Told       bool
 	RunsToTell int
 	// Level are those, best first, whose odds aren't 0 and can't be told from the best's.
@@ -74,6 +76,8 @@ type Margin struct {
 
 // Entrant is what an entrant's runs come to.
 type Entrant struct {
+	// Team is the plan's, −1 for none.
+	Team int
 	// Places are the shares of runs by finishing place, the first at index 0; entrants who
 	// finish together share theirs. Each has the standard error √(p(1−p)/Runs). They sum
 	// to 1 less DidNotFinish.
@@ -194,6 +198,7 @@ func (t *Tally) Result() Result {
 	for i, w := range t.teamWins {
 		r.TeamWins[i] = oddsOf(w, t.runs)
 	}
+	r.FavouriteTeam = marginOf(r.TeamWins, make([]Mean, len(r.TeamWins)))
 	for i := range t.lines {
 		r.Lines[i] = t.lines[i].result(t.runs)
 	}

@@ -30,7 +30,7 @@ func newSplit(posts int) split {
 func (s *split) add(p Plan, r *race.Run) {
 	s.now[0] = int64(p.Entrants)
 	for k, post := range p.Posts {
-		s.now[k+1] = within(crossings(r, post.Line, p.Entrants))
+		s.now[k+1] = withFront(crossings(r, post.Line, p.Entrants))
 		s.within[k].addThousandths(1000 * s.now[k+1])
 	}
 	for k := len(s.now) - 2; k >= 0; k-- {
@@ -53,8 +53,8 @@ func (s *split) add(p Plan, r *race.Run) {
 	}
 }
 
-// within counts who is with the front.
-func within(crossings []float64) (n int64) {
+// withFront counts who is with the front.
+func withFront(crossings []float64) (n int64) {
 	first := math.Inf(1)
 	for _, s := range crossings {
 		if s < first {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 )
 
 // Rounded writes a number to a count of decimals, halves away from zero. The value is
@@ -51,6 +52,18 @@ func Hundredths(s float64) string { return Rounded(math.Abs(s), 2) + " s" }
 // words around it.
 func ShortLength(m float64) string { return Rounded(math.Abs(m), 1) + " m" }
 
+// Count writes a whole number, ≥ 0, from 10,000 on in threes.
+func Count(n int) string {
+	text := strconv.Itoa(n)
+	if n < 10_000 {
+		return text
+	}
+	for i := len(text) - 3; i > 0; i -= 3 {
+		text = text[:i] + "," + text[i:]
+	}
+	return text
+}
+
 // Clock writes a time in s as h:mm:ss, below one hour as m:ss.
 func Clock(s float64) string {
 	t := int(math.Round(math.Round(s*1e6) / 1e6))
@@ -68,6 +81,27 @@ func Kilograms(kg float64) string { return Rounded(kg, 1) + " kg" }
 
 // Percent writes a share in whole per cent.
 func Percent(share float64) string { return Rounded(100*share, 0) + " %" }
+
+// Chance writes a probability, 0…1, in whole per cent; one that is neither 0 nor 1 is not
+// written as such.
+func Chance(p float64) string {
+	switch {
+	case p > 0 && p < 0.005:
+		return "under 1 %"
+	case p < 1 && p >= 0.995:
+		return "over 99 %"
+	}
+	return Percent(p)
+}
+
+// List sets things as a person lists them: "a, b and c".
+func List(things ...string) string {
+	last := len(things) - 1
+	if last < 1 {
+		return strings.Join(things, "")
+	}
+	return strings.Join(things[:last], ", ") + " and " + things[last]
+}
 
 // WattsPerKilogram writes a power over body mass to a hundredth.
 func WattsPerKilogram(wPerKg float64) string { return Rounded(wPerKg, 2) + " W/kg" }

@@ -26,6 +26,15 @@ func TestNumbersAsPeopleReadThem(t *testing.T) {
 		{wording.Watts(249.5), "250 W"},
 		{wording.Kilograms(6.84), "6.8 kg"},
 		{wording.Percent(0.336), "34 %"},
+		{wording.Chance(0.994), "99 %"},
+		{wording.Chance(0.0049), "under 1 %"},
+		{wording.Chance(0.996), "over 99 %"},
+		{wording.Chance(0), "0 %"},
+		{wording.Count(9999), "9999"},
+		{wording.Count(1234567), "1,234,567"},
+		{wording.List(), ""},
+		{wording.List("Nour"), "Nour"},
+		{wording.List("Nour", "Bram", "Isa"), "Nour, Bram and Isa"},
 		{wording.WattsPerKilogram(4.198), "4.20 W/kg"},
 	} {
 		if c.got != c.want {
