@@ -1,9 +1,12 @@
 package race
 
-import "math"
+import (
+	"math"
 
-// gravity is the standard acceleration of free fall in m/s².
-const gravity = 9.80665
+	"parcours.example/analysis"
+)
+
+const gravity = analysis.Gravity
 
 // body is an entrant on the set-up in the numbers that move it.
 type body struct {

@@ -14,7 +14,7 @@ const (
 
 // obey sets what a rider's orders ask for here.
 func (x *field) obey(r *rider) {
-	orders := x.entrants[r.entrant].orders
+	orders, done := x.entrants[r.entrant].orders, x.doneBy(r)
 	r.saving, r.leading = false, false
 	for i := range orders {
 		o := &orders[i]
@@ -25,10 +25,10 @@ func (x *field) obey(r *rider) {
 				r.does = ShareWork
 			}
 		case LeadOut:
-			x.lead(r, o, 1<<i)
+			x.lead(r, o, &done[i])
 		case Attack:
-			if r.s >= o.AtM && r.done&(1<<i) == 0 {
-				r.done |= 1 << i
+			if r.s >= o.AtM && !done[i] {
+				done[i] = true
 				x.attack(r, o)
 			}
 		}
@@ -55,10 +55,16 @@ func (x *field) attack(r *rider, o *Order) {
 	}
 }
 
-// lead goes on with a lead-out, or ends it; bit marks the order as done.
-func (x *field) lead(r *rider, o *Order, bit uint64) {
+// doneBy tells which of a rider's orders were carried out.
+func (x *field) doneBy(r *rider) []bool {
+	e := &x.entrants[r.entrant]
+	return x.done[e.firstOrder : e.firstOrder+len(e.orders)]
+}
+
+// lead goes on with a lead-out, or ends it.
+func (x *field) lead(r *rider, o *Order, done *bool) {
 	protected := &x.riders[o.For]
-	if r.s < o.AtM-o.FromM || r.done&bit != 0 {
+	if r.s < o.AtM-o.FromM || *done {
 		return
 	}
 	r.leading = r.s < o.AtM-leadEndsM && math.Abs(protected.s-r.s) < letGoM && r.balance > endedLead*r.wPrime
@@ -66,7 +72,7 @@ func (x *field) lead(r *rider, o *Order, bit uint64) {
 	case r.leading && protected.ledBy < 0:
 		protected.ledBy = r.entrant
 	case !r.leading:
-		r.done |= bit
+		*done = true
 		r.resting = math.Inf(1) // the work is done
 		if protected.ledBy == r.entrant {
 			protected.ledBy = -1

@@ -19,6 +19,8 @@ type Race struct {
 	// they were given never shows; index says which was given where.
 	entrants []entrant
 	index    []int
+	// orders is how many all of them have.
+	orders int
 	// lines are the positions of the lines told, contested those of the lines raced for;
 	// both are in order. lineOf says which line of the answer each is.
 	lines, contested []float64
@@ -37,7 +39,9 @@ type entrant struct {
 	maxPowerW float64
 	steps     []ride.Step
 	orders    []Order
-	key       uint64
+	// firstOrder is the place of the first of them among those of all.
+	firstOrder int
+	key        uint64
 }
 
 // New prepares a race. The road's start speed is that of the field; entrants need
@@ -185,6 +189,8 @@ func (r *Race) arrange(made []entrant) {
 		}
 	}
 	for k := range r.entrants {
+		r.entrants[k].firstOrder = r.orders
+		r.orders += len(r.entrants[k].orders)
 		for o := range r.entrants[k].orders {
 			order := &r.entrants[k].orders[o]
 			if order.Kind == LeadOut {

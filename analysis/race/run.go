@@ -26,9 +26,8 @@ type rider struct {
 	form float64
 	// step is the index into the entrant's steps.
 	step int
-	// does is the habit; done has a bit for each order that was carried out.
+	// does is the habit.
 	does OrderKind
-	done uint64
 	// saving and leading are what orders ask for here; ledBy is the one who leads this rider
 	// out, −1 for nobody.
 	saving, leading bool
@@ -71,6 +70,8 @@ type field struct {
 	now               float64
 	// trail is how the last pacer went over each cell.
 	trail []passage
+	// done says, order by order of all entrants, whether it was carried out.
+	done []bool
 	// frontTail is the position of the last of the first group.
 	frontTail float64
 	// raced says that there is somebody to race against.
@@ -106,13 +107,14 @@ func (r *Race) Ride(ctx context.Context, number int, into *Run) error {
 func (r *Race) start(number int, into *Run) *field {
 	n := len(r.entrants)
 	if into.last == nil || into.last.Race != r {
-		into.last = &field{Race: r, riders: make([]rider, n), trail: make([]passage, len(r.ground.cells))}
+		into.last = &field{Race: r, riders: make([]rider, n), trail: make([]passage, len(r.ground.cells)), done: make([]bool, r.orders)}
 	}
 	x := into.last
 	x.run, x.number, x.raced, x.now, x.order = into, uint64(number), n > 1, 0, x.order[:0]
 	for i := range x.trail {
 		x.trail[i].passedAt = -1
 	}
+	clear(x.done)
 	into.reset(n, len(r.lines))
 	for i := range x.riders {
 		x.riders[i] = x.onTheDay(i)
