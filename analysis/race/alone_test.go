@@ -105,3 +105,14 @@ func TestOneRiderAloneRidesAsPredicted(t *testing.T) {
 		}
 	}
 }
+
+// What a rider is on changes nothing of the day's form.
+func TestLuckGoesByName(t *testing.T) {
+	road := rolling(t, 2000, conditions())
+	field := league(3, 1)
+	before := raced(t, road, field, nil, Defaults(), 0).FormPct
+	field[1].Setup.MassKg, field[1].Rider.MassKg = 9, 80
+	if after := raced(t, road, field, nil, Defaults(), 0).FormPct; after[1] != before[1] || after[0] == after[1] {
+		t.Errorf("the form was %v, on another set-up it is %v", before, after)
+	}
+}

@@ -150,9 +150,13 @@ func (r *Race) ordersOf(road *ride.Road, entrants []Entrant, i int) ([]Order, er
 	return orders, nil
 }
 
-// keyOf names an entrant by all that he is and does.
+// keyOf names an entrant: by the name where nobody else has it, so that luck stays the same
+// when a power, a set-up or an order changes; else by all that he is and does.
 func keyOf(entrants []Entrant, i int) uint64 {
 	e := &entrants[i]
+	if e.Rider.Name != "" && sharing(entrants, e.Rider.Name) == 1 {
+		return chance.Name(e.Rider.Name)
+	}
 	text := fmt.Sprintf("%+v|%+v|%s|%v", e.Rider, e.Setup, e.Team, e.Steps)
 	for _, o := range e.Orders {
 		text += fmt.Sprintf("|%s %v %v %v", o.Kind, o.AtM, o.ForS, o.FromM)
@@ -161,6 +165,17 @@ func keyOf(entrants []Entrant, i int) uint64 {
 		}
 	}
 	return chance.Name(text)
+}
+
+// sharing counts the entrants of a name.
+func sharing(entrants []Entrant, name string) int {
+	n := 0
+	for i := range entrants {
+		if entrants[i].Rider.Name == name {
+			n++
+		}
+	}
+	return n
 }
 
 // arrange puts the entrants in the order of their keys; those that are the same stay in
