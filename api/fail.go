@@ -25,6 +25,11 @@ func (s *server) fail(c *gin.Context, err error) {
 		c.Abort()
 		return
 	}
+	writeProblem(c, s.explain(c, err))
+}
+
+// explain returns the problem behind an error of the engine, and logs what is our fault.
+func (s *server) explain(c *gin.Context, err error) *problem {
 	p := problemOf(err)
 	var panicked *engine.PanicError
 	if errors.As(err, &panicked) {
@@ -32,7 +37,7 @@ func (s *server) fail(c *gin.Context, err error) {
 	} else if p.kind.status >= 500 && p.kind.status != kindBusy.status {
 		s.logger.Error("internal", slog.String("error", err.Error()), slog.String("request_id", requestID(c)))
 	}
-	writeProblem(c, p)
+	return p
 }
 
 // problemOf maps every error of the engine to a problem.

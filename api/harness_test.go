@@ -3,6 +3,7 @@ package api_test
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"io"
 	"log/slog"
 	"net/http"
@@ -101,6 +102,9 @@ func (h *harness) check(t testing.TB, r *http.Request, w *httptest.ResponseRecor
 		return
 	}
 	body := w.Body.Bytes()
+	if w.Code == http.StatusOK && w.Header().Get("Content-Type") == "application/x-ndjson" {
+		checkLines(t, route.Operation.Responses.Status(w.Code), body)
+	}
 	header := w.Header().Clone()
 	if coding := header.Get("Content-Encoding"); coding != "" {
 		body = decoded(t, coding, body)
@@ -116,9 +120,24 @@ func (h *harness) check(t testing.TB, r *http.Request, w *httptest.ResponseRecor
 	}
 }
 
-// isPage reports the media types whose bodies have no schema worth checking.
+// isPage reports the media types whose bodies have no schema that the general validator
+// could check.
 func isPage(mediaType string) bool {
-	return mediaType == "text/html; charset=utf-8" || mediaType == "application/yaml"
+	return mediaType == "text/html; charset=utf-8" || mediaType == "application/yaml" || mediaType == "application/x-ndjson"
+}
+
+// checkLines holds each line of a stream against the contract.
+func checkLines(t testing.TB, response *openapi3.ResponseRef, body []byte) {
+	t.Helper()
+	schema := response.Value.Content.Get("application/x-ndjson").Schema.Value
+	for line := range bytes.Lines(body) {
+		var value any
+		if err := json.Unmarshal(line, &value); err != nil {
+			t.Errorf("the line %.300q isn't JSON: %v", line, err)
+		} else if err := schema.VisitJSON(value, openapi3.VisitAsResponse(), openapi3.MultiErrors()); err != nil {
+			t.Errorf("a line isn't in the contract: %.2000s", err.Error())
+		}
+	}
 }
 
 // request makes a request with a body.

@@ -11,7 +11,7 @@ import (
 // units are the endings by which a number's name says its unit.
 var units = []string{
 	"_m", "_s", "_w", "_j", "_kg", "_m2", "_mps", "_mps2", "_pct", "_deg", "_c", "_hpa", "_n", "_kg_m3", "_kg_m2", "_n_s_per_m",
-	"_m_per_h", "_w_per_kg", "_j_per_kg", "_per_km", "_chars", "_count", "_kcal", "_g", "_g_per_h", "_l", "_l_per_h",
+	"_m_per_h", "_w_per_kg", "_j_per_kg", "_per_km", "_chars", "_count", "_kcal", "_g", "_g_per_h", "_l", "_l_per_h", "_per_h",
 }
 
 // dimensionless are the numbers without a unit: counts, indices, ratios and what
@@ -20,6 +20,8 @@ var dimensionless = []string{
 	"status", "line", "point", "limit", "actual", "count", "laps", "lap", "pass", "track", "agreement", "share",
 	"share_before_last_climb", "h2_index", "points_read", "points_dropped", "value", "rider_index", "setup_index", "repeat",
 	"weight", "r_squared", "degrees_of_freedom", "crr", "crr_factor", "drivetrain_efficiency", "gross_efficiency", "recovery_rate", "shelter", "of_critical_power", "w_per_kg", "low", "high", "step",
+	"seed", "abreast", "runs", "runs_done", "runs_to_tell", "run", "best_of_team", "points", "places", "next_index", "rider_indices", "level_indices", "key_line_index", "events_left_out",
+	"mean", "sd", "standard_error", "low_standard_error", "high_standard_error", "difference", "mass_w_per_kg_correlation", "mass_w_prime_correlation", "w_per_kg_w_prime_correlation", "redrawn_share", "redrawn_standard_error",
 }
 
 // named are the strings, flags and objects whose names say it all.

@@ -53,6 +53,9 @@ type ServerInterface interface {
 	// FitRider Critical power, W′ and maximal power from maximal efforts.
 	// (POST /v1/riders/fit)
 	FitRider(c *gin.Context)
+	// RunScenario A field of riders, raced many times.
+	// (POST /v1/scenarios)
+	RunScenario(c *gin.Context)
 }
 
 // ServerInterfaceWrapper converts contexts to parameters.
@@ -551,6 +554,19 @@ func (siw *ServerInterfaceWrapper) FitRider(c *gin.Context) {
 	siw.Handler.FitRider(c)
 }
 
+// RunScenario operation middleware
+func (siw *ServerInterfaceWrapper) RunScenario(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.RunScenario(c)
+}
+
 // GinServerOptions provides options for the Gin server.
 type GinServerOptions struct {
 	BaseURL      string
@@ -583,6 +599,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/courses/:course_id", wrapper.GetCourse)
 	router.POST(options.BaseURL+"/v1/predictions", wrapper.Predict)
 	router.POST(options.BaseURL+"/v1/plans", wrapper.Plan)
+	router.POST(options.BaseURL+"/v1/scenarios", wrapper.RunScenario)
 	router.POST(options.BaseURL+"/v1/riders/fit", wrapper.FitRider)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)
 	router.GET(options.BaseURL+"/livez", wrapper.Live)

@@ -351,21 +351,138 @@ func (e PartClimbingKind) Valid() bool {
 	}
 }
 
+// Defines values for RaceEventKind.
+const (
+	Attacked RaceEventKind = "attacked"
+	CameBack RaceEventKind = "came_back"
+	GaveUp   RaceEventKind = "gave_up"
+	Launched RaceEventKind = "launched"
+	LetGo    RaceEventKind = "let_go"
+	Mishap   RaceEventKind = "mishap"
+)
+
+// Valid indicates whether the value is a known member of the RaceEventKind enum.
+func (e RaceEventKind) Valid() bool {
+	switch e {
+	case Attacked:
+		return true
+	case CameBack:
+		return true
+	case GaveUp:
+		return true
+	case Launched:
+		return true
+	case LetGo:
+		return true
+	case Mishap:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RaceLineEnd.
+const (
+	RaceLineEndFoot RaceLineEnd = "foot"
+	RaceLineEndTop  RaceLineEnd = "top"
+)
+
+// Valid indicates whether the value is a known member of the RaceLineEnd enum.
+func (e RaceLineEnd) Valid() bool {
+	switch e {
+	case RaceLineEndFoot:
+		return true
+	case RaceLineEndTop:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RaceOrderDo.
+const (
+	RaceOrderDoAttack    RaceOrderDo = "attack"
+	RaceOrderDoLeadOut   RaceOrderDo = "lead_out"
+	RaceOrderDoSave      RaceOrderDo = "save"
+	RaceOrderDoShareWork RaceOrderDo = "share_work"
+	RaceOrderDoSitIn     RaceOrderDo = "sit_in"
+	RaceOrderDoSprint    RaceOrderDo = "sprint"
+)
+
+// Valid indicates whether the value is a known member of the RaceOrderDo enum.
+func (e RaceOrderDo) Valid() bool {
+	switch e {
+	case RaceOrderDoAttack:
+		return true
+	case RaceOrderDoLeadOut:
+		return true
+	case RaceOrderDoSave:
+		return true
+	case RaceOrderDoShareWork:
+		return true
+	case RaceOrderDoSitIn:
+		return true
+	case RaceOrderDoSprint:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RiderRecoveryLaw.
 const (
-	Bartram2018  RiderRecoveryLaw = "bartram_2018"
-	Integral2012 RiderRecoveryLaw = "integral_2012"
-	Proportional RiderRecoveryLaw = "proportional"
+	RiderRecoveryLawBartram2018  RiderRecoveryLaw = "bartram_2018"
+	RiderRecoveryLawIntegral2012 RiderRecoveryLaw = "integral_2012"
+	RiderRecoveryLawProportional RiderRecoveryLaw = "proportional"
 )
 
 // Valid indicates whether the value is a known member of the RiderRecoveryLaw enum.
 func (e RiderRecoveryLaw) Valid() bool {
 	switch e {
-	case Bartram2018:
+	case RiderRecoveryLawBartram2018:
 		return true
-	case Integral2012:
+	case RiderRecoveryLawIntegral2012:
 		return true
-	case Proportional:
+	case RiderRecoveryLawProportional:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ScenarioRiderRecoveryLaw.
+const (
+	ScenarioRiderRecoveryLawBartram2018  ScenarioRiderRecoveryLaw = "bartram_2018"
+	ScenarioRiderRecoveryLawProportional ScenarioRiderRecoveryLaw = "proportional"
+)
+
+// Valid indicates whether the value is a known member of the ScenarioRiderRecoveryLaw enum.
+func (e ScenarioRiderRecoveryLaw) Valid() bool {
+	switch e {
+	case ScenarioRiderRecoveryLawBartram2018:
+		return true
+	case ScenarioRiderRecoveryLawProportional:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ScoreBy.
+const (
+	ScoreByCrossing    ScoreBy = "crossing"
+	ScoreByFinish      ScoreBy = "finish"
+	ScoreBySectionTime ScoreBy = "section_time"
+)
+
+// Valid indicates whether the value is a known member of the ScoreBy enum.
+func (e ScoreBy) Valid() bool {
+	switch e {
+	case ScoreByCrossing:
+		return true
+	case ScoreByFinish:
+		return true
+	case ScoreBySectionTime:
 		return true
 	default:
 		return false
@@ -471,6 +588,24 @@ func (e ToldPlaceOf) Valid() bool {
 	case ToldPlaceOfPoint:
 		return true
 	case ToldPlaceOfStretch:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for TypicalLineEnd.
+const (
+	TypicalLineEndFoot TypicalLineEnd = "foot"
+	TypicalLineEndTop  TypicalLineEnd = "top"
+)
+
+// Valid indicates whether the value is a known member of the TypicalLineEnd enum.
+func (e TypicalLineEnd) Valid() bool {
+	switch e {
+	case TypicalLineEndFoot:
+		return true
+	case TypicalLineEndTop:
 		return true
 	default:
 		return false
@@ -884,6 +1019,17 @@ type CapabilityWarning struct {
 	Pointer *string `json:"pointer,omitempty"`
 }
 
+// Chance The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+type Chance struct {
+	High float64 `json:"high"`
+	Low  float64 `json:"low"`
+
+	// StandardError Of `value`: √(p(1 − p)/n).
+	StandardError float64 `json:"standard_error"`
+	Value         float64 `json:"value"`
+}
+
 // Climb A stretch with the highest possible gain − 0.02·length among its neighbours (maximal-scoring stretches, Ruzzo
 // and Tompa 1999), reported where that is 8 m or more and the mean gradient 3 % or more.
 // A stretch that scores as much over a gentler mean is searched again with 0.03 in place of 0.02, so that the
@@ -983,6 +1129,27 @@ type Conditions struct {
 
 	// WindRoughnessM The ground's roughness length.
 	WindRoughnessM *float64 `json:"wind_roughness_m,omitempty"`
+}
+
+// Contest defines model for Contest.
+type Contest struct {
+	// BestOfTeam How many riders of a team count for it in each score, the best ones. Default: all.
+	BestOfTeam *int    `json:"best_of_team,omitempty"`
+	Name       string  `json:"name"`
+	Scores     []Score `json:"scores"`
+}
+
+// ContestResult defines model for ContestResult.
+type ContestResult struct {
+	// Favourite Who wins most runs, against who wins most after; of teams where it stands so.
+	Favourite Favourite `json:"favourite"`
+	Name      string    `json:"name"`
+
+	// Riders Most points first.
+	Riders []PointsOf `json:"riders"`
+
+	// Teams Most points first; empty where no rider has a team.
+	Teams []PointsOf `json:"teams"`
 }
 
 // Course defines model for Course.
@@ -1126,6 +1293,15 @@ type CourseReference struct {
 // CoveragePct The probability of a band, as much below it as above.
 type CoveragePct = float64
 
+// CriticalPowerDistribution Critical power per kilogram of body mass in W/kg, normally distributed; 3.75 ± 0.225 by default.
+type CriticalPowerDistribution struct {
+	// Mean In W/kg.
+	Mean float64 `json:"mean"`
+
+	// Sd The standard deviation in W/kg.
+	Sd float64 `json:"sd"`
+}
+
 // CurvePoint defines model for CurvePoint.
 type CurvePoint struct {
 	DurationS float64 `json:"duration_s"`
@@ -1172,6 +1348,73 @@ type Difficulty struct {
 
 	// WorkAgainstGravityJPerKg 9.80665 m/s² × gain.
 	WorkAgainstGravityJPerKg float64 `json:"work_against_gravity_j_per_kg"`
+}
+
+// DrawnCut The distributions are those that are left.
+type DrawnCut struct {
+	// MassKg Body mass in kg, normally distributed; 72 ± 8 by default.
+	MassKg MassDistribution `json:"mass_kg"`
+
+	// MaxWPerKg Maximal power per kilogram of body mass in W/kg, normally distributed; 13.5 ± 0.75 by default.
+	MaxWPerKg MaxPowerDistribution `json:"max_w_per_kg"`
+	Name      string               `json:"name"`
+
+	// RedrawnShare The share of riders that was drawn again, sampled by 4,096 draws.
+	RedrawnShare float64 `json:"redrawn_share"`
+
+	// RedrawnStandardError Of `redrawn_share`.
+	RedrawnStandardError float64 `json:"redrawn_standard_error"`
+
+	// WPerKg Critical power per kilogram of body mass in W/kg, normally distributed; 3.75 ± 0.225 by default.
+	WPerKg CriticalPowerDistribution `json:"w_per_kg"`
+
+	// WPrimeJ W′ in J, normally distributed; 18,000 ± 2,000 by default.
+	WPrimeJ WPrimeDistribution `json:"w_prime_j"`
+}
+
+// DrawnGroup Riders that are drawn once, by `rules.seed`, and then raced in every run; the answer lists them in `field`. They
+// are named after the group and numbered from 1. What isn't given is that of trained amateurs.
+type DrawnGroup struct {
+	// Count How many.
+	Count int `json:"count"`
+
+	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
+	Effort *Effort `json:"effort,omitempty"`
+
+	// HeightM Of all of them.
+	HeightM *float64 `json:"height_m,omitempty"`
+
+	// MassKg Body mass in kg, normally distributed; 72 ± 8 by default.
+	MassKg *MassDistribution `json:"mass_kg,omitempty"`
+
+	// MassWPerKgCorrelation Between body mass and critical power per kilogram; below 0 where the light climb better.
+	MassWPerKgCorrelation *float64 `json:"mass_w_per_kg_correlation,omitempty"`
+
+	// MassWPrimeCorrelation Between body mass and W′.
+	MassWPrimeCorrelation *float64 `json:"mass_w_prime_correlation,omitempty"`
+
+	// MaxWPerKg Maximal power per kilogram of body mass in W/kg, normally distributed; 13.5 ± 0.75 by default.
+	MaxWPerKg *MaxPowerDistribution `json:"max_w_per_kg,omitempty"`
+	Name      string                `json:"name"`
+	Orders    *[]RaceOrder          `json:"orders,omitempty"`
+
+	// Setup The name of a set-up of `setups`. Default: the first.
+	Setup *string `json:"setup,omitempty"`
+
+	// Team The name of their team.
+	Team *string `json:"team,omitempty"`
+
+	// WPerKg Critical power per kilogram of body mass in W/kg, normally distributed; 3.75 ± 0.225 by default.
+	WPerKg *CriticalPowerDistribution `json:"w_per_kg,omitempty"`
+
+	// WPerKgWPrimeCorrelation Between critical power per kilogram and W′.
+	WPerKgWPrimeCorrelation *float64 `json:"w_per_kg_w_prime_correlation,omitempty"`
+
+	// WPrimeJ W′ in J, normally distributed; 18,000 ± 2,000 by default.
+	WPrimeJ *WPrimeDistribution `json:"w_prime_j,omitempty"`
 }
 
 // Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
@@ -1253,6 +1496,30 @@ type Fault struct {
 	Pointer *string `json:"pointer,omitempty"`
 }
 
+// Favourite Who wins most runs, against who wins most after; of teams where it stands so.
+type Favourite struct {
+	// Difference Of the two shares of runs won.
+	Difference float64 `json:"difference"`
+
+	// LevelIndices Those, best first, whose share isn't 0 and can't be told from the best one's.
+	LevelIndices []int `json:"level_indices"`
+
+	// NextIndex In `field`; absent for a single rider.
+	NextIndex *int `json:"next_index,omitempty"`
+
+	// RiderIndex In `field`.
+	RiderIndex int `json:"rider_index"`
+
+	// RunsToTell How many runs would tell the two apart if the difference stays as it is; absent where they are told apart, or no number would.
+	RunsToTell *int `json:"runs_to_tell,omitempty"`
+
+	// StandardError Of `difference`.
+	StandardError float64 `json:"standard_error"`
+
+	// Told Whether the difference is above 1.96 standard errors.
+	Told bool `json:"told"`
+}
+
 // FitKind `two_parameter_time` and `three_parameter_time`: least squares on the durations, as suits trials at a fixed power until
 // exhaustion. `work_time_line`: on the work, a line in time. `inverse_time_line` and `three_parameter_power`: on the
 // powers, as suits the best power over a fixed duration; the former is a line in 1/time.
@@ -1318,6 +1585,15 @@ type GradientBand struct {
 
 	// ToPct Absent in the highest band.
 	ToPct *float64 `json:"to_pct,omitempty"`
+}
+
+// GroupSize defines model for GroupSize.
+type GroupSize struct {
+	// Count The riders in the front group.
+	Count int `json:"count"`
+
+	// Share Of the runs.
+	Share float64 `json:"share"`
 }
 
 // GuidanceRange A range of guidance, in the unit of the field's name.
@@ -1442,6 +1718,24 @@ type MarkPass struct {
 	GradientPct *float64 `json:"gradient_pct,omitempty"`
 	Lap         *int     `json:"lap,omitempty"`
 	ToFinishM   float64  `json:"to_finish_m"`
+}
+
+// MassDistribution Body mass in kg, normally distributed; 72 ± 8 by default.
+type MassDistribution struct {
+	// Mean In kg.
+	Mean float64 `json:"mean"`
+
+	// Sd The standard deviation in kg.
+	Sd float64 `json:"sd"`
+}
+
+// MaxPowerDistribution Maximal power per kilogram of body mass in W/kg, normally distributed; 13.5 ± 0.75 by default.
+type MaxPowerDistribution struct {
+	// Mean In W/kg.
+	Mean float64 `json:"mean"`
+
+	// Sd The standard deviation in W/kg.
+	Sd float64 `json:"sd"`
 }
 
 // MaximalEffort defines model for MaximalEffort.
@@ -1625,6 +1919,21 @@ type Plans struct {
 	DistanceM     float64 `json:"distance_m"`
 	EngineVersion string  `json:"engine_version"`
 	Plans         []Plan  `json:"plans"`
+}
+
+// PointsOf Expected points of a rider or of a team.
+type PointsOf struct {
+	Name string `json:"name"`
+
+	// Points The mean over those runs in which there is a value, in the unit that the property's name says.
+	Points RunMean `json:"points"`
+
+	// RiderIndex In `field`; absent for teams.
+	RiderIndex *int `json:"rider_index,omitempty"`
+
+	// Win The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	Win Chance `json:"win"`
 }
 
 // Prediction Either the figures or a `problem`.
@@ -1832,6 +2141,231 @@ type Quality struct {
 	Warnings []Warning `json:"warnings"`
 }
 
+// RaceClimb defines model for RaceClimb.
+type RaceClimb struct {
+	// Place A place or a stretch of the course as it was understood.
+	Place  ToldPlace      `json:"place"`
+	Riders []RiderOnClimb `json:"riders"`
+}
+
+// RaceEvent defines model for RaceEvent.
+type RaceEvent struct {
+	AtM float64 `json:"at_m"`
+
+	// ClockS Since the start.
+	ClockS float64       `json:"clock_s"`
+	Kind   RaceEventKind `json:"kind"`
+
+	// Rider The rider's name.
+	Rider string `json:"rider"`
+
+	// RiderIndex In `field`.
+	RiderIndex int `json:"rider_index"`
+
+	// Words What happened, in words.
+	Words string `json:"words"`
+}
+
+// RaceEventKind defines model for RaceEvent.Kind.
+type RaceEventKind string
+
+// RaceGroup defines model for RaceGroup.
+type RaceGroup struct {
+	// ClockS When its first rider crosses, since the start.
+	ClockS float64 `json:"clock_s"`
+
+	// GapS From the first of all to its first rider.
+	GapS float64 `json:"gap_s"`
+
+	// RiderIndices In `field`, in the order of crossing.
+	RiderIndices []int `json:"rider_indices"`
+}
+
+// RaceLine defines model for RaceLine.
+type RaceLine struct {
+	// End Which end of a climb; absent elsewhere.
+	End *RaceLineEnd `json:"end,omitempty"`
+
+	// FrontCount The mean over those runs in which there is a value, in the unit that the property's name says.
+	FrontCount RunMean     `json:"front_count"`
+	FrontSizes []GroupSize `json:"front_sizes"`
+
+	// GroupsCount The mean over those runs in which there is a value, in the unit that the property's name says.
+	GroupsCount RunMean `json:"groups_count"`
+
+	// Place A place or a stretch of the course as it was understood.
+	Place  ToldPlace     `json:"place"`
+	Riders []RiderAtLine `json:"riders"`
+
+	// WinnerGapS The mean over those runs in which there is a value, in the unit that the property's name says.
+	WinnerGapS *RunMean `json:"winner_gap_s,omitempty"`
+
+	// WinnerInFront The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	WinnerInFront Chance `json:"winner_in_front"`
+
+	// WinnerLead The mean over those runs in which there is a value, in the unit that the property's name says.
+	WinnerLead RunMean `json:"winner_lead"`
+}
+
+// RaceLineEnd Which end of a climb; absent elsewhere.
+type RaceLineEnd string
+
+// RaceOrder `share_work` and `sit_in` hold all the race and take nothing more; `attack` needs `at` and takes `for_s`;
+// `lead_out` needs `at` and `for_rider` and takes `from_m`; `save` needs `at`, one place; `sprint` needs `at`.
+type RaceOrder struct {
+	// At A place or a stretch of the course, exactly one of: a pass of a mark (`mark_id`) or of a climb (`climb_id`), which
+	// without `pass` are all passes; `at_m`; `start_m` with `end_m`; `finish`. Positions are along the course.
+	At *CoursePlace `json:"at,omitempty"`
+	Do RaceOrderDo  `json:"do"`
+
+	// ForRider The name of the rider who is led out.
+	ForRider *string `json:"for_rider,omitempty"`
+
+	// ForS How long an attack spends W′.
+	ForS *float64 `json:"for_s,omitempty"`
+
+	// FromM Where a lead-out begins, before its line.
+	FromM *float64 `json:"from_m,omitempty"`
+}
+
+// RaceOrderDo defines model for RaceOrder.Do.
+type RaceOrderDo string
+
+// RacePost How many riders are with the front at one of the places that are spread evenly over the course.
+type RacePost struct {
+	AtM float64 `json:"at_m"`
+
+	// Largest The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	Largest Chance `json:"largest"`
+
+	// LostCount The mean over those runs in which there is a value, in the unit that the property's name says.
+	LostCount RunMean `json:"lost_count"`
+
+	// WithinCount The mean over those runs in which there is a value, in the unit that the property's name says.
+	WithinCount RunMean `json:"within_count"`
+}
+
+// RaceResult defines model for RaceResult.
+type RaceResult struct {
+	// AloneS The time alone at the rider's effort: the prediction.
+	AloneS float64 `json:"alone_s"`
+
+	// Finish The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	Finish Chance `json:"finish"`
+
+	// FrontS The mean over those runs in which there is a value, in the unit that the property's name says.
+	FrontS RunMean `json:"front_s"`
+
+	// MeanPlace The mean over those runs in which there is a value, in the unit that the property's name says.
+	MeanPlace RunMean `json:"mean_place"`
+
+	// Places The share of runs at each place, from the first. Who finishes together shares places.
+	Places []float64 `json:"places"`
+
+	// Podium The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	Podium Chance `json:"podium"`
+
+	// PowerW The mean over those runs in which there is a value, in the unit that the property's name says.
+	PowerW *RunMean `json:"power_w,omitempty"`
+
+	// Rider The rider's name, given or made up.
+	Rider string `json:"rider"`
+
+	// RiderIndex In `field`.
+	RiderIndex int `json:"rider_index"`
+
+	// Setup The set-up's name.
+	Setup string `json:"setup"`
+
+	// ShelteredS The mean over those runs in which there is a value, in the unit that the property's name says.
+	ShelteredS RunMean `json:"sheltered_s"`
+
+	// Team The rider's team.
+	Team *string `json:"team,omitempty"`
+
+	// TimeS The mean over those runs in which there is a value, in the unit that the property's name says.
+	TimeS *RunMean `json:"time_s,omitempty"`
+
+	// WBalanceMinJ The mean over those runs in which there is a value, in the unit that the property's name says.
+	WBalanceMinJ RunMean `json:"w_balance_min_j"`
+
+	// Win The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	Win Chance `json:"win"`
+}
+
+// RaceRules defines model for RaceRules.
+type RaceRules struct {
+	// Abreast How many ride side by side where the pace is easy.
+	Abreast *float64 `json:"abreast,omitempty"`
+
+	// Echelons A crosswind takes shelter from all but as many as ride abreast.
+	Echelons *bool `json:"echelons,omitempty"`
+
+	// FormPct The standard deviation of the day's form, of critical power and of W′.
+	FormPct *float64 `json:"form_pct,omitempty"`
+
+	// LaunchS The standard deviation of when sprints are launched.
+	LaunchS *float64 `json:"launch_s,omitempty"`
+
+	// MishapS The time that a mishap takes.
+	MishapS *float64 `json:"mishap_s,omitempty"`
+
+	// MishapsPerH How often a rider has a puncture or the like, for each hour of riding.
+	MishapsPerH *float64 `json:"mishaps_per_h,omitempty"`
+
+	// Runs How often the race is run.
+	Runs *int `json:"runs,omitempty"`
+
+	// Seed Names the luck: the same seed, the same numbers.
+	Seed *int64 `json:"seed,omitempty"`
+
+	// Shelter Without shelter all race alone, as in a time trial of all at once.
+	Shelter *bool `json:"shelter,omitempty"`
+
+	// StepS The step of the simulation.
+	StepS *float64 `json:"step_s,omitempty"`
+
+	// VaryOrders What riders without orders do is drawn in each run.
+	VaryOrders *bool `json:"vary_orders,omitempty"`
+}
+
+// RaceSplit The stretch on which most riders are lost to the front for good; absent where no run loses anyone.
+type RaceSplit struct {
+	// AfterCount The mean over those runs in which there is a value, in the unit that the property's name says.
+	AfterCount RunMean `json:"after_count"`
+
+	// BeforeCount The mean over those runs in which there is a value, in the unit that the property's name says.
+	BeforeCount RunMean `json:"before_count"`
+	EndM        float64 `json:"end_m"`
+
+	// Largest The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	Largest Chance `json:"largest"`
+
+	// LostCount The mean over those runs in which there is a value, in the unit that the property's name says.
+	LostCount RunMean `json:"lost_count"`
+	Name      string  `json:"name"`
+	StartM    float64 `json:"start_m"`
+
+	// ToFinishM From `start_m` to the finish.
+	ToFinishM float64 `json:"to_finish_m"`
+}
+
+// RaceTeam defines model for RaceTeam.
+type RaceTeam struct {
+	// Team The team's name.
+	Team string `json:"team"`
+
+	// Win The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	Win Chance `json:"win"`
+}
+
 // Repeat Ground ridden again in the same direction without being a lap.
 type Repeat struct {
 	AgainEndM   float64 `json:"again_end_m"`
@@ -1860,6 +2394,30 @@ type Rider struct {
 // RiderRecoveryLaw How W′ is restored below critical power.
 type RiderRecoveryLaw string
 
+// RiderAtLine defines model for RiderAtLine.
+type RiderAtLine struct {
+	// Front The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	Front Chance `json:"front"`
+
+	// GapS A mean as `RunMean`, with the values that a tenth of the runs stay below and above.
+	GapS *RunGap `json:"gap_s,omitempty"`
+
+	// Rider The rider's name.
+	Rider string `json:"rider"`
+
+	// RiderIndex In `field`.
+	RiderIndex int `json:"rider_index"`
+
+	// WinFromBehind The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	WinFromBehind *Chance `json:"win_from_behind,omitempty"`
+
+	// WinFromFront The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's
+	// (1927) of 95 %, which tells more than the standard error where the share is 0 or 1.
+	WinFromFront *Chance `json:"win_from_front,omitempty"`
+}
+
 // RiderCapability The fields of a `Rider` that the best fit gives.
 type RiderCapability struct {
 	CriticalPowerW float64 `json:"critical_power_w"`
@@ -1867,6 +2425,27 @@ type RiderCapability struct {
 	// MaxPowerW Absent where the best fit has none.
 	MaxPowerW *float64 `json:"max_power_w,omitempty"`
 	WPrimeJ   float64  `json:"w_prime_j"`
+}
+
+// RiderOnClimb What a rider gains between a climb's foot and top, below 0 for losses; the gaps there stand among the lines.
+type RiderOnClimb struct {
+	// GainedPlacesCount The mean over those runs in which there is a value, in the unit that the property's name says.
+	GainedPlacesCount *RunMean `json:"gained_places_count,omitempty"`
+
+	// GainedS The mean over those runs in which there is a value, in the unit that the property's name says.
+	GainedS *RunMean `json:"gained_s,omitempty"`
+
+	// GapFootS The mean over those runs in which there is a value, in the unit that the property's name says.
+	GapFootS *RunMean `json:"gap_foot_s,omitempty"`
+
+	// GapTopS The mean over those runs in which there is a value, in the unit that the property's name says.
+	GapTopS *RunMean `json:"gap_top_s,omitempty"`
+
+	// Rider The rider's name.
+	Rider string `json:"rider"`
+
+	// RiderIndex In `field`.
+	RiderIndex int `json:"rider_index"`
 }
 
 // Rolling defines model for Rolling.
@@ -1883,6 +2462,188 @@ type Rolling struct {
 
 // RouteFile A route file, raw or compressed with gzip.
 type RouteFile = []byte
+
+// RunGap A mean as `RunMean`, with the values that a tenth of the runs stay below and above.
+type RunGap struct {
+	// Embedded struct due to allOf(#/components/schemas/RunMean)
+	RunMean `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	// High A tenth of the runs is above it.
+	High float64 `json:"high"`
+
+	// HighStandardError Of `high`.
+	HighStandardError float64 `json:"high_standard_error"`
+
+	// Low A tenth of the runs is below it.
+	Low float64 `json:"low"`
+
+	// LowStandardError Of `low`.
+	LowStandardError float64 `json:"low_standard_error"`
+}
+
+// RunMean The mean over those runs in which there is a value, in the unit that the property's name says.
+type RunMean struct {
+	Mean float64 `json:"mean"`
+
+	// Sd The standard deviation from run to run; absent below two runs.
+	Sd *float64 `json:"sd,omitempty"`
+
+	// StandardError Of the mean; absent below two runs.
+	StandardError *float64 `json:"standard_error,omitempty"`
+}
+
+// RunsDone defines model for RunsDone.
+type RunsDone struct {
+	// Runs How many were asked for.
+	Runs int `json:"runs"`
+
+	// RunsDone How many runs are done.
+	RunsDone int `json:"runs_done"`
+}
+
+// Scenario defines model for Scenario.
+type Scenario struct {
+	Assumptions []Assumption `json:"assumptions"`
+	Cautions    []string     `json:"cautions"`
+
+	// Climbs Every pass of a climb: who gained there.
+	Climbs   []RaceClimb     `json:"climbs"`
+	Contests []ContestResult `json:"contests"`
+
+	// CourseID The digest of a course's points and options.
+	//
+	// Example: 3f1c0a52be9d47761d0c86b3aa54e2f9
+	CourseID CourseID `json:"course_id"`
+
+	// Decisive The stretch on which most riders are lost to the front for good; absent where no run loses anyone.
+	Decisive *RaceSplit `json:"decisive,omitempty"`
+
+	// DistanceM The distance raced.
+	DistanceM float64 `json:"distance_m"`
+
+	// Drawn What drawing those again did who were outside what riders are, group by group.
+	Drawn         []DrawnCut `json:"drawn"`
+	EngineVersion string     `json:"engine_version"`
+
+	// Favourite Who wins most runs, against who wins most after; of teams where it stands so.
+	Favourite Favourite `json:"favourite"`
+
+	// Field All riders as they were raced, the drawn ones after the given; posted as `riders`, without `drawn`, they race the same race.
+	Field []ScenarioRider `json:"field"`
+
+	// KeyLineIndex In `lines`: where being in the front group counts most for the win, by `winner_lead`; absent where nowhere can be told from none.
+	KeyLineIndex *int `json:"key_line_index,omitempty"`
+
+	// Lines Every pass of a mark, the feet and tops of climbs, the lines of contests, and the finish.
+	Lines []RaceLine `json:"lines"`
+
+	// Model What the computation supposes.
+	Model []string `json:"model"`
+
+	// Posts How many riders are with the front, that is within 5 s of the first, along the course.
+	Posts []RacePost `json:"posts"`
+
+	// Recommendation The result in words.
+	Recommendation string `json:"recommendation"`
+
+	// Riders The finish, rider by rider in the order of `field`.
+	Riders []RaceResult `json:"riders"`
+	Rules  RaceRules    `json:"rules"`
+
+	// Teams How likely one of a team wins; empty where no rider has a team.
+	Teams []RaceTeam `json:"teams"`
+
+	// TypicalRun The run whose finishing order is nearest to the mean places, of the first 64.
+	TypicalRun TypicalRun `json:"typical_run"`
+}
+
+// ScenarioLine One line of a stream, with exactly one of its properties.
+type ScenarioLine struct {
+	End *RunsDone `json:"end,omitempty"`
+
+	// Problem RFC 9457.
+	Problem  *Problem  `json:"problem,omitempty"`
+	Progress *RunsDone `json:"progress,omitempty"`
+	Result   *Scenario `json:"result,omitempty"`
+}
+
+// ScenarioRequest At least one rider, in `riders` or `drawn`, and at most 200 in all.
+type ScenarioRequest struct {
+	Conditions *Conditions `json:"conditions,omitempty"`
+	Contests   *[]Contest  `json:"contests,omitempty"`
+
+	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
+	Course CourseReference `json:"course"`
+	Drawn  *[]DrawnGroup   `json:"drawn,omitempty"`
+
+	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
+	Effort *Effort `json:"effort,omitempty"`
+
+	// EndM Where it ends.
+	EndM   *float64         `json:"end_m,omitempty"`
+	Riders *[]ScenarioRider `json:"riders,omitempty"`
+	Rules  *RaceRules       `json:"rules,omitempty"`
+
+	// Setups Riders name theirs; who names none is on the first. Default: an all-round road bicycle.
+	Setups *[]Setup `json:"setups,omitempty"`
+
+	// StartM Where the race starts on the course.
+	StartM   *float64   `json:"start_m,omitempty"`
+	Surfaces *[]Surface `json:"surfaces,omitempty"`
+}
+
+// ScenarioRider A rider of `/v1/predictions` with what a race needs.
+type ScenarioRider struct {
+	// CdaM2 Drag area on the bicycle. Left out: 0.32 m² scaled by frontal area.
+	CdaM2          *float64 `json:"cda_m2,omitempty"`
+	CriticalPowerW float64  `json:"critical_power_w"`
+
+	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
+	Effort *Effort `json:"effort,omitempty"`
+
+	// GrossEfficiency Changes nothing here.
+	GrossEfficiency *float64     `json:"gross_efficiency,omitempty"`
+	HeightM         *float64     `json:"height_m,omitempty"`
+	MassKg          float64      `json:"mass_kg"`
+	MaxPowerW       *float64     `json:"max_power_w,omitempty"`
+	Name            *string      `json:"name,omitempty"`
+	Orders          *[]RaceOrder `json:"orders,omitempty"`
+
+	// RecoveryLaw How W′ is restored below critical power.
+	RecoveryLaw  *ScenarioRiderRecoveryLaw `json:"recovery_law,omitempty"`
+	RecoveryRate *float64                  `json:"recovery_rate,omitempty"`
+
+	// Setup The name of a set-up of `setups`. Default: the first.
+	Setup *string `json:"setup,omitempty"`
+
+	// Team The name of the rider's team.
+	Team    *string `json:"team,omitempty"`
+	WPrimeJ float64 `json:"w_prime_j"`
+}
+
+// ScenarioRiderRecoveryLaw How W′ is restored below critical power.
+type ScenarioRiderRecoveryLaw string
+
+// Score `crossing` gives points by the order at the line `at`, `section_time` by the time over the climb or the stretch
+// `at`, on each pass for itself; `finish` by the place at the finish, and needs no `at`. Times that are equal to 0.001 s share their points.
+type Score struct {
+	// At A place or a stretch of the course, exactly one of: a pass of a mark (`mark_id`) or of a climb (`climb_id`), which
+	// without `pass` are all passes; `at_m`; `start_m` with `end_m`; `finish`. Positions are along the course.
+	At *CoursePlace `json:"at,omitempty"`
+	By ScoreBy      `json:"by"`
+
+	// Points Of the first, the second, …
+	Points []float64 `json:"points"`
+}
+
+// ScoreBy defines model for Score.By.
+type ScoreBy string
 
 // Section defines model for Section.
 type Section struct {
@@ -2026,6 +2787,33 @@ type Trace struct {
 	WBalanceJ *[]float64 `json:"w_balance_j,omitempty"`
 }
 
+// TypicalLine defines model for TypicalLine.
+type TypicalLine struct {
+	// End Which end of a climb; absent elsewhere.
+	End *TypicalLineEnd `json:"end,omitempty"`
+
+	// Groups The first first. A group ends where more than 1 s passes before the next rider.
+	Groups []RaceGroup `json:"groups"`
+
+	// Place A place or a stretch of the course as it was understood.
+	Place ToldPlace `json:"place"`
+}
+
+// TypicalLineEnd Which end of a climb; absent elsewhere.
+type TypicalLineEnd string
+
+// TypicalRun The run whose finishing order is nearest to the mean places, of the first 64.
+type TypicalRun struct {
+	Events []RaceEvent `json:"events"`
+
+	// EventsLeftOut How many more events there were; those of the riders who place best are told.
+	EventsLeftOut *int          `json:"events_left_out,omitempty"`
+	Lines         []TypicalLine `json:"lines"`
+
+	// Run Its number, from 1.
+	Run int `json:"run"`
+}
+
 // Uncertainties Standard deviations of what times are computed from: normal errors, independent of each other, constant over the
 // ride. Each that is left out has a default, listed under `assumptions`; 0 is certainty, and with all at 0 a band is
 // its time. One set counts for all riders and set-ups.
@@ -2054,6 +2842,15 @@ type Uncertainties struct {
 
 // Units defines model for Units.
 type Units string
+
+// WPrimeDistribution W′ in J, normally distributed; 18,000 ± 2,000 by default.
+type WPrimeDistribution struct {
+	// Mean In J.
+	Mean float64 `json:"mean"`
+
+	// Sd The standard deviation in J.
+	Sd float64 `json:"sd"`
+}
 
 // Warning What to know before trusting the course. Codes are stable; further ones may come. What is mended is said in `detail`; with `smoothing=none` nothing is
 // mended, but told.
@@ -2362,3 +3159,6 @@ type PredictJSONRequestBody = PredictionRequest
 
 // FitRiderJSONRequestBody defines body for FitRider for application/json ContentType.
 type FitRiderJSONRequestBody = CapabilityRequest
+
+// RunScenarioJSONRequestBody defines body for RunScenario for application/json ContentType.
+type RunScenarioJSONRequestBody = ScenarioRequest

@@ -25,19 +25,29 @@ type assumed struct {
 
 // note adds the assumptions for a rider on a set-up in the conditions.
 func (a *assumed) note(rider, setup int, used []ride.Assumption) {
-	if a.seen == nil {
-		a.seen = map[string]bool{}
-	}
+	a.noteOf(fmt.Sprintf("#/riders/%d", rider), setup, used)
+}
+
+// noteOf is note for a rider who stands at a pointer.
+func (a *assumed) noteOf(rider string, setup int, used []ride.Assumption) {
 	for _, u := range used {
 		pointer := map[ride.Owner]string{
-			ride.OfRider:         fmt.Sprintf("#/riders/%d/", rider),
+			ride.OfRider:         rider + "/",
 			ride.OfSetup:         fmt.Sprintf("#/setups/%d/", setup),
 			ride.OfConditions:    "#/conditions/",
 			ride.OfUncertainties: "#/uncertainties/",
 		}[u.Of] + u.Name
-		if !a.seen[pointer] {
-			a.seen[pointer] = true
-			a.list = append(a.list, Assumption{Pointer: pointer, Value: u.Value, Unit: u.Unit, Source: u.Source})
-		}
+		a.add(Assumption{Pointer: pointer, Value: u.Value, Unit: u.Unit, Source: u.Source})
+	}
+}
+
+// add adds an assumption unless its place has one.
+func (a *assumed) add(one Assumption) {
+	if a.seen == nil {
+		a.seen = map[string]bool{}
+	}
+	if !a.seen[one.Pointer] {
+		a.seen[one.Pointer] = true
+		a.list = append(a.list, one)
 	}
 }

@@ -51,6 +51,9 @@ type Limits struct {
 	// Splits bounds predictions × parts and passes, Samples predictions × samples of
 	// a trace, where traces are asked for. They keep an answer's size in hand.
 	Splits, Samples int
+	// RiderSteps bounds the steps of all riders in all runs of a race, about, RiderLines
+	// riders × lines that are told.
+	RiderSteps, RiderLines int
 }
 
 // DefaultLimits returns the limits that the contract states.
@@ -58,6 +61,7 @@ func DefaultLimits() Limits {
 	return Limits{
 		Track: track.DefaultLimits(), ProfileSamples: 100_000,
 		Predictions: 1000, PlanSamples: 400_000, Splits: 500_000, Samples: 2_000_000,
+		RiderSteps: 300_000_000, RiderLines: 40_000,
 	}
 }
 
@@ -145,6 +149,8 @@ func (l Limits) complete() Limits {
 		{&l.PlanSamples, &full.PlanSamples},
 		{&l.Splits, &full.Splits},
 		{&l.Samples, &full.Samples},
+		{&l.RiderSteps, &full.RiderSteps},
+		{&l.RiderLines, &full.RiderLines},
 	} {
 		if *pair.limit == 0 {
 			*pair.limit = *pair.otherwise

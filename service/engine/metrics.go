@@ -18,6 +18,7 @@ const (
 	stagePlan    stage = "plan"
 	stageBrief   stage = "brief"
 	stageFit     stage = "fit"
+	stageRace    stage = "race"
 )
 
 // meter holds the engine's metrics. They count whether or not they are registered.

@@ -1,0 +1,63 @@
+package api
+
+import (
+	"bytes"
+	"encoding/json"
+	"net/http"
+	"time"
+
+	"github.com/gin-gonic/gin"
+)
+
+// linesMediaType is that of a stream of lines, each a JSON value.
+const linesMediaType = "application/x-ndjson"
+
+// lineTimeout is how long a caller may take to receive a line.
+const lineTimeout = 30 * time.Second
+
+// lines writes a stream of lines as they come. It isn't safe for concurrent use.
+type lines struct {
+	c       *gin.Context
+	control *http.ResponseController
+	// started is whether the reply's header is sent.
+	started bool
+}
+
+func newLines(c *gin.Context) *lines {
+	return &lines{c: c, control: http.NewResponseController(c.Writer)}
+}
+
+// send writes a line and sends it off. A caller who doesn't receive it has left, which
+// the request's context tells.
+func (l *lines) send(v any) {
+	body, err := json.Marshal(v)
+	if err == nil {
+		l.write(body)
+	}
+}
+
+// sendRaw writes a line of an object with one property.
+func (l *lines) sendRaw(name string, value []byte) {
+	var b bytes.Buffer
+	b.WriteString(`{"` + name + `":`)
+	b.Write(bytes.TrimSpace(value))
+	b.WriteByte('}')
+	l.write(b.Bytes())
+}
+
+func (l *lines) write(body []byte) {
+	if !l.started {
+		l.started = true
+		h := l.c.Writer.Header()
+		h.Set("Content-Type", linesMediaType)
+		h.Set("Cache-Control", "no-store")
+		h.Set("Vary", "Accept")
+		l.c.Status(http.StatusOK)
+	}
+	// Each line has its own time: a long stream isn't cut, and a caller who takes nothing
+	// holds nobody up. What can't set deadlines has none.
+	_ = l.control.SetWriteDeadline(time.Now().Add(lineTimeout))
+	if _, err := l.c.Writer.Write(append(body, '\n')); err == nil {
+		_ = l.control.Flush()
+	}
+}

@@ -1,0 +1,111 @@
+package api
+
+import (
+	"fmt"
+
+	"github.com/gin-gonic/gin"
+
+	. "parcours.example/api/contract" //nolint:revive // generated code does the same
+	"parcours.example/service/engine"
+)
+
+// RunScenario implements POST /v1/scenarios.
+func (s *server) RunScenario(c *gin.Context) {
+	mediaType := accepted(c.GetHeader("Accept"), jsonMediaType, linesMediaType)
+	if mediaType == "" {
+		writeProblem(c, notAcceptable(jsonMediaType, linesMediaType))
+		return
+	}
+	var request ScenarioRequest
+	asked, err := decodeScenario(requestBody(c), &request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	if mediaType == linesMediaType {
+		s.streamScenario(c, asked, &request)
+		return
+	}
+	answer, err := s.answerScenario(c, asked, &request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	reply(c, answer)
+}
+
+// answerScenario runs a scenario and encodes what it comes to.
+func (s *server) answerScenario(c *gin.Context, asked engine.ScenarioRequest, request *ScenarioRequest) (result, error) {
+	run, err := s.engine.Scenario(c.Request.Context(), asked)
+	if err != nil {
+		return result{}, err
+	}
+	request.Course = CourseReference{CourseID: &run.Course.ID}
+	key, err := requestKey("scenario", request)
+	if err != nil {
+		return result{}, err
+	}
+	return jsonResult(encodeScenario(run, asked, request), key)
+}
+
+// streamScenario runs a scenario and tells how far it is, line by line.
+func (s *server) streamScenario(c *gin.Context, asked engine.ScenarioRequest, request *ScenarioRequest) {
+	out, done := newLines(c), RunsDone{}
+	asked.Progress = func(runs, of int) {
+		done = RunsDone{RunsDone: runs, Runs: of}
+		out.send(ScenarioLine{Progress: &done})
+	}
+	answer, err := s.answerScenario(c, asked, request)
+	switch {
+	case err != nil && (!out.started || c.Request.Context().Err() != nil):
+		s.fail(c, err)
+		return
+	case err != nil:
+		document := s.explain(c, err).document(requestID(c))
+		out.send(ScenarioLine{Problem: &document})
+	default:
+		out.sendRaw("result", answer.body)
+	}
+	out.send(ScenarioLine{End: &done})
+}
+
+// decodeScenario reads a scenario's request.
+func decodeScenario(body []byte, request *ScenarioRequest) (engine.ScenarioRequest, error) {
+	var none engine.ScenarioRequest
+	if err := decodeJSON(body, request); err != nil {
+		return none, err
+	}
+	source, err := decodeSource("#/course", request.Course)
+	if err != nil {
+		return none, err
+	}
+	out := engine.ScenarioRequest{
+		Course: source, StartM: number(request.StartM), EndM: number(request.EndM),
+		Setups: each(valueOr(request.Setups, nil), decodeSetup), Conditions: decodeConditions(request.Conditions),
+		Surfaces: each(valueOr(request.Surfaces, nil), decodeSurface), Rules: decodeRules(request.Rules),
+	}
+	if out.Effort, err = decodeOwnEffort("#/effort", request.Effort); err != nil {
+		return none, err
+	}
+	if out.Riders, err = decodeAll("#/riders", request.Riders, decodeContender); err != nil {
+		return none, err
+	}
+	if out.Drawn, err = decodeAll("#/drawn", request.Drawn, decodeDrawn); err != nil {
+		return none, err
+	}
+	out.Contests, err = decodeAll("#/contests", request.Contests, decodeContest)
+	return out, err
+}
+
+// decodeAll reads a list that stands at a pointer, each item with its own.
+func decodeAll[From, To any](at string, list *[]From, decode func(at string, item From) (To, error)) ([]To, error) {
+	var out []To
+	for i, item := range valueOr(list, nil) {
+		to, err := decode(fmt.Sprintf("%s/%d", at, i), item)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, to)
+	}
+	return out, nil
+}

@@ -1,0 +1,328 @@
+package api_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"net/http"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"sort"
+	"strings"
+	"testing"
+
+	"parcours.example/api/contract"
+	"parcours.example/service/engine"
+)
+
+// runRace sends a scenario's request and reads its answer.
+func runRace(t *testing.T, h *harness, body any) contract.Scenario {
+	t.Helper()
+	w := h.send(t, post(t, "/v1/scenarios", body))
+	var s contract.Scenario
+	if err := json.Unmarshal(w.Body.Bytes(), &s); err != nil || w.Code != http.StatusOK {
+		t.Fatalf("status %d, %v: %.1000s\n%s", w.Code, err, w.Body, h.log)
+	}
+	return s
+}
+
+// still are rules without any luck.
+func still(more object) object {
+	return with(object{"runs": 1, "form_pct": 0, "launch_s": 0, "mishaps_per_h": 0, "vary_orders": false}, more)
+}
+
+// hilly is a short course with a climb at 1.2 km and a mark after it.
+func hilly() object {
+	return object{
+		"profile": object{"distance_m": []float64{0, 1200, 2000, 3000}, "elevation_m": []float64{10, 10, 58, 50}},
+		"options": object{"smoothing": "none", "marks": []any{object{"name": "Mill", "kind": "sprint", "at_m": 2500}}},
+	}
+}
+
+// able is a rider.
+func able(name string, kg, wPerKg float64, more object) object {
+	return with(object{"name": name, "mass_kg": kg, "critical_power_w": kg * wPerKg, "w_prime_j": 18_000.0, "max_power_w": kg * 14}, more)
+}
+
+// TestAloneInARace demands that a race of one rider is the prediction, to 0.05 %, on
+// every course of the season.
+func TestAloneInARace(t *testing.T) {
+	files, err := filepath.Glob(filepath.Join(root, "testdata/season/*[a-z].gpx"))
+	if err != nil || len(files) == 0 {
+		t.Fatal(err)
+	}
+	if testing.Short() {
+		files = files[:2]
+	}
+	h := newHarness(t, engine.Config{})
+	for _, file := range files {
+		name := filepath.Base(file)
+		body := object{
+			"course": object{"course_id": analyse(t, h, readFile(t, "testdata/season/"+name))}, "conditions": object{"wind_mps": 3.0, "wind_from_deg": 250.0},
+			"riders": []any{able("Nour", 64, 4.2, nil)}, "effort": object{"kind": "fraction", "of_critical_power": 0.93},
+		}
+		want := predict(t, h, body).Predictions[0].TimeS
+		got := runRace(t, h, with(body, object{"rules": still(nil)}))
+		if got.Riders[0].AloneS != want {
+			t.Errorf("%s: alone_s is %v, the prediction %v s", name, got.Riders[0].AloneS, want)
+		}
+		raced := got.Riders[0].TimeS.Mean
+		if math.Abs(raced-want) > 0.0005*want {
+			t.Errorf("%s: raced in %v s, predicted %v s", name, raced, want)
+		}
+		t.Logf("%s: raced in %.3f s, predicted %.3f s: %+.4f %%", name, raced, want, 100*(raced/want-1))
+	}
+}
+
+// eight is a field with luck, teams, orders, contests and set-ups over a hilly course.
+func eight() object {
+	return object{
+		"course": hilly(),
+		"setups": []any{object{"name": "All-round"}, object{"name": "Aero", "mass_kg": 9.0, "cda_change_m2": -0.02}},
+		"riders": []any{
+			able("Nour", 60, 4.4, object{"team": "Mill", "orders": []any{object{"do": "attack", "at": object{"at_m": 1300.0}, "for_s": 60}}}),
+			able("Bram", 84, 3.9, object{"team": "Mill", "setup": "Aero", "orders": []any{object{"do": "sprint", "at": object{"mark_id": "mark-1"}}}}),
+			able("Isa", 68, 4.1, object{"team": "Weir", "orders": []any{object{"do": "lead_out", "at": object{"finish": true}, "for_rider": "Tilo", "from_m": 400}}}),
+			able("Tilo", 76, 4.1, object{"team": "Weir", "orders": []any{object{"do": "save", "at": object{"at_m": 2400.0}}}}),
+			able("Ove", 71, 3.7, object{"orders": []any{object{"do": "sit_in"}}}),
+			able("Mira", 57, 4.0, object{"effort": object{"kind": "power", "power_w": 215}}),
+			able("Jon", 90, 3.5, nil),
+			able("Sara", 66, 4.2, object{"setup": "Aero", "team": "Fen"}),
+		},
+		"contests": []any{
+			object{"name": "Sprints", "best_of_team": 1, "scores": []any{
+				object{"by": "crossing", "at": object{"mark_id": "mark-1"}, "points": []float64{5, 3, 1}}, object{"by": "finish", "points": []float64{10, 6, 3.5}},
+			}},
+			object{"name": "Hill", "scores": []any{object{"by": "section_time", "at": object{"start_m": 1200.0, "end_m": 2000.0}, "points": []float64{4, 2}}}},
+		},
+		"rules": object{"runs": 20, "seed": 5, "mishaps_per_h": 1.0},
+	}
+}
+
+// byName brings all that is told of riders into the order of their names.
+func byName(s *contract.Scenario) {
+	order := make([]int, len(s.Field))
+	for i := range order {
+		order[i] = i
+	}
+	sort.Slice(order, func(a, b int) bool { return *s.Field[order[a]].Name < *s.Field[order[b]].Name })
+	rank := make([]int, len(order))
+	for r, i := range order {
+		rank[i] = r
+	}
+	s.Field, s.Riders = reordered(s.Field, order), reordered(s.Riders, order)
+	for i := range s.Riders {
+		s.Riders[i].RiderIndex = i
+	}
+	rerank(&s.Favourite, rank)
+	for k := range s.Lines {
+		s.Lines[k].Riders = reordered(s.Lines[k].Riders, order)
+		for i := range s.Lines[k].Riders {
+			s.Lines[k].Riders[i].RiderIndex = i
+		}
+	}
+	for k := range s.Climbs {
+		s.Climbs[k].Riders = reordered(s.Climbs[k].Riders, order)
+		for i := range s.Climbs[k].Riders {
+			s.Climbs[k].Riders[i].RiderIndex = i
+		}
+	}
+	for k := range s.Contests {
+		rerank(&s.Contests[k].Favourite, rank)
+		for i := range s.Contests[k].Riders {
+			*s.Contests[k].Riders[i].RiderIndex = rank[*s.Contests[k].Riders[i].RiderIndex]
+		}
+	}
+	for _, l := range s.TypicalRun.Lines {
+		for _, g := range l.Groups {
+			for i := range g.RiderIndices {
+				g.RiderIndices[i] = rank[g.RiderIndices[i]]
+			}
+		}
+	}
+	for i := range s.TypicalRun.Events {
+		s.TypicalRun.Events[i].RiderIndex = rank[s.TypicalRun.Events[i].RiderIndex]
+	}
+	s.Assumptions = nil
+}
+
+// rerank brings the indices of a favourite into another order.
+func rerank(f *contract.Favourite, rank []int) {
+	f.RiderIndex = rank[f.RiderIndex]
+	if f.NextIndex != nil {
+		*f.NextIndex = rank[*f.NextIndex]
+	}
+	for i, l := range f.LevelIndices {
+		f.LevelIndices[i] = rank[l]
+	}
+}
+
+func reordered[T any](list []T, order []int) []T {
+	out := make([]T, len(list))
+	for r, i := range order {
+		out[r] = list[i]
+	}
+	return out
+}
+
+// TestPermutedField demands that the order of the riders in the request changes nothing.
+func TestPermutedField(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	body := eight()
+	first := runRace(t, h, body)
+	riders := slices.Clone(body["riders"].([]any))
+	slices.Reverse(riders)
+	body["riders"] = riders
+	second := runRace(t, h, body)
+	byName(&first)
+	byName(&second)
+	if !reflect.DeepEqual(first, second) {
+		a, _ := json.Marshal(first)  //nolint:errcheck // what was read
+		b, _ := json.Marshal(second) //nolint:errcheck // what was read
+		i := 0
+		for i < min(len(a), len(b)) && a[i] == b[i] {
+			i++
+		}
+		t.Errorf("from byte %d on:\n%.600s\n%.600s", i, a[max(0, i-200):], b[max(0, i-200):])
+	}
+}
+
+// TestSeeds demands the same bytes for the same seed, whatever the number of workers, and
+// others for another seed.
+func TestSeeds(t *testing.T) {
+	var bodies [][]byte
+	for _, workers := range []int{1, 2, 5} {
+		h := newHarness(t, engine.Config{Workers: workers})
+		bodies = append(bodies, h.send(t, post(t, "/v1/scenarios", eight())).Body.Bytes())
+	}
+	if !bytes.Equal(bodies[0], bodies[1]) || !bytes.Equal(bodies[0], bodies[2]) {
+		t.Error("the answer depends on the number of workers")
+	}
+	h := newHarness(t, engine.Config{})
+	other := eight()
+	other["rules"] = with(other["rules"].(object), object{"seed": 6})
+	a, b := runRace(t, h, eight()), runRace(t, h, other)
+	if a.Riders[0].TimeS.Mean == b.Riders[0].TimeS.Mean {
+		t.Error("another seed is the same luck")
+	}
+}
+
+// TestPostedAgain demands that the field of an answer, drawn riders and all, posted as
+// riders races the same race, and so do the assumptions posted as values.
+func TestPostedAgain(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	body := eight()
+	body["riders"] = []any{able("Nour", 60, 4.4, object{"orders": []any{object{"do": "lead_out", "at": object{"finish": true}, "for_rider": "Bunch 2"}}}), able("", 70, 4, nil)}
+	body["drawn"] = []any{object{"name": "Bunch", "count": 5, "setup": "Aero", "team": "Fen"}, object{"name": "Light", "count": 2, "mass_kg": object{"mean": 55, "sd": 2}}}
+	body["rules"] = object{}
+	first := runRace(t, h, body)
+	if len(first.Field) != 9 || *first.Field[3].Name != "Bunch 2" || *first.Field[1].Name != "Rider 2" {
+		t.Fatalf("the field is %+v", first.Field)
+	}
+	again := with(body, object{"riders": first.Field})
+	delete(again, "drawn")
+	same(t, "the field posted", first, runRace(t, h, again))
+
+	full := with(body, object{"effort": object{"kind": "fraction"}, "conditions": object{}})
+	for _, a := range first.Assumptions {
+		placeDeep(t, full, a.Pointer, a.Value)
+	}
+	second := runRace(t, h, full)
+	if len(first.Assumptions) < 30 || len(second.Assumptions) > 0 {
+		t.Errorf("%d assumptions, then %+v", len(first.Assumptions), second.Assumptions)
+	}
+	same(t, "the assumptions posted", first, second)
+}
+
+// placeDeep is place, which makes objects that aren't there yet.
+func placeDeep(t *testing.T, body object, pointer string, value float64) {
+	t.Helper()
+	segments := strings.Split(strings.TrimPrefix(pointer, "#/"), "/")
+	for i := 1; i < len(segments); i++ {
+		if at, ok := valueAt(body, segments[:i-1]).(object); ok && at[segments[i-1]] == nil {
+			at[segments[i-1]] = object{}
+		}
+	}
+	place(t, body, pointer, value)
+}
+
+func valueAt(v any, segments []string) any {
+	for _, s := range segments {
+		if list, ok := v.([]any); ok {
+			i := 0
+			fmt.Sscan(s, &i) //nolint:errcheck // a pointer of ours
+			v = list[i]
+			continue
+		}
+		v = v.(object)[s]
+	}
+	return v
+}
+
+// same demands that two answers tell the same of riders, lines and the typical run.
+func same(t *testing.T, what string, a, b contract.Scenario) {
+	t.Helper()
+	for _, part := range [][2]any{{a.Riders, b.Riders}, {a.Lines, b.Lines}, {a.Contests, b.Contests}, {a.TypicalRun, b.TypicalRun}, {a.Recommendation, b.Recommendation}} {
+		if !reflect.DeepEqual(part[0], part[1]) {
+			t.Errorf("%s, %T differs", what, part[0])
+		}
+	}
+}
+
+// TestFaultsOfScenarios demands the place of whatever may be wrong with a race.
+func TestFaultsOfScenarios(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	rider := func(more string) string {
+		return `"riders": [{"name": "Nour", "mass_kg": 70, "critical_power_w": 280, "w_prime_j": 18000` + more + `}]`
+	}
+	order := func(o string) string { return rider(`, "orders": [{"do": "sit_in"}, ` + o + `]`) }
+	score := func(s string) string {
+		return rider("") + `, "contests": [{"name": "A", "scores": [{"by": "finish", "points": [1]}, ` + s + `]}]`
+	}
+	for _, tc := range []struct{ name, body, problem, at string }{
+		{"nobody", `"rules": {}`, "not-computable", "#/riders"},
+		{"no W′", `"riders": [{"mass_kg": 70, "critical_power_w": 280}]`, "invalid-request", "#/riders/0/w_prime_j"},
+		{"a law that needs the whole ride", rider(`, "recovery_law": "integral_2012"`), "invalid-request", "#/riders/0/recovery_law"},
+		{"less than critical power", rider(`, "max_power_w": 250`), "not-computable", "#/riders/0"},
+		{"a name twice", `"riders": [{"name": "A", "mass_kg": 70, "critical_power_w": 280, "w_prime_j": 18000}, {"name": "A", "mass_kg": 70, "critical_power_w": 280, "w_prime_j": 18000}]`, "not-computable", "#/riders/1/name"},
+		{"the name of a drawn rider", `"riders": [{"name": "B 2", "mass_kg": 70, "critical_power_w": 280, "w_prime_j": 18000}], "drawn": [{"name": "B", "count": 2}]`, "not-computable", "#/drawn/0/name"},
+		{"too many in all", rider("") + `, "drawn": [{"name": "B", "count": 200}]`, "too-many", "#/drawn"},
+		{"correlations that can't be", `"drawn": [{"name": "B", "count": 2, "mass_w_per_kg_correlation": 0.9, "mass_w_prime_correlation": 0.9, "w_per_kg_w_prime_correlation": -0.9}]`, "not-computable", "#/drawn/0/mass_w_per_kg_correlation"},
+		{"an unknown set-up", rider(`, "setup": "Aero"`), "not-computable", "#/riders/0/setup"},
+		{"set-ups of one name", rider("") + `, "setups": [{"name": "A"}, {"name": "A"}]`, "not-computable", "#/setups/1/name"},
+		{"an effort without its number", rider(`, "effort": {"kind": "power"}`), "invalid-request", "#/riders/0/effort/power_w"},
+		{"an attack from nowhere", order(`{"do": "attack"}`), "invalid-request", "#/riders/0/orders/1/at"},
+		{"a sprint that lasts", order(`{"do": "sprint", "at": {"finish": true}, "for_s": 9}`), "invalid-request", "#/riders/0/orders/1/for_s"},
+		{"sitting in somewhere", order(`{"do": "sit_in", "at": {"finish": true}}`), "invalid-request", "#/riders/0/orders/1/at"},
+		{"a lead-out of nobody", order(`{"do": "lead_out", "at": {"finish": true}}`), "invalid-request", "#/riders/0/orders/1/for_rider"},
+		{"a lead-out of a stranger", order(`{"do": "lead_out", "at": {"finish": true}, "for_rider": "Bram"}`), "not-computable", "#/riders/0/orders/1/for_rider"},
+		{"a lead-out of oneself", order(`{"do": "lead_out", "at": {"finish": true}, "for_rider": "Nour"}`), "not-computable", "#/riders/0/orders/1/for_rider"},
+		{"two places at once", order(`{"do": "sprint", "at": {"finish": true, "at_m": 5}}`), "invalid-request", "#/riders/0/orders/1/at"},
+		{"a line beyond", order(`{"do": "sprint", "at": {"at_m": 3100}}`), "not-computable", "#/riders/0/orders/1/at/at_m"},
+		{"a line at the start", order(`{"do": "sprint", "at": {"at_m": 0}}`), "not-computable", "#/riders/0/orders/1/at"},
+		{"an unknown mark", order(`{"do": "sprint", "at": {"mark_id": "weir"}}`), "not-computable", "#/riders/0/orders/1/at/mark_id"},
+		{"points nowhere", score(`{"by": "crossing", "points": [1]}`), "invalid-request", "#/contests/0/scores/1/at"},
+		{"a finish elsewhere", score(`{"by": "finish", "at": {"at_m": 90}, "points": [1]}`), "invalid-request", "#/contests/0/scores/1/at"},
+		{"a section of a line", score(`{"by": "section_time", "at": {"mark_id": "mark-1"}, "points": [1]}`), "not-computable", "#/contests/0/scores/1/at"},
+		{"contests of one name", rider("") + `, "contests": [{"name": "A", "scores": [{"by": "finish", "points": [1]}]}, {"name": "A", "scores": [{"by": "finish", "points": [1]}]}]`, "not-computable", "#/contests/1/name"},
+		{"an end beyond", rider("") + `, "end_m": 4000`, "not-computable", "#/end_m"},
+		{"a wind from nowhere", rider("") + `, "conditions": {"wind_mps": 3, "wind_from_deg": 20}`, "not-computable", "#/conditions/wind_mps"},
+		{"too little power", rider(`, "effort": {"kind": "power", "power_w": 1}`), "cannot-climb", "#/riders/0"},
+		{"too much in little time", rider(`, "effort": {"kind": "time", "time_s": 1}`), "not-computable", "#/riders/0/effort/time_s"},
+		{"too many runs", rider("") + `, "rules": {"runs": 2001}`, "invalid-request", "#/rules/runs"},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			course, err := json.Marshal(hilly())
+			if err != nil {
+				t.Fatal(err)
+			}
+			w := h.send(t, request(http.MethodPost, "/v1/scenarios", "application/json", []byte(`{"course": `+string(course)+`, `+tc.body+`}`)))
+			p := checkProblem(t, w, tc.problem)
+			if fs := faultsOf(t, w.Body.Bytes()); len(fs) == 0 || fs[0].Pointer != tc.at {
+				t.Errorf("%v, want %s", p, tc.at)
+			}
+		})
+	}
+}
