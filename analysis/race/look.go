@@ -199,7 +199,7 @@ func (x *field) intend(g *group, k int) {
 		x.follow(r, ref.s+g.slot, ref.v+passingMps, ref.a, brakingMps2, r.spendOver(shortS, holdKeeps))
 	case k < g.pacer: // lets the one who works come by
 		x.follow(r, ref.s-float64(g.slot*float64(g.pacer-k)), ref.v-min(passingMps, float64(0.1*ref.v)), 0, gentleMps2, r.holdW())
-	case g.pressing < mostPressing && x.presses(g, r, ref):
+	case x.comesThrough(g, r, ref):
 		g.pressing++
 		x.follow(r, ref.s+g.slot, ref.v+passingMps, ref.a, brakingMps2, min(r.holdW(), max(x.ownW(r), x.pullW(g, r))))
 	default:
@@ -213,16 +213,17 @@ func (x *field) intend(g *group, k int) {
 func (x *field) keep(g *group, k int, r, ref *rider) {
 	v, a := ref.v, ref.a
 	back := float64(g.slot * x.placeOf(g, k, r))
-	off := ref.s - back - r.s
-	if ref.cell > r.cell+1 && x.trail[r.cell].passedAt >= 0 {
-		c := &x.ground.cells[r.cell]
-		here := &x.trail[r.cell]
-		to := &x.trail[min(x.ground.find(r.cell, r.s+float64(r.v*x.rules.StepS)), ref.cell-1)]
-		lag := x.now - here.passedAt - float64((r.s-c.start)*here.slowness)
-		off = float64((lag - back/max(ref.cruise, 1)) * r.v)
-		v, a = to.v, float64((to.v-here.v)/x.rules.StepS)
+	behind := back / max(ref.cruise, 1)
+	off := ref.s - r.s - float64(behind*max(ref.v, 1))
+	if next := r.cell + 1; ref.cell > next && x.trail[r.cell].passedAt >= 0 {
+		c, here, then := &x.ground.cells[r.cell], &x.trail[r.cell], &x.trail[next]
+		way := (r.s - c.start) / (c.end - c.start)
+		v = here.v + float64((then.v-here.v)*way)
+		a = v * (then.v - here.v) / (c.end - c.start)
+		lag := x.now - here.passedAt - float64((then.passedAt-here.passedAt)*way)
+		off = float64((lag - behind) * r.v)
 	}
-	if wheel := x.riders[g.members[k-1]].s - g.slot - r.s; wheel > off && !x.positions(r) {
+	if wheel := x.riders[g.members[k-1]].s - g.slot - looseM - r.s; wheel > off && !x.positions(r) {
 		off = wheel // closes up where those ahead have
 	}
 	x.follow(r, r.s+off, v, a, brakingMps2, r.holdW())
@@ -254,6 +255,8 @@ const (
 	// gentleMps2 and brakingMps2 are decelerations of who lets others by and of who keeps a
 	// distance.
 	gentleMps2, brakingMps2 = 0.4, 2.5
+	// looseM is the gap behind a wheel that isn't worth an effort of its own.
+	looseM = 4.0
 	// pressing is by how much a rider's own effort must exceed what the pace takes, fresher
 	// how much more than that a turn at the front must; mostPressing is the number of those
 	// who come through at once.
@@ -273,7 +276,17 @@ func (x *field) presses(g *group, r, ref *rider) bool {
 	// what it takes to be in the pacer's place, moving as he does
 	e := &x.entrants[r.entrant]
 	f := x.forceOn(c, &e.body, ref.shelter)
-	return max(x.ownW(r), x.pullW(g, r)/fresher)*e.efficiency > float64(pressing*(f.at(ref.v)+float64(e.inertia*ref.a)))*ref.v
+	margin := pressing
+	if r.comingThrough {
+		margin = 1
+	}
+	return max(x.ownW(r), x.pullW(g, r)/fresher)*e.efficiency > float64(margin*(f.at(ref.v)+float64(e.inertia*ref.a)))*ref.v
+}
+
+// comesThrough tells whether a rider goes to make the pace, and remembers it.
+func (x *field) comesThrough(g *group, r, ref *rider) bool {
+	r.comingThrough = g.pressing < mostPressing && x.presses(g, r, ref)
+	return r.comingThrough
 }
 
 // forceOn is the force against a body on a cell.
@@ -290,7 +303,7 @@ func (r *rider) free(powerW float64) { r.power, r.most = powerW, math.Inf(1) }
 // How a wheel is followed: the difference of speeds is made good within speedS, a
 // distance critically damped.
 const (
-	speedS     = 2.0
+	speedS     = 3.0
 	distanceS2 = 4 * speedS * speedS
 	mostMps2   = 1.2
 )

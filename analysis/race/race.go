@@ -1,5 +1,3 @@
-// Package race rides a field of riders over a road together, in time: who shelters, who
-// works, who is dropped, who sprints.
 package race
 
 import "parcours.example/analysis/ride"

@@ -40,6 +40,8 @@ type rider struct {
 	attacking, responding float64
 	// wish is the place in the group, 0…1 of it, that is taken before the finish.
 	wish float64
+	// comingThrough says that the rider goes to make the pace.
+	comingThrough bool
 	// launchS is how long before a line sprints are launched; sprinting says that one is.
 	launchS   float64
 	sprinting bool
@@ -166,12 +168,13 @@ func (x *field) step() {
 	x.order = kept
 }
 
-// sort puts the riders in order of their positions. It hardly ever has much to do; those
-// at the same place stay in their order.
+// sort puts the riders in order of their positions. Who is ahead of another by less than
+// half a metre hasn't passed him: riders side by side keep their places. It hardly ever has
+// much to do.
 func (x *field) sort() {
 	for k := 1; k < len(x.order); k++ {
 		i := x.order[k]
-		s := x.riders[i].s
+		s := x.riders[i].s - passedM
 		j := k
 		for ; j > 0 && x.riders[x.order[j-1]].s < s; j-- {
 			x.order[j] = x.order[j-1]
@@ -179,6 +182,9 @@ func (x *field) sort() {
 		x.order[j] = i
 	}
 }
+
+// passedM is by how much one is ahead of another who has passed him.
+const passedM = 0.5
 
 // hardlyMps is a speed below which nobody keeps upright for hardlyS.
 const (
