@@ -44,7 +44,8 @@ var syntheticPlan = Plan{
 	Entrants: syntheticField, Teams: []int{0, 1, 0, 1, -1, 2, 2, 2, -1, -1, 0, 1}, Lines: []int{1, 2, 3}, Finish: 3,
 	Climbs: []Climb{{1, 2}}, Posts: []Post{{0, 1000}, {1, 2000}, {2, 3000}, {3, 4000}},
 	Contests: []scoring.Contest{{Best: 2, Scores: []scoring.Score{
-		{Kind: scoring.ByOrder, Line: 1, Points: []float64{5, 3, 1}}, {Kind: scoring.ByTime, From: 1, Line: 2, Points: []float64{4, 2.5, 1}},
+		{Kind: scoring.ByOrder, Line: 1, Points: []float64{5, 3, 1}},
+		{Kind: scoring.ByTime, From: 1, Line: 2, Points: []float64{4, 2.5, 1}},
 		{Kind: scoring.ByFinish, Points: []float64{10, 7, 5, 3, 1}},
 	}}},
 }

@@ -331,8 +331,13 @@ func TestMargins(t *testing.T) {
 
 func TestPlansAreWhole(t *testing.T) {
 	for _, p := range []Plan{
-		{}, {Entrants: 2, Finish: -1}, {Entrants: 2, Teams: []int{0}}, {Entrants: 2, Lines: []int{1}}, {Entrants: 2, Lines: []int{-1}},
-		{Entrants: 2, Climbs: []Climb{{0, 1}}}, {Entrants: 2, Posts: []Post{{Line: 1}}},
+		{},
+		{Entrants: 2, Finish: -1},
+		{Entrants: 2, Teams: []int{0}},
+		{Entrants: 2, Lines: []int{1}},
+		{Entrants: 2, Lines: []int{-1}},
+		{Entrants: 2, Climbs: []Climb{{0, 1}}},
+		{Entrants: 2, Posts: []Post{{Line: 1}}},
 		{Entrants: 2, Contests: []scoring.Contest{{Scores: []scoring.Score{{Kind: scoring.ByOrder, Line: 1}}}}},
 	} {
 		if _, err := New(p); err == nil {

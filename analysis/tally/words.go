@@ -276,7 +276,7 @@ func (w words) counting() string {
 		return fmt.Sprintf("To be in front counts most at %s: the first group there has %s of %d on average, and the winner in %s.",
 			w.names.Lines[w.Key], number(l.Front.Mean), len(w.Entrants), sharing(l.WinnerInFront))
 	case len(w.Lines) > 1:
-		return "At no line before the finish can the winner be told from the others."
+		return "At no line before the finish is the winner in the first group clearly more often than others."
 	}
 	return ""
 }
