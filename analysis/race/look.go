@@ -136,8 +136,8 @@ func (x *field) leeAt(ahead float64, n int, spread, gap float64) float64 {
 	return f
 }
 
-// choosePacer finds who makes the pace: whoever leads another out, else the first who is
-// willing, else the first.
+// choosePacer finds who makes the pace: whoever leads another out, else of those who are
+// willing the first who is rested, or who is nearest to it, else the first of all.
 func (x *field) choosePacer(g *group) {
 	first := -1
 	for k, i := range g.members {
@@ -150,7 +150,8 @@ func (x *field) choosePacer(g *group) {
 		case k >= workers:
 		case r.leading && !g.willing:
 			g.pacer, g.willing = k, true
-		case first < 0 && r.resting <= 0:
+		case math.IsInf(r.resting, 1):
+		case first < 0 || r.resting < x.riders[g.members[first]].resting:
 			first = k
 		}
 	}
@@ -173,6 +174,9 @@ func (r *rider) works() bool {
 	return r.does == ShareWork && !r.sprinting && r.responding <= 0 && r.balance > leastToWork*r.wPrime
 }
 
+// startS and startMps are the time and the speed up to which all start by themselves.
+const startS, startMps = 20.0, 6.0
+
 // intend sets the power of the rider at a place of a group.
 func (x *field) intend(g *group, k int) {
 	r := &x.riders[g.members[k]]
@@ -186,6 +190,8 @@ func (x *field) intend(g *group, k int) {
 	x.contend(g, k, r)
 	ref := &x.riders[g.members[g.pacer]]
 	switch {
+	case x.now < startS && r.v < startMps: // nobody waits for the wheel ahead to move
+		r.free(x.ownW(r))
 	case r.sprinting:
 		r.free(x.sprintW(r))
 	case r.attacking > 0:

@@ -125,7 +125,7 @@ func (x *field) pace(g *group, r *rider) {
 	if g.mates > 1 {
 		r.led += x.rules.StepS
 		if r.led > r.turnS {
-			r.led, r.resting = 0, float64(r.turnS*float64(min(g.mates, mostMates)))
+			r.led, r.resting = 0, float64(r.turnS*float64(min(g.mates-1, mostMates)))
 		}
 	}
 }
