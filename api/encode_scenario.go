@@ -36,6 +36,9 @@ func encodeScenario(s *engine.Scenario, asked engine.ScenarioRequest, request *S
 	if s.Result.Key >= 0 {
 		out.KeyLineIndex = &s.Result.Key
 	}
+	if s.Duel != nil {
+		out.Duel = encodeDuel(s.Duel, s.StartM)
+	}
 	if s.Decisive != nil {
 		out.Decisive = e.split(*s.Decisive, *s.Result.Split.Decisive)
 	}

@@ -93,6 +93,9 @@ func decodeScenario(body []byte, request *ScenarioRequest) (engine.ScenarioReque
 	if out.Drawn, err = decodeAll("#/drawn", request.Drawn, decodeDrawn); err != nil {
 		return none, err
 	}
+	if request.Duel != nil {
+		out.Duel = request.Duel.Riders
+	}
 	out.Contests, err = decodeAll("#/contests", request.Contests, decodeContest)
 	return out, err
 }

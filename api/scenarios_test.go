@@ -145,6 +145,7 @@ func byName(s *contract.Scenario) {
 	for i := range s.TypicalRun.Events {
 		s.TypicalRun.Events[i].RiderIndex = rank[s.TypicalRun.Events[i].RiderIndex]
 	}
+	s.Duel.Heavier.RiderIndex, s.Duel.Lighter.RiderIndex = rank[s.Duel.Heavier.RiderIndex], rank[s.Duel.Lighter.RiderIndex]
 	s.Assumptions = nil
 }
 

@@ -48,7 +48,7 @@ type Answer struct {
 	// the ride with all of the effort scaled, with which both reach the finish at once.
 	Power Tipping
 	// Mass is the lighter rider's body mass in kg with which they do, at the same power per
-	// mass. A drag area that was estimated follows the mass, one that was given stays.
+	// mass. The drag area follows the mass as the frontal area does.
 	Mass Tipping
 }
 

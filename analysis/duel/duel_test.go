@@ -220,6 +220,22 @@ func TestTheLastClimbDecides(t *testing.T) {
 	}
 }
 
+// A drag area tips the duel at the same mass whether it was given or estimated.
+func TestGivenDragAreasFollowTheMass(t *testing.T) {
+	r := road(t, onto(9000, 0, 0, 0, 200))
+	heavier, lighter := contestant("Bram", 80, 3.6), contestant("Nour", 60, 3.8)
+	want := ridden(t, r, duel.Question{Heavier: heavier, Lighter: lighter}).Mass
+	own := ride.EstimateDragArea(1.8, 60)
+	byRider, bySetup := lighter, lighter
+	byRider.Rider.HeightM, byRider.Rider.CdAM2 = 1.8, own
+	bySetup.Setup.CdAM2, bySetup.Rider.CdAM2 = own, 0.5
+	for name, c := range map[string]duel.Contestant{"the rider's": byRider, "the set-up's": bySetup} {
+		if got := ridden(t, r, duel.Question{Heavier: heavier, Lighter: c}).Mass; !want.Found || math.Abs(got.Value-want.Value) > 1e-6 {
+			t.Errorf("%s given: %v kg, not %v", name, got.Value, want.Value)
+		}
+	}
+}
+
 func TestTwoOfAKindAreLevel(t *testing.T) {
 	climb := ride.Span{StartM: 3000, EndM: 5000}
 	a := ridden(t, road(t, onto(5000, 0, 10, 0, 0, 90, 180)), duel.Question{

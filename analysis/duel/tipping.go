@@ -74,7 +74,10 @@ func (d *contest) massToFinish(ctx context.Context, given ridden) (Tipping, erro
 	t := Tipping{Value: math.NaN(), Factor: math.NaN(), Low: min(leastMassKg, own), High: max(mostMass, own)}
 	late := func(massKg float64) (float64, error) {
 		c := d.lighter
+		drag := c.Rider.DragAreaRatio(massKg)
 		c.Rider.MassKg = massKg
+		c.Rider.CdAM2 *= drag // not given stays not given, and is estimated
+		c.Setup.CdAM2 *= drag
 		c.Steps = scaled(c.Steps, 0, math.Inf(1), massKg/own)
 		r, err := d.ride(ctx, c)
 		return d.late(r, d.road.LengthM(), err)

@@ -20,7 +20,7 @@ const (
 func Model() []string {
 	return []string{
 		"In the duel each rides alone at the given effort: nobody shelters. In a bunch a light rider pays less for little power, so that the gaps on the level there are smaller than these.",
-		"Scaling the effort changes all of it by one factor; another mass keeps the power per body mass. A drag area that was estimated follows the mass, one that was given stays.",
+		"Scaling the effort changes all of it by one factor; another mass keeps the power per body mass, and the drag area follows it as the frontal area does.",
 	}
 }
 

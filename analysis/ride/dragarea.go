@@ -1,6 +1,8 @@
 package ride
 
 import (
+	"math"
+
 	"parcours.example/analysis/elementary"
 )
 
@@ -22,4 +24,14 @@ func FrontalArea(heightM, massKg float64) float64 {
 // and in proportion to the frontal area for others.
 func EstimateDragArea(heightM, massKg float64) float64 {
 	return typicalDragAreaM2 * FrontalArea(heightM, massKg) / FrontalArea(typicalHeightM, typicalMassKg)
+}
+
+// DragAreaRatio returns the rider's drag area at another body mass in kg over that at the
+// own one, the height and the position being the same: the ratio of the frontal areas.
+func (r Rider) DragAreaRatio(massKg float64) float64 {
+	height := r.HeightM
+	if math.IsNaN(height) {
+		height = typicalHeightM
+	}
+	return FrontalArea(height, massKg) / FrontalArea(height, r.MassKg)
 }

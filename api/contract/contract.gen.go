@@ -117,6 +117,48 @@ func (e CoursePlaceFinish) Valid() bool {
 	}
 }
 
+// Defines values for DuelGroundSlope.
+const (
+	Down  DuelGroundSlope = "down"
+	Level DuelGroundSlope = "level"
+	Up    DuelGroundSlope = "up"
+)
+
+// Valid indicates whether the value is a known member of the DuelGroundSlope enum.
+func (e DuelGroundSlope) Valid() bool {
+	switch e {
+	case Down:
+		return true
+	case Level:
+		return true
+	case Up:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for DuelStretchOf.
+const (
+	DuelStretchOfClimb DuelStretchOf = "climb"
+	DuelStretchOfMark  DuelStretchOf = "mark"
+	DuelStretchOfPart  DuelStretchOf = "part"
+)
+
+// Valid indicates whether the value is a known member of the DuelStretchOf enum.
+func (e DuelStretchOf) Valid() bool {
+	switch e {
+	case DuelStretchOfClimb:
+		return true
+	case DuelStretchOfMark:
+		return true
+	case DuelStretchOfPart:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for EffortKind.
 const (
 	Best         EffortKind = "best"
@@ -1417,6 +1459,206 @@ type DrawnGroup struct {
 	WPrimeJ *WPrimeDistribution `json:"w_prime_j,omitempty"`
 }
 
+// Duel The heavier of two riders against the lighter, each riding alone at their effort; absent in a field of one. A gap
+// is the lighter rider's time less the heavier's, above 0 where the lighter one is behind; a gain is what a gap
+// shrinks by. `power` and `mass` are the values of the lighter rider with which both reach the finish at once.
+type Duel struct {
+	// GapS At the finish.
+	GapS float64 `json:"gap_s"`
+
+	// Gaps The gap at 200 places, evenly from the start to the finish.
+	Gaps DuelGaps `json:"gaps"`
+
+	// Ground All that goes up, all that is level, all that goes down.
+	Ground  []DuelGround `json:"ground"`
+	Heavier DuelRider    `json:"heavier"`
+
+	// LastClimb The last pass of the course's last climb; absent without one.
+	LastClimb *DuelClimb `json:"last_climb,omitempty"`
+	Lighter   DuelRider  `json:"lighter"`
+
+	// Mass The lighter rider's body mass with which the two are level, at the same power over body mass. The drag area
+	// follows the mass as the frontal area does.
+	Mass DuelMass `json:"mass"`
+
+	// Power The lighter rider's power over body mass, averaged over time, with which the two are level: with all of the
+	// effort scaled, or that on the climb.
+	Power DuelPower `json:"power"`
+
+	// Stretches Every part, every pass of a climb from its foot to its top, every pass of a mark.
+	Stretches []DuelStretch `json:"stretches"`
+
+	// Words Who is ahead, where that comes from, and with what it would be otherwise.
+	Words string `json:"words"`
+}
+
+// DuelClimb The last pass of the course's last climb; absent without one.
+type DuelClimb struct {
+	// ClosableS The gap at the foot that the lighter rider would just close on it; 0 where it takes the lighter one longer.
+	ClosableS float64 `json:"closable_s"`
+
+	// EndGapS The gap at the top.
+	EndGapS float64 `json:"end_gap_s"`
+	EndM    float64 `json:"end_m"`
+
+	// GainS What the lighter rider gains on it, below 0 for a loss.
+	GainS float64 `json:"gain_s"`
+
+	// ID The climb's.
+	ID   string  `json:"id"`
+	Name *string `json:"name,omitempty"`
+
+	// Needed The lighter rider's power over body mass, averaged over time, with which the two are level: with all of the
+	// effort scaled, or that on the climb.
+	Needed DuelPower `json:"needed"`
+
+	// Pass Counted from 1 over the whole course.
+	Pass int `json:"pass"`
+
+	// StartGapS The gap at the foot.
+	StartGapS float64 `json:"start_gap_s"`
+	StartM    float64 `json:"start_m"`
+
+	// WPerKg The lighter rider's power asked for on it over body mass.
+	WPerKg float64 `json:"w_per_kg"`
+}
+
+// DuelGaps The gap at 200 places, evenly from the start to the finish.
+type DuelGaps struct {
+	AtM  []float64 `json:"at_m"`
+	GapS []float64 `json:"gap_s"`
+}
+
+// DuelGround defines model for DuelGround.
+type DuelGround struct {
+	// GainS What the lighter rider gains on it, below 0 for a loss.
+	GainS float64 `json:"gain_s"`
+
+	// HeavierS The heavier rider's time on it.
+	HeavierS float64 `json:"heavier_s"`
+	LengthM  float64 `json:"length_m"`
+
+	// LighterS The lighter rider's time on it.
+	LighterS float64 `json:"lighter_s"`
+
+	// Slope Steeper than 2 % up or down, or neither.
+	Slope DuelGroundSlope `json:"slope"`
+}
+
+// DuelGroundSlope Steeper than 2 % up or down, or neither.
+type DuelGroundSlope string
+
+// DuelMass The lighter rider's body mass with which the two are level, at the same power over body mass. The drag area
+// follows the mass as the frontal area does.
+type DuelMass struct {
+	// ChangePct By how much the mass changes.
+	ChangePct *float64 `json:"change_pct,omitempty"`
+
+	// Found False where no value between the bounds makes them level.
+	Found bool `json:"found"`
+
+	// HighKg The highest value tried.
+	HighKg float64 `json:"high_kg"`
+
+	// LowKg The lowest value tried.
+	LowKg float64 `json:"low_kg"`
+
+	// MassKg Present where one was found.
+	MassKg *float64 `json:"mass_kg,omitempty"`
+}
+
+// DuelPower The lighter rider's power over body mass, averaged over time, with which the two are level: with all of the
+// effort scaled, or that on the climb.
+type DuelPower struct {
+	// ChangePct By how much the effort changes.
+	ChangePct *float64 `json:"change_pct,omitempty"`
+
+	// Feasible False where the rider's balance of W′ falls below zero at it.
+	Feasible *bool `json:"feasible,omitempty"`
+
+	// Found False where no value between the bounds makes them level.
+	Found bool `json:"found"`
+
+	// HighWPerKg The highest value tried.
+	HighWPerKg float64 `json:"high_w_per_kg"`
+
+	// LowWPerKg The lowest value tried.
+	LowWPerKg float64 `json:"low_w_per_kg"`
+
+	// WPerKg Present where one was found.
+	WPerKg *float64 `json:"w_per_kg,omitempty"`
+}
+
+// DuelRequest Who is held against whom, each riding alone. Left out, the heaviest and the lightest of the field are.
+type DuelRequest struct {
+	// Riders The names of two riders of the field.
+	Riders []string `json:"riders"`
+}
+
+// DuelRider defines model for DuelRider.
+type DuelRider struct {
+	// Feasible False where the balance of W′ falls below zero.
+	Feasible bool `json:"feasible"`
+
+	// MassKg The body mass.
+	MassKg float64 `json:"mass_kg"`
+
+	// Rider The rider's name.
+	Rider string `json:"rider"`
+
+	// RiderIndex In `field`.
+	RiderIndex int     `json:"rider_index"`
+	TimeS      float64 `json:"time_s"`
+
+	// WPerKg The power asked for over body mass, averaged over the time of the ride. Less is given where nobody pedals.
+	WPerKg float64 `json:"w_per_kg"`
+}
+
+// DuelStretch defines model for DuelStretch.
+type DuelStretch struct {
+	// EndGapS The gap at `end_m`, which for a climb is its top.
+	EndGapS float64 `json:"end_gap_s"`
+
+	// EndM That of `start_m` for a mark.
+	EndM float64 `json:"end_m"`
+
+	// GainS What the lighter rider gains on it, below 0 for a loss.
+	GainS float64 `json:"gain_s"`
+
+	// HeavierClockS The heavier rider's time since the start at `end_m`.
+	HeavierClockS float64 `json:"heavier_clock_s"`
+
+	// HeavierS The heavier rider's time on it, 0 for a mark.
+	HeavierS float64 `json:"heavier_s"`
+
+	// ID The climb's or the mark's.
+	ID *string `json:"id,omitempty"`
+
+	// Kind The part's or the mark's.
+	Kind *string `json:"kind,omitempty"`
+
+	// Lap Absent outside laps.
+	Lap *int `json:"lap,omitempty"`
+
+	// LighterClockS The lighter rider's time since the start at `end_m`.
+	LighterClockS float64 `json:"lighter_clock_s"`
+
+	// LighterS The lighter rider's time on it, 0 for a mark.
+	LighterS float64       `json:"lighter_s"`
+	Name     *string       `json:"name,omitempty"`
+	Of       DuelStretchOf `json:"of"`
+
+	// Pass Of the climb or the mark, counted from 1 over the whole course.
+	Pass *int `json:"pass,omitempty"`
+
+	// StartGapS The gap at `start_m`, which for a climb is its foot.
+	StartGapS float64 `json:"start_gap_s"`
+	StartM    float64 `json:"start_m"`
+}
+
+// DuelStretchOf defines model for DuelStretch.Of.
+type DuelStretchOf string
+
 // Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 // needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 // `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
@@ -2522,8 +2764,13 @@ type Scenario struct {
 	DistanceM float64 `json:"distance_m"`
 
 	// Drawn What drawing those again did who were outside what riders are, group by group.
-	Drawn         []DrawnCut `json:"drawn"`
-	EngineVersion string     `json:"engine_version"`
+	Drawn []DrawnCut `json:"drawn"`
+
+	// Duel The heavier of two riders against the lighter, each riding alone at their effort; absent in a field of one. A gap
+	// is the lighter rider's time less the heavier's, above 0 where the lighter one is behind; a gain is what a gap
+	// shrinks by. `power` and `mass` are the values of the lighter rider with which both reach the finish at once.
+	Duel          *Duel  `json:"duel,omitempty"`
+	EngineVersion string `json:"engine_version"`
 
 	// Favourite Who wins most runs, against who wins most after; of teams where it stands so.
 	Favourite Favourite `json:"favourite"`
@@ -2575,6 +2822,9 @@ type ScenarioRequest struct {
 	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
 	Course CourseReference `json:"course"`
 	Drawn  *[]DrawnGroup   `json:"drawn,omitempty"`
+
+	// Duel Who is held against whom, each riding alone. Left out, the heaviest and the lightest of the field are.
+	Duel *DuelRequest `json:"duel,omitempty"`
 
 	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs

@@ -28,7 +28,9 @@ type ScenarioRequest struct {
 	// Effort is what riders give who have none of their own; nil for the default.
 	Effort   *ride.Effort
 	Contests []Contest
-	Rules    RaceRules
+	// Duel names the two riders of the duel; empty for the heaviest and the lightest.
+	Duel  []string
+	Rules RaceRules
 	// Progress is told how many runs are done, and of how many, one call at a time, from 0
 	// on, which says that nothing is refused any more; nil for nobody.
 	Progress func(done, of int)
@@ -114,6 +116,8 @@ type Scenario struct {
 	Decisive *Span
 	// Typical is the typical run.
 	Typical TypicalRun
+	// Duel is nil in a field of one.
+	Duel *Duel
 	// Assumptions are the defaults that were used.
 	Assumptions []Assumption
 	// Model is what the computation supposes, Recommendation the result in words.
@@ -137,12 +141,13 @@ type scenario struct {
 	teams   []string
 	teamOf  []int
 
-	road     *ride.Road
-	told     [][]race.Order
-	contests []contest
-	lines    raceLines
-	alone    []alone
-	assumed  assumed
+	road      *ride.Road
+	told      [][]race.Order
+	contests  []contest
+	lines     raceLines
+	alone     []alone
+	duellists []int
+	assumed   assumed
 }
 
 // Scenario races a field over a course many times. Errors: those of Course, *PlacedError

@@ -54,7 +54,8 @@ func (s *scenario) prepare() error {
 		}
 	}
 	s.lay()
-	return nil
+	s.duellists, err = s.match()
+	return err
 }
 
 // checkSize holds the answer's size, and the rides alone, against their limits.

@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 
+	"parcours.example/analysis/duel"
 	"parcours.example/analysis/race"
 	"parcours.example/analysis/ride"
 	"parcours.example/analysis/tally"
@@ -37,6 +38,12 @@ func (s *scenario) tell(ctx context.Context, raced *race.Race, counted tally.Res
 	}
 	out.Assumptions = s.assumptions()
 	out.Model = s.model()
+	if out.Duel, err = s.duel(ctx); err != nil {
+		return nil, err
+	}
+	if out.Duel != nil {
+		out.Model = append(out.Model, duel.Model()...)
+	}
 	out.Recommendation = s.recommend(out)
 	return out, nil
 }
