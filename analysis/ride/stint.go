@@ -205,7 +205,6 @@ func (r *Road) brake() {
 			share := over / (over + p.EndLimit - after)
 			open, braked := p.cut(0, share), p.cut(share, 1)
 			braked.EndLimit = after
-			open.EndLimit = braked.StartLimit
 			r.Pieces = append(append(r.Pieces[:i:i], open, braked), r.Pieces[i+1:]...)
 			return
 		}

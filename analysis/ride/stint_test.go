@@ -157,6 +157,19 @@ func TestStandingBelongsToNoSection(t *testing.T) {
 	near(t, "power standing", ride.Trace.PowerW[i-1], 0, 0)
 }
 
+// On a wall the rider starts as slowly as at its foot, and is no slower for it than half a
+// metre per second; the highest speed is the one before.
+func TestAStopOnAWall(t *testing.T) {
+	road := mustRoad(t, profile([]float64{0, 1000, 2000}, []float64{0, -20, 100}), conditions())
+	stop := on(setup(), 0)
+	stop.Stops, stop.Setup.MassKg = true, 16
+	ride := stinted(t, road, rider(75), []Stint{on(setup(), 1500), stop}, watts(68))
+	if ride == nil {
+		t.Fatal("a halt")
+	}
+	near(t, "highest speed", ride.MaxSpeedMps, speedAt(t, ride, 1000), 1e-6)
+}
+
 // A bunch lost at the change is air to ride against.
 func TestShelterOfAStint(t *testing.T) {
 	c := conditions()
