@@ -77,7 +77,7 @@ func (r *Ride) Band(ctx context.Context, road *Road, whole Sensitivity, u Uncert
 	if b.SDS == 0 {
 		return b, nil
 	}
-	z := centralQuantile(coveragePct / 100)
+	z := CentralQuantile(coveragePct / 100)
 	var err error
 	if b.LowS, err = b.end(ctx, r, road, from, -z); err != nil {
 		return nil, err
@@ -138,9 +138,9 @@ func (r *Ride) deviated(ctx context.Context, road *Road, d deviation) (float64, 
 	return rec.clock, nil
 }
 
-// centralQuantile returns the z up to which a standard normal error lies on either side
+// CentralQuantile returns the z up to which a standard normal error lies on either side
 // with a probability.
-func centralQuantile(probability float64) float64 {
+func CentralQuantile(probability float64) float64 {
 	low, high := 0.0, 40.0
 	for range 100 {
 		mid := (low + high) / 2

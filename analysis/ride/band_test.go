@@ -229,6 +229,6 @@ func TestUncertaintiesCompleted(t *testing.T) {
 // Quantiles of the normal distribution (Abramowitz & Stegun 1964, table 26.5).
 func TestCentralQuantile(t *testing.T) {
 	for probability, want := range map[float64]float64{0.5: 0.674490, 0.9: 1.644854, 0.95: 1.959964, 0.99: 2.575829} {
-		near(t, "z", centralQuantile(probability), want, 1e-6)
+		near(t, "z", CentralQuantile(probability), want, 1e-6)
 	}
 }

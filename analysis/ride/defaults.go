@@ -64,7 +64,7 @@ func (s Setup) completed(used *assumptions) Setup {
 // area only where the set-up doesn't bring one.
 func (r Rider) completed(s Setup, used *assumptions) Rider {
 	if math.IsNaN(s.CdAM2) && math.IsNaN(r.CdAM2) {
-		used.fill(&r.HeightM, Assumption{OfRider, "height_m", typicalHeightM, "m", "typical value"})
+		used.fill(&r.HeightM, Assumption{OfRider, "height_m", TypicalHeightM, "m", "typical value"})
 		used.fill(&r.CdAM2, Assumption{
 			OfRider, "cda_m2", EstimateDragArea(r.HeightM, r.MassKg), "m²",
 			"0.32 m², a typical value at 75 kg and 1.80 m, scaled by frontal area (Bassett et al. 1999, Med. Sci. Sports Exerc. 31:1665–1676)",

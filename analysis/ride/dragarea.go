@@ -9,8 +9,10 @@ import (
 const (
 	typicalDragAreaM2 = 0.32
 	typicalMassKg     = 75.0
-	typicalHeightM    = 1.80
 )
+
+// TypicalHeightM is the body height in m of a rider of whom none is known.
+const TypicalHeightM = 1.80
 
 // FrontalArea returns the frontal area in m² of a rider with bicycle from body height
 // in m and mass in kg: A = 0.0293·H^0.725·M^0.425 + 0.0604 (Bassett, Kyle, Passfield,
@@ -23,7 +25,7 @@ func FrontalArea(heightM, massKg float64) float64 {
 // hands on the hoods or in the drops: 0.32 m², a typical value, for 75 kg and 1.80 m,
 // and in proportion to the frontal area for others.
 func EstimateDragArea(heightM, massKg float64) float64 {
-	return typicalDragAreaM2 * FrontalArea(heightM, massKg) / FrontalArea(typicalHeightM, typicalMassKg)
+	return typicalDragAreaM2 * FrontalArea(heightM, massKg) / FrontalArea(TypicalHeightM, typicalMassKg)
 }
 
 // DragAreaRatio returns the rider's drag area at another body mass in kg over that at the
@@ -31,7 +33,7 @@ func EstimateDragArea(heightM, massKg float64) float64 {
 func (r Rider) DragAreaRatio(massKg float64) float64 {
 	height := r.HeightM
 	if math.IsNaN(height) {
-		height = typicalHeightM
+		height = TypicalHeightM
 	}
 	return FrontalArea(height, massKg) / FrontalArea(height, r.MassKg)
 }
