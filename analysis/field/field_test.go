@@ -180,6 +180,10 @@ func TestWhatCannotBeDrawn(t *testing.T) {
 			"correlations: The correlations of w_prime_j, 0.9 with mass_kg and -0.9 with w_per_kg, can't hold",
 		},
 		{
+			func(g *Group) { g.Correlations = Correlations{MassWPerKg: 0.6, MassWPrime: 0.6, WPerKgWPrime: -0.4} },
+			"correlations: The correlations of w_prime_j, 0.6 with mass_kg and -0.4 with w_per_kg, can't hold",
+		},
+		{
 			func(g *Group) { g.Correlations = Correlations{MassWPerKg: 1, MassWPrime: 0.5} },
 			"correlations: The correlations of w_prime_j, 0.5 with mass_kg and 0 with w_per_kg, can't hold",
 		},

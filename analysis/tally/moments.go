@@ -64,8 +64,11 @@ func (m moments) mean() Mean {
 	return out
 }
 
-// over returns the mean of values divided by a number above 0.
-func (m Mean) over(n float64) Mean { return Mean{m.N, m.Mean / n, m.SD / n, m.SE / n} }
+// over returns the mean of values divided by a number.
+func (m Mean) over(n float64) Mean {
+	size := math.Abs(n)
+	return Mean{m.N, m.Mean / n, m.SD / size, m.SE / size}
+}
 
 // spread returns n·Σq² − (Σq)², exact but for the last rounding.
 func (m moments) spread() float64 {

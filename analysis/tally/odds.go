@@ -9,14 +9,15 @@ import (
 // confident is the standard normal quantile of 97.5 %.
 const confident = 1.959964
 
-// oddsOf returns the odds of what happened in a share of n runs, given in units of whole.
+// oddsOf returns the odds of what happened in a share of n runs, given in units of whole,
+// to 10⁻⁹: thirds and their like of whole are rounded by less.
 func oddsOf(shares int64, n int) Odds {
 	if n == 0 {
 		nan := math.NaN()
 		return Odds{0, nan, nan, nan, nan}
 	}
 	runs := float64(n)
-	p := min(float64(shares)/(runs*whole), 1)
+	p := math.Round(1e9*float64(shares)/(runs*whole)) / 1e9
 	const z2 = confident * confident
 	middle := (p + z2/(2*runs)) / (1 + z2/runs)
 	half := confident * math.Sqrt(p*(1-p)/runs+z2/(4*float64(runs*runs))) / (1 + z2/runs)
@@ -65,6 +66,12 @@ func marginOf(odds []Odds, rank []Mean) Margin {
 func likelier(a, b Odds) bool {
 	return told(a.P-b.P, math.Sqrt((a.P+b.P)/float64(a.N)))
 }
+
+// leastRuns is how many runs tell anything of a mean.
+const leastRuns = 10
+
+// told reports whether a mean is above 0 beyond its sampling error.
+func (m Mean) told() bool { return m.N >= leastRuns && told(m.Mean, m.SE) }
 
 // told reports whether a value is beyond its sampling error.
 func told(value, se float64) bool { return value > confident*se }

@@ -19,7 +19,7 @@ type Result struct {
 	Split         Split
 	// Key is the index in Lines of the line where being in the first group counts most for
 	// the win: the first before the finish whose WinnerLead can't be told from the highest;
-	// −1 where none is 0.1 or cannot be told from 0.
+	// −1 where none is 0.1 or can be told from 0, for which it takes ten runs.
 	Key int
 	// TypicalRun is the number of the run whose finishing order is nearest to the mean
 	// places: the least sum of distances over the entrants (Spearman's footrule), of the
@@ -225,7 +225,7 @@ func (t *Tally) key(lines []Line) int {
 			highest = l.WinnerLead
 		}
 	}
-	if highest.Mean < leastLead || !told(highest.Mean, highest.SE) {
+	if highest.Mean < leastLead || !highest.told() {
 		return -1
 	}
 	return slices.IndexFunc(lines, func(l Line) bool { return !told(highest.Mean-l.WinnerLead.Mean, highest.SE) })

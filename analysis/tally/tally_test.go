@@ -88,6 +88,18 @@ func TestTwoRunsByHand(t *testing.T) {
 	}
 }
 
+// What is shared by several is whole again when it is put together.
+func TestSharesOfAWinAreWhole(t *testing.T) {
+	for n := 1; n <= 200; n++ {
+		tally := mustTally(t, Plan{Entrants: n, Teams: make([]int, n), Lines: []int{0}})
+		tally.Add(0, runOf(n, make([]float64, n)))
+		r := tally.Result()
+		if r.TeamWins[0].P != 1 || r.Lines[0].WinnerInFront.SE != 0 || math.Abs(r.Entrants[0].Win.P-1/float64(n)) > 1e-9 {
+			t.Fatalf("%d share a win: %+v", n, r.TeamWins[0])
+		}
+	}
+}
+
 func TestNothingCountedIsUnknown(t *testing.T) {
 	r := mustTally(t, syntheticPlan).Result()
 	if r.TypicalRun != -1 || r.Split.Decisive != nil || !math.IsNaN(r.Entrants[0].Win.P) || !math.IsNaN(r.Entrants[0].TimeS.Mean) ||

@@ -221,7 +221,7 @@ func (w words) gaining() string {
 	last := len(w.Climbs) - 1
 	most := -1
 	for i, g := range w.Climbs[last].Entrants {
-		if 2*g.Places.N >= w.Runs && told(g.Places.Mean, g.Places.SE) && (most < 0 || g.Places.Mean > w.Climbs[last].Entrants[most].Places.Mean) {
+		if 2*g.Places.N >= w.Runs && g.Places.told() && (most < 0 || g.Places.Mean > w.Climbs[last].Entrants[most].Places.Mean) {
 			most = i
 		}
 	}
@@ -231,9 +231,9 @@ func (w words) gaining() string {
 	places, seconds := w.Climbs[last].Entrants[most].Places, w.Climbs[last].Entrants[most].Seconds
 	text := fmt.Sprintf("On %s %s gains most, %s on average", w.names.Climbs[last], w.name(most), within(number(places.Mean)+" places", places.SE))
 	switch {
-	case seconds.Mean >= leastGained && told(seconds.Mean, seconds.SE):
+	case seconds.Mean >= leastGained && seconds.told():
 		text += fmt.Sprintf(", and comes %s nearer to the first", wording.Seconds(seconds.Mean))
-	case -seconds.Mean >= leastGained && told(-seconds.Mean, seconds.SE):
+	case seconds.Mean <= -leastGained && seconds.over(-1).told():
 		text += fmt.Sprintf(", though the first draws away by %s", wording.Seconds(seconds.Mean))
 	}
 	return text + "."
@@ -280,9 +280,6 @@ func (w words) counting() string {
 	}
 	return ""
 }
-
-// leastRuns is how many runs of a kind tell anything.
-const leastRuns = 10
 
 // riding says whether to protect the favourite, and until where.
 func (w words) riding() string {

@@ -107,7 +107,7 @@ func TestRecommendations(t *testing.T) {
 
 // Every number of a paragraph is one of the result, written as people read it.
 func TestNumbersOfAParagraphAreThoseOfTheResult(t *testing.T) {
-	token := regexp.MustCompile(`\d[\d.:]*\d|\d`)
+	token := regexp.MustCompile(`\d[\d.:,]*\d|\d`)
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 6).Draw(t, "entrants")
 		a := tale{runs: rapid.IntRange(1, 60).Draw(t, "runs"), teams: []int{0, 0, 1, 1, 2, -1}[:n], points: []float64{5, 3, 1}}
@@ -152,7 +152,7 @@ func collect(v reflect.Value, into map[string]bool) {
 			collect(v.Elem(), into)
 		}
 	case reflect.Int:
-		into[strconv.FormatInt(v.Int(), 10)] = true
+		into[wording.Count(int(max(0, v.Int())))] = true
 	case reflect.Float64:
 		f := v.Float()
 		for _, text := range []string{number(f), number(100 * f), wording.Chance(f), wording.Seconds(f), wording.Clock(f)} {
