@@ -12,19 +12,26 @@ import (
 // linesMediaType is that of a stream of lines, each a JSON value.
 const linesMediaType = "application/x-ndjson"
 
-// lineTimeout is how long a caller may take to receive a line.
-const lineTimeout = 30 * time.Second
+// receiveTimeout is how long a caller may take to receive a line, or an answer that was
+// long in the making.
+const receiveTimeout = 30 * time.Second
+
+// unhurried takes the server's limit off the time that an answer takes to make: the limits
+// of the request bound it. What can't set deadlines has none.
+func unhurried(c *gin.Context) {
+	_ = http.NewResponseController(c.Writer).SetWriteDeadline(time.Time{})
+}
+
+// receivable gives the caller time to receive what is written next.
+func receivable(c *gin.Context) {
+	_ = http.NewResponseController(c.Writer).SetWriteDeadline(time.Now().Add(receiveTimeout))
+}
 
 // lines writes a stream of lines as they come. It isn't safe for concurrent use.
 type lines struct {
-	c       *gin.Context
-	control *http.ResponseController
+	c *gin.Context
 	// started is whether the reply's header is sent.
 	started bool
-}
-
-func newLines(c *gin.Context) *lines {
-	return &lines{c: c, control: http.NewResponseController(c.Writer)}
 }
 
 // send writes a line and sends it off. A caller who doesn't receive it has left, which
@@ -55,9 +62,9 @@ func (l *lines) write(body []byte) {
 		l.c.Status(http.StatusOK)
 	}
 	// Each line has its own time: a long stream isn't cut, and a caller who takes nothing
-	// holds nobody up. What can't set deadlines has none.
-	_ = l.control.SetWriteDeadline(time.Now().Add(lineTimeout))
+	// holds nobody up for long.
+	receivable(l.c)
 	if _, err := l.c.Writer.Write(append(body, '\n')); err == nil {
-		_ = l.control.Flush()
+		l.c.Writer.Flush()
 	}
 }

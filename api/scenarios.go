@@ -22,11 +22,13 @@ func (s *server) RunScenario(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
+	unhurried(c)
 	if mediaType == linesMediaType {
 		s.streamScenario(c, asked, &request)
 		return
 	}
 	answer, err := s.answerScenario(c, asked, &request)
+	receivable(c)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -50,7 +52,7 @@ func (s *server) answerScenario(c *gin.Context, asked engine.ScenarioRequest, re
 
 // streamScenario runs a scenario and tells how far it is, line by line.
 func (s *server) streamScenario(c *gin.Context, asked engine.ScenarioRequest, request *ScenarioRequest) {
-	out, done := newLines(c), RunsDone{}
+	out, done := lines{c: c}, RunsDone{}
 	asked.Progress = func(runs, of int) {
 		done = RunsDone{RunsDone: runs, Runs: of}
 		out.send(ScenarioLine{Progress: &done})
