@@ -59,6 +59,36 @@ func FuzzPlansHandler(f *testing.F) {
 	})
 }
 
+// FuzzScenariosHandler sends any bytes as a scenario's request, half of them for a stream.
+// Races are kept short by an engine that takes little work.
+func FuzzScenariosHandler(f *testing.F) {
+	for i, x := range calls(f)["runScenario"].exchanges {
+		f.Add([]byte(x.Body), i%2 == 0)
+	}
+	for _, course := range []string{
+		`{"profile": {"distance_m": [0, 40, 900], "elevation_m": [0, 9, 3]}, "options": {"laps": 3, "reverse": true, "marks": [{"name": "Mill", "at_m": 400}]}}`,
+		`{"profile": {"distance_m": [0, 300, 600, 900], "elevation_m": [0, 0, 40, 0]}}`,
+	} {
+		f.Add([]byte(`{"course": `+course+`, "start_m": 10, "end_m": 800, "conditions": {"indoor": true, "start_speed_mps": 9}, "surfaces": [{"start_m": 5, "end_m": 90, "crr_factor": 3}],
+			"riders": [{"name": "A", "mass_kg": 70, "critical_power_w": 300, "w_prime_j": 9000, "recovery_law": "bartram_2018", "orders": [{"do": "attack", "at": {"at_m": 200}}, {"do": "lead_out", "at": {"mark_id": "mark-1"}, "for_rider": "B 1"}]},
+				{"mass_kg": 90, "critical_power_w": 350, "w_prime_j": 30000, "max_power_w": 2000, "effort": {"kind": "time", "time_s": 90}, "orders": [{"do": "save", "at": {"climb_id": "climb-1"}}]}],
+			"drawn": [{"name": "B", "count": 2, "team": "T", "effort": {"kind": "best"}, "mass_kg": {"mean": 60, "sd": 20}}],
+			"contests": [{"name": "P", "best_of_team": 1, "scores": [{"by": "section_time", "at": {"start_m": 100, "end_m": 300}, "points": [2, 0.5]}, {"by": "crossing", "at": {"at_m": 500}, "points": [3]}]}],
+			"rules": {"runs": 3, "seed": 9, "step_s": 0.4, "abreast": 1.5, "echelons": true, "mishaps_per_h": 10, "mishap_s": 20, "vary_orders": false}}`), true)
+	}
+	h := newHarness(f, engine.Config{CacheBytes: 4 << 20, QueueWait: time.Minute, Limits: engine.Limits{RiderSteps: 20_000, PlanSamples: 2000}})
+	f.Fuzz(func(t *testing.T, body []byte, stream bool) {
+		if manyLaps(body) {
+			return
+		}
+		r := request(http.MethodPost, "/v1/scenarios", "application/json", body)
+		if stream {
+			r.Header.Set("Accept", "application/x-ndjson")
+		}
+		noFault(t, h, r)
+	})
+}
+
 // manyPlans reports requests that are slow by right: of plans that go over hundreds of
 // kilometres together.
 func manyPlans(body []byte) bool {

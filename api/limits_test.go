@@ -126,6 +126,58 @@ func TestPlanBoundaries(t *testing.T) {
 	}
 }
 
+// TestScenarioBoundaries demands for each limit of a race that as much is taken and more is
+// refused, with both numbers.
+func TestScenarioBoundaries(t *testing.T) {
+	limits := contractLimits(t)
+	rider := func(i int) string {
+		return fmt.Sprintf(`{"name": "%d", "mass_kg": 70, "critical_power_w": 280, "w_prime_j": 18000}`, i)
+	}
+	race := func(riders int, more string) string {
+		return `{"course": {"profile": {"distance_m": [0, 160]}, "options": {"smoothing": "none"}}, "riders": ` + list(riders, rider) + `, ` + more + `}`
+	}
+	finish := func(int) string { return `{"by": "finish", "points": [1]}` }
+	sit := func(int) string { return `{"do": "sit_in"}` }
+	for name, tc := range map[string]struct {
+		body   func(n int) string
+		limit  int
+		limits engine.Limits
+	}{
+		"riders":          {func(n int) string { return race(n, `"rules": {"runs": 1}`) }, limits["riders"], engine.Limits{}},
+		"given and drawn": {func(n int) string { return race(n-50, `"drawn": [{"name": "B", "count": 50}], "rules": {"runs": 1}`) }, limits["riders"], engine.Limits{}},
+		"rider_steps":     {func(n int) string { return race(1, fmt.Sprintf(`"rules": {"runs": %d, "step_s": 1}`, n/20)) }, 2000, engine.Limits{RiderSteps: 2000}},
+		"rider_lines":     {func(n int) string { return race(n, `"rules": {"runs": 1}`) }, 7, engine.Limits{RiderLines: 7}},
+		"contests": {func(n int) string {
+			return race(1, `"rules": {"runs": 1}, "contests": `+list(n, func(i int) string { return fmt.Sprintf(`{"name": "%d", "scores": [%s]}`, i, finish(i)) }))
+		}, limits["contests"], engine.Limits{}},
+		"scores of one": {func(n int) string {
+			return race(1, `"rules": {"runs": 1}, "contests": [{"name": "A", "scores": `+list(n, finish)+`}]`)
+		}, limits["scores"], engine.Limits{}},
+		"scores of all": {func(n int) string {
+			return race(1, `"rules": {"runs": 1}, "contests": [{"name": "A", "scores": `+list(n-1, finish)+`}, {"name": "B", "scores": [`+finish(0)+`]}]`)
+		}, limits["scores"], engine.Limits{}},
+		"orders": {func(n int) string {
+			return `{"course": {"profile": {"distance_m": [0, 160]}}, "rules": {"runs": 1}, "riders": [{"mass_kg": 70, "critical_power_w": 280, "w_prime_j": 18000, "orders": ` + list(n, sit) + `}]}`
+		}, limits["orders"], engine.Limits{}},
+		"drawn": {func(n int) string {
+			return race(0, `"rules": {"runs": 1}, "drawn": `+list(n, func(i int) string { return fmt.Sprintf(`{"name": "%d", "count": 1}`, i) }))
+		}, limits["drawn"], engine.Limits{}},
+	} {
+		h := newHarness(t, engine.Config{Limits: tc.limits})
+		step := 1
+		if name == "rider_steps" {
+			step = 20 // the steps of a run
+		}
+		if w := h.send(t, request(http.MethodPost, "/v1/scenarios", "application/json", []byte(tc.body(tc.limit)))); w.Code != http.StatusOK {
+			t.Errorf("%s: %d: status %d: %.300s", name, tc.limit, w.Code, w.Body)
+		}
+		w := h.send(t, request(http.MethodPost, "/v1/scenarios", "application/json", []byte(tc.body(tc.limit+step))))
+		if p := checkProblem(t, w, "too-many"); p["limit"] != float64(tc.limit) || p["actual"] != float64(tc.limit+step) {
+			t.Errorf("%s: limit %v, actual %v", name, p["limit"], p["actual"])
+		}
+	}
+}
+
 // TestAssemblyBoundaries demands the limits of an assembly's parts and marks.
 func TestAssemblyBoundaries(t *testing.T) {
 	h := newHarness(t, engine.Config{})

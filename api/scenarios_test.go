@@ -327,3 +327,72 @@ func TestFaultsOfScenarios(t *testing.T) {
 		})
 	}
 }
+
+// TestOrdersCount demands that each order does what it says, over a race without luck
+// but for the places.
+func TestOrdersCount(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	course := object{
+		"profile": object{"distance_m": []float64{0, 5000, 5800, 12_000}, "elevation_m": []float64{10, 10, 58, 30}},
+		"options": object{"smoothing": "none", "marks": []any{object{"name": "Mill", "kind": "sprint", "at_m": 8000}}},
+	}
+	raced := func(orders ...any) contract.Scenario {
+		riders := []any{able("Nour", 66, 4.0, object{"orders": orders})}
+		for i, name := range []string{"Bram", "Isa", "Tilo", "Ove", "Mira", "Jon", "Sara"} {
+			riders = append(riders, able(name, 62+3*float64(i), 3.9+0.02*float64(i), object{"orders": []any{object{"do": "share_work"}}}))
+		}
+		return runRace(t, h, object{
+			"course": course, "riders": riders, "rules": object{"runs": 24, "form_pct": 1},
+			"contests": []any{object{"name": "Mill", "scores": []any{object{"by": "crossing", "at": object{"mark_id": "mark-1"}, "points": []float64{3, 2, 1}}}}},
+		})
+	}
+	points := func(s contract.Scenario) float64 {
+		for _, p := range s.Contests[0].Riders {
+			if p.Name == "Nour" {
+				return p.Points.Mean
+			}
+		}
+		return math.NaN()
+	}
+	events := func(s contract.Scenario, kind contract.RaceEventKind, rider string) (n int) {
+		for _, e := range s.TypicalRun.Events {
+			if e.Kind == kind && e.Rider == rider {
+				n++
+			}
+		}
+		return n
+	}
+	plain := raced(object{"do": "share_work"})
+	me := plain.Riders[0]
+	told := func(what string, s contract.Scenario) {
+		r := s.Riders[0]
+		t.Logf("%-10s front %5.1f s, sheltered %6.1f s, %5.1f W, least %6.0f J, place %.2f; %.2f points; Isa place %.2f", what, r.FrontS.Mean, r.ShelteredS.Mean, r.PowerW.Mean, r.WBalanceMinJ.Mean, r.MeanPlace.Mean, points(s), s.Riders[2].MeanPlace.Mean)
+	}
+	told("share_work", plain)
+
+	sitting := raced(object{"do": "sit_in"})
+	told("sit_in", sitting)
+	if r := sitting.Riders[0]; !(r.FrontS.Mean < 0.5*me.FrontS.Mean && r.PowerW.Mean < me.PowerW.Mean) {
+		t.Errorf("sitting in: %v s at the front and %v W, sharing the work %v s and %v W", r.FrontS.Mean, r.PowerW.Mean, me.FrontS.Mean, me.PowerW.Mean)
+	}
+	attacking := raced(object{"do": "attack", "at": object{"climb_id": "climb-1"}, "for_s": 120})
+	told("attack", attacking)
+	if events(attacking, contract.Attacked, "Nour") != 1 || !(attacking.Riders[0].WBalanceMinJ.Mean < me.WBalanceMinJ.Mean || attacking.Riders[0].ShelteredS.Mean < me.ShelteredS.Mean) {
+		t.Errorf("attacking: %d attacks, %+v, sharing the work %+v", events(attacking, contract.Attacked, "Nour"), attacking.Riders[0], me)
+	}
+	sprinting := raced(object{"do": "sprint", "at": object{"mark_id": "mark-1"}})
+	told("sprint", sprinting)
+	if events(sprinting, contract.Launched, "Nour") < 2 || points(sprinting) < points(plain)+0.5 {
+		t.Errorf("sprinting: %d launches and %v points, sharing the work %v points", events(sprinting, contract.Launched, "Nour"), points(sprinting), points(plain))
+	}
+	saving := raced(object{"do": "save", "at": object{"at_m": 11_000}})
+	told("save", saving)
+	if r := saving.Riders[0]; !(r.FrontS.Mean < me.FrontS.Mean) {
+		t.Errorf("saving: %v s at the front, sharing the work %v s", r.FrontS.Mean, me.FrontS.Mean)
+	}
+	leading := raced(object{"do": "lead_out", "at": object{"finish": true}, "for_rider": "Isa", "from_m": 1500})
+	told("lead_out", leading)
+	if r := leading.Riders[0]; !(r.MeanPlace.Mean > me.MeanPlace.Mean) || leading.Riders[2].MeanPlace.Mean >= plain.Riders[2].MeanPlace.Mean {
+		t.Errorf("leading out: place %v, sharing the work %v; who is led %v, else %v", r.MeanPlace.Mean, me.MeanPlace.Mean, leading.Riders[2].MeanPlace.Mean, plain.Riders[2].MeanPlace.Mean)
+	}
+}
