@@ -2,7 +2,6 @@ package engine
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"parcours.example/analysis/race"
@@ -221,14 +220,30 @@ func (s *scenario) usesEffort() bool {
 	return false
 }
 
-// raceSpeedMps is the speed by which the work of a race is estimated.
+// raceSpeedMps is the speed by which the work of a race is estimated before anybody rides.
 const raceSpeedMps = 8.0
 
 // checkWork holds the steps of all riders in all runs, about, against their limit.
 func (s *scenario) checkWork(l Limits) error {
-	steps := float64(len(s.field)*s.rules.Runs) * (s.to - s.from) / raceSpeedMps / s.rules.StepS
+	return s.checkSteps(l, float64(len(s.field))*(s.to-s.from)/raceSpeedMps)
+}
+
+// checkWorkAlone is checkWork by the times that riders take alone.
+func (s *scenario) checkWorkAlone(l Limits) error {
+	seconds := 0.0
+	for _, a := range s.alone {
+		seconds += a.timeS
+	}
+	return s.checkSteps(l, seconds)
+}
+
+// checkSteps holds the steps of a run in which riders ride so many seconds in all, and
+// stand for mishaps, against the limit.
+func (s *scenario) checkSteps(l Limits, seconds float64) error {
+	standing := s.rules.MishapsPerH * s.rules.MishapS / 3600
+	steps := seconds * (1 + standing) * float64(s.rules.Runs) / s.rules.StepS
 	if steps > float64(l.RiderSteps) {
-		return tooMany("#/rules/runs", fmt.Sprintf("steps of riders, riders times runs times seconds at %v m/s over the step", raceSpeedMps), l.RiderSteps, int(math.Ceil(steps)))
+		return tooMany("#/rules/runs", "steps of riders: the seconds that all ride, times runs, over the step", l.RiderSteps, int(math.Ceil(steps)))
 	}
 	return nil
 }

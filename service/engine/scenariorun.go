@@ -26,6 +26,9 @@ func (e *Engine) raceAll(ctx context.Context, s *scenario) (*Scenario, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := s.checkWorkAlone(e.limits); err != nil {
+		return nil, err
+	}
 	raced, err := race.New(s.road, s.entrants(), s.lines.atM, s.raceRules())
 	if err != nil {
 		return nil, s.placedRace(err)

@@ -162,15 +162,17 @@ func (s *scenario) groups(crossings []float64) []Group {
 		return cmp.Or(cmp.Compare(crossings[a], crossings[b]), cmp.Compare(s.field[a].Name, s.field[b].Name))
 	})
 	var groups []Group
-	last := math.Inf(-1)
+	first, last := 0.0, math.Inf(-1)
 	for _, i := range order {
 		t := math.Round(1000 * crossings[i])
+		if groups == nil {
+			first = t
+		}
 		if t-last > 1000 {
-			groups = append(groups, Group{ClockS: t / 1000})
+			groups = append(groups, Group{ClockS: t / 1000, GapS: (t - first) / 1000})
 		}
 		g := &groups[len(groups)-1]
 		g.Riders = append(g.Riders, i)
-		g.GapS = g.ClockS - groups[0].ClockS
 		last = t
 	}
 	return groups
