@@ -28,7 +28,7 @@ const (
 	// shortS is the time that W′ must last at any effort.
 	shortS = 20.0
 	// launchS is how long before a line a sprint is launched, leastLaunchS the latest.
-	launchS, leastLaunchS = 12.0, 5.0
+	launchS, leastLaunchS, longestLaunchS = 12.0, 5.0, 18.0
 	// attackKeeps, sprintKeeps and ownSprintKeeps are the shares of W′ that an attack, a
 	// sprint for a line on the way, and one that was ordered leave.
 	attackKeeps, sprintKeeps, orderedKeeps = 0.2, 0.4, 0.1
@@ -139,17 +139,27 @@ func (x *field) contend(g *group, k int, r *rider) {
 		}
 	}
 	final := r.contest == len(x.contested)-1
-	if r.sprinting || (!final && k >= sprinters) || r.leading || r.ledBy >= 0 || math.IsInf(r.resting, 1) {
+	if r.sprinting || (!final && k >= sprinters) || r.leading || math.IsInf(r.resting, 1) {
 		return
 	}
 	to := x.contested[r.contest] - r.s
-	if to/max(r.v, 3) > r.launchS || (len(g.members) < 2 && g.ahead-r.s > nearM) {
+	if to/max(r.v, 3) > x.launchFrom(r) || (len(g.members) < 2 && g.ahead-r.s > nearM) {
 		return
 	}
 	if final || x.wants(r) {
-		r.sprinting = true
+		r.sprinting, r.ledBy = true, -1
 		x.happened(Launched, r)
 	}
+}
+
+// launchFrom is how long before the line a rider launches. Who is there to sprint does so
+// as early as what is left lasts.
+func (x *field) launchFrom(r *rider) float64 {
+	if r.ledBy < 0 && !x.ordered(r, r.contest) {
+		return r.launchS
+	}
+	lasts := r.balance / max(r.limitW()-r.criticalPower, 1)
+	return r.launchS + max(min(lasts, longestLaunchS)-launchS, 0)
 }
 
 // wants tells whether a rider contests the next line on the way.
