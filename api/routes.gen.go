@@ -44,6 +44,9 @@ type ServerInterface interface {
 	// GetCourse The analysis again, while it is cached.
 	// (GET /v1/courses/{course_id})
 	GetCourse(c *gin.Context, courseID CourseIDParameter, params GetCourseParams)
+	// Launch Where to launch a sprint.
+	// (POST /v1/launches)
+	Launch(c *gin.Context)
 	// Plan The power that rides a course in the least time.
 	// (POST /v1/plans)
 	Plan(c *gin.Context, params PlanParams)
@@ -487,6 +490,19 @@ func (siw *ServerInterfaceWrapper) GetCourse(c *gin.Context) {
 	siw.Handler.GetCourse(c, courseID, params)
 }
 
+// Launch operation middleware
+func (siw *ServerInterfaceWrapper) Launch(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.Launch(c)
+}
+
 // Plan operation middleware
 func (siw *ServerInterfaceWrapper) Plan(c *gin.Context) {
 
@@ -600,6 +616,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/predictions", wrapper.Predict)
 	router.POST(options.BaseURL+"/v1/plans", wrapper.Plan)
 	router.POST(options.BaseURL+"/v1/scenarios", wrapper.RunScenario)
+	router.POST(options.BaseURL+"/v1/launches", wrapper.Launch)
 	router.POST(options.BaseURL+"/v1/riders/fit", wrapper.FitRider)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)
 	router.GET(options.BaseURL+"/livez", wrapper.Live)

@@ -17,8 +17,11 @@ type Incline struct {
 	Sprint   *Sprint
 }
 
-// Inclines returns the best launches at other gradients. Those that the wheel doesn't get up
-// are left out.
+// leastSpeedMps is the speed below which nobody approaches a line in a line of riders.
+const leastSpeedMps = 3.0
+
+// Inclines returns the best launches at other gradients. Those up which the wheel would be
+// slower than 3 m/s, or the rider come to a halt, are left out.
 func Inclines(ctx context.Context, a Approach, s Sprinter, gradients []float64) ([]Incline, error) {
 	p, err := a.pace(&s.Bike)
 	if err != nil {
@@ -32,6 +35,9 @@ func Inclines(ctx context.Context, a Approach, s Sprinter, gradients []float64) 
 		there := a
 		there.Pieces = inclined(a.Pieces, g, a.LengthM())
 		there.SpeedMps = SteadySpeed(there.Pieces, &s.Bike, 1, alone)
+		if there.SpeedMps < leastSpeedMps {
+			continue
+		}
 		there.Pieces = inclined(a.Pieces, g, there.SpeedMps*lasts*there.Pieces[0].Cos)
 		p, err := there.pace(&s.Bike)
 		if err != nil {

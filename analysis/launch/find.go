@@ -47,9 +47,16 @@ func find(ctx context.Context, f *follower) (*Sprint, error) {
 	}
 	at, timeS := search.best()
 	if math.IsInf(timeS, 1) {
-		return nil, halted(f.latestM())
+		return nil, halted(f.haltsAt(f.latestM()))
 	}
 	return search.told(at, timeS), nil
+}
+
+// haltsAt returns about where, from the start of the approach, a sprint comes to a halt.
+func (f *follower) haltsAt(fromStartM float64) float64 {
+	last := fromStartM
+	f.sprint(fromStartM, func(atM float64, _ state) { last = atM })
+	return last
 }
 
 // offsetsM are the launches that are told beside the best, in metres earlier.

@@ -70,7 +70,7 @@ func anySprinter(t testing.TB, r *rand.Rand) Sprinter {
 // behind is an approach of a gradient at a speed, 20 s long, behind the first wheel.
 func behind(t testing.TB, gradient, headwind, speedMps float64) Approach {
 	t.Helper()
-	return Approach{Pieces: piecesOf(t, headwind, stretch{ApproachS * speedMps, gradient}), SpeedMps: speedMps, Place: 2, Shelter: PlaceShelter(2)}
+	return Approach{Pieces: piecesOf(t, headwind, stretch{UsualS * speedMps, gradient}), SpeedMps: speedMps, Place: 2, Shelter: PlaceShelter(2)}
 }
 
 // demanding is the speed that a rider holds alone on a gradient with a share of what is

@@ -49,9 +49,9 @@ func follow(p *pace, s Sprinter, place int, share float64) *follower {
 // downhill enough.
 func (f *follower) needed(i int) float64 {
 	c, from, to := &f.cells[i], f.moments[i], f.moments[i+1]
-	v := (from.speedMps + to.speedMps) / 2
+	v := float64((from.speedMps + to.speedMps) / 2)
 	r := sheltered(c.rider, f.shelter)
-	gained := f.sprinter.Bike.InertiaKg / 2 * (to.speedMps - from.speedMps) * (to.speedMps + from.speedMps)
+	gained := float64(f.sprinter.Bike.InertiaKg / 2 * (to.speedMps - from.speedMps) * (to.speedMps + from.speedMps))
 	work := float64(r.Force(v)*c.roadM) + gained
 	return max(work/(to.timeS-from.timeS)/f.sprinter.Bike.Efficiency, 0)
 }
@@ -71,7 +71,7 @@ func (f *follower) latestM() float64 {
 }
 
 // behindS is how long after the head the rider passes a place.
-func (f *follower) behindS() float64 { return float64(f.ahead) * f.apartS }
+func (f *follower) behindS() float64 { return float64(float64(f.ahead) * f.apartS) }
 
 // lee returns the drag over the drag alone of a rider who passes a place a number of seconds
 // after the wheel that was followed did, at v m/s. It is that of the place in the line while

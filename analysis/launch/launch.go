@@ -52,6 +52,15 @@ type Approach struct {
 // LengthM returns the approach's horizontal length in metres.
 func (a Approach) LengthM() float64 { return a.Pieces[len(a.Pieces)-1].EndM - a.Pieces[0].StartM }
 
+// MeanGradient returns the approach's rise over its run.
+func (a Approach) MeanGradient() float64 {
+	rise := 0.0
+	for _, p := range a.Pieces {
+		rise += float64(p.Gradient * (p.EndM - p.StartM))
+	}
+	return rise / a.LengthM()
+}
+
 // Sprinter is a rider on a set-up at the start of an approach.
 type Sprinter struct {
 	// Rider has critical power, W′ and a maximal power of at least the critical power.

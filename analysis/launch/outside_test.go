@@ -84,7 +84,7 @@ func TestUsualSprintsLastAsMeasured(t *testing.T) {
 		{"women", sprinter(t, 60, 265, 15_500, 886), 8, 29, 48, 62},
 	} {
 		a := behind(t, 0, 0, 15)
-		a = behind(t, 0, 0, a.UsualSpeed(c.sprinter))
+		a = behind(t, 0, 0, a.UsualSpeed(c.sprinter, UsualDemand))
 		found := mustFind(t, a, c.sprinter)
 		t.Logf("%s: %.1f km/h, %.0f m, %.1f s, up to %.1f km/h, %.0f W", c.who, a.SpeedMps*3.6, found.LaunchM, found.LaunchS, found.PeakSpeedMps*3.6, found.MeanPowerW)
 		if found.LaunchS < c.fromS || found.LaunchS > c.toS {

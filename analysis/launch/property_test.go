@@ -123,7 +123,7 @@ func TestUsualSpeedCanBeHeld(t *testing.T) {
 	sprinters(t, 200, func(t *testing.T, r *rand.Rand, s Sprinter) {
 		gradient := 0.14*r.Float64() - 0.04
 		a := behind(t, gradient, 0, 12)
-		v := a.UsualSpeed(s)
+		v := a.UsualSpeed(s, UsualDemand)
 		a.SpeedMps = v
 		if found := mustFind(t, a, s); found.LostM >= 0 {
 			t.Errorf("%.2f m/s at %v is lost at %v m", v, gradient, found.LostM)

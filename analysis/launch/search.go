@@ -76,16 +76,16 @@ func (s *search) best() (fromStartM, timeS float64) {
 func (s *search) refined(low, high float64) (fromStartM, timeS float64) {
 	const inside = 0.6180339887498949
 	first, last := low, high
-	a, b := high-inside*(high-low), low+inside*(high-low)
+	a, b := high-float64(inside*(high-low)), low+float64(inside*(high-low))
 	ta, tb := s.time(a), s.time(b)
 	for high-low > toM {
 		if ta < tb {
 			high, b, tb = b, a, ta
-			a = high - inside*(high-low)
+			a = high - float64(inside*(high-low))
 			ta = s.time(a)
 		} else {
 			low, a, ta = a, b, tb
-			b = low + inside*(high-low)
+			b = low + float64(inside*(high-low))
 			tb = s.time(b)
 		}
 	}

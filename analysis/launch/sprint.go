@@ -60,8 +60,9 @@ func (f *follower) through(i int, roadM float64, s state) state {
 	for k := range n {
 		x := roadM + float64(h*float64(k))
 		k1 := f.change(i, x, s)
-		k2 := f.change(i, x+h/2, s.plus(h/2, k1))
-		k3 := f.change(i, x+h/2, s.plus(h/2, k2))
+		middle := x + float64(h/2)
+		k2 := f.change(i, middle, s.plus(h/2, k1))
+		k3 := f.change(i, middle, s.plus(h/2, k2))
 		k4 := f.change(i, x+h, s.plus(h, k3))
 		s = s.plus(h/6, k1).plus(h/3, k2).plus(h/3, k3).plus(h/6, k4)
 	}

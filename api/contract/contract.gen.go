@@ -1895,6 +1895,220 @@ type Laps struct {
 // LapsSource defines model for Laps.Source.
 type LapsSource string
 
+// Launch Either the figures or a `problem`. What ends in `_before_m` is in metres before the line, along the course;
+// speeds are along the road.
+type Launch struct {
+	// AheadM The same in metres, at the rider's speed there.
+	AheadM *float64 `json:"ahead_m,omitempty"`
+
+	// AheadS How far ahead of it the rider is at the line; below zero behind it.
+	AheadS   *float64        `json:"ahead_s,omitempty"`
+	Approach *LaunchApproach `json:"approach,omitempty"`
+
+	// EarliestBeforeM The earliest launch that costs at most `within_s`.
+	EarliestBeforeM *float64 `json:"earliest_before_m,omitempty"`
+
+	// Gradients The best launch to the same line at other gradients: the approach takes as long, its speed asks the same of the rider alone, and W′ is as fresh at the same time from the line.
+	Gradients *[]LaunchGradient `json:"gradients,omitempty"`
+
+	// HeadTimeS When that head is there, if it rides on at its power.
+	HeadTimeS *float64 `json:"head_time_s,omitempty"`
+
+	// LatestBeforeM The latest launch that costs at most `within_s`.
+	LatestBeforeM *float64 `json:"latest_before_m,omitempty"`
+
+	// LaunchBeforeM Where to launch; 0 where it is best to stay on the wheel.
+	LaunchBeforeM *float64 `json:"launch_before_m,omitempty"`
+
+	// LaunchBeforeS How long before crossing the line that is.
+	LaunchBeforeS  *float64 `json:"launch_before_s,omitempty"`
+	LaunchPowerW   *float64 `json:"launch_power_w,omitempty"`
+	LaunchSpeedMps *float64 `json:"launch_speed_mps,omitempty"`
+	LineIndex      int      `json:"line_index"`
+	LinePowerW     *float64 `json:"line_power_w,omitempty"`
+	LineSpeedMps   *float64 `json:"line_speed_mps,omitempty"`
+
+	// LosesWheelBeforeM Where the wheel becomes too fast to be held with all that the rider has; absent where it doesn't.
+	LosesWheelBeforeM *float64 `json:"loses_wheel_before_m,omitempty"`
+
+	// MeanPowerW From the launch to the line.
+	MeanPowerW *float64        `json:"mean_power_w,omitempty"`
+	Offsets    *[]LaunchOffset `json:"offsets,omitempty"`
+
+	// Passes The passes for which this holds: those with the same approach.
+	Passes []LaunchPass `json:"passes"`
+
+	// PeakBeforeM Where the peak is.
+	PeakBeforeM  *float64 `json:"peak_before_m,omitempty"`
+	PeakSpeedMps *float64 `json:"peak_speed_mps,omitempty"`
+
+	// Positions The best launch from other places in the same line of riders.
+	Positions *[]LaunchPosition `json:"positions,omitempty"`
+
+	// Problem RFC 9457.
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Rider The rider's name, given or made up.
+	Rider      string `json:"rider"`
+	RiderIndex int    `json:"rider_index"`
+
+	// Setup The set-up's name, given or made up.
+	Setup      string `json:"setup"`
+	SetupIndex int    `json:"setup_index"`
+
+	// TimeS When the rider is at the line, since the head of the line of riders passed the start of the approach.
+	TimeS           *float64         `json:"time_s,omitempty"`
+	WBalanceLaunchJ *float64         `json:"w_balance_launch_j,omitempty"`
+	WBalanceLineJ   *float64         `json:"w_balance_line_j,omitempty"`
+	Warnings        *[]LaunchWarning `json:"warnings,omitempty"`
+	WithinS         *float64         `json:"within_s,omitempty"`
+}
+
+// LaunchApproach defines model for LaunchApproach.
+type LaunchApproach struct {
+	// FollowPowerW The rider's mean power up to the launch; absent where that is at once.
+	FollowPowerW *float64 `json:"follow_power_w,omitempty"`
+
+	// HeadPowerW What that takes of a rider of 75 kg and 1.80 m on an all-round road bicycle.
+	HeadPowerW      float64 `json:"head_power_w"`
+	LengthM         float64 `json:"length_m"`
+	MeanGradientPct float64 `json:"mean_gradient_pct"`
+	Position        int     `json:"position"`
+
+	// Shelter Drag at the rider's place over drag alone.
+	Shelter float64 `json:"shelter"`
+
+	// SpeedMps Of the head of the line of riders at the start of the approach.
+	SpeedMps float64 `json:"speed_mps"`
+
+	// WBalanceJ At the start of the approach.
+	WBalanceJ float64 `json:"w_balance_j"`
+}
+
+// LaunchGradient defines model for LaunchGradient.
+type LaunchGradient struct {
+	AheadS           float64 `json:"ahead_s"`
+	ApproachSpeedMps float64 `json:"approach_speed_mps"`
+	GradientPct      float64 `json:"gradient_pct"`
+	LaunchBeforeM    float64 `json:"launch_before_m"`
+	LaunchBeforeS    float64 `json:"launch_before_s"`
+	LineSpeedMps     float64 `json:"line_speed_mps"`
+}
+
+// LaunchLine defines model for LaunchLine.
+type LaunchLine struct {
+	// ApproachM How long before the line the approach starts, from where on a sprint may be launched. Where there is less road before a pass, that is taken.
+	ApproachM *float64 `json:"approach_m,omitempty"`
+
+	// ApproachS In the place of `approach_m`: how long the approach takes at its speed.
+	ApproachS *float64 `json:"approach_s,omitempty"`
+
+	// ApproachSpeedMps How fast the head of the line of riders passes the start of the approach.
+	ApproachSpeedMps *float64 `json:"approach_speed_mps,omitempty"`
+
+	// At A place or a stretch of the course, exactly one of: a pass of a mark (`mark_id`) or of a climb (`climb_id`), which
+	// without `pass` are all passes; `at_m`; `start_m` with `end_m`; `finish`. Positions are along the course.
+	At CoursePlace `json:"at"`
+
+	// Demand In the place of `approach_speed_mps`: the speed is the highest at which no rider of the request loses the wheel before the line, nor would need more alone than CP + `demand`·(P_max − CP).
+	Demand *float64 `json:"demand,omitempty"`
+
+	// Position The rider's place in the line of riders, from 1 at its head.
+	Position *int `json:"position,omitempty"`
+
+	// Shelter Drag at that place over drag alone, 1 for none. Left out: that of the place in a line of riders of four or more.
+	Shelter *float64 `json:"shelter,omitempty"`
+
+	// WBalancesJ The balance of W′ of each rider at the start of the approach, in the order of `riders`. Left out: all of it.
+	WBalancesJ *[]float64 `json:"w_balances_j,omitempty"`
+}
+
+// LaunchOffset defines model for LaunchOffset.
+type LaunchOffset struct {
+	// CostM The same in metres at the line.
+	CostM float64 `json:"cost_m"`
+	CostS float64 `json:"cost_s"`
+
+	// EarlierM How much farther from the line; below zero nearer to it. Launches outside the approach are left out.
+	EarlierM float64 `json:"earlier_m"`
+}
+
+// LaunchPass defines model for LaunchPass.
+type LaunchPass struct {
+	// LaunchAtM Where on the course to launch; absent where there is a problem.
+	LaunchAtM *float64 `json:"launch_at_m,omitempty"`
+
+	// Place A place or a stretch of the course as it was understood.
+	Place ToldPlace `json:"place"`
+}
+
+// LaunchPosition defines model for LaunchPosition.
+type LaunchPosition struct {
+	// GainS How much sooner at the line than from the place of the approach; below zero later.
+	GainS         float64 `json:"gain_s"`
+	LaunchBeforeM float64 `json:"launch_before_m"`
+	LaunchBeforeS float64 `json:"launch_before_s"`
+	Position      int     `json:"position"`
+	Shelter       float64 `json:"shelter"`
+	TimeS         float64 `json:"time_s"`
+}
+
+// LaunchRequest defines model for LaunchRequest.
+type LaunchRequest struct {
+	Conditions *Conditions `json:"conditions,omitempty"`
+
+	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
+	Course CourseReference `json:"course"`
+
+	// Lines The sprint lines. Of `conditions`, `shelter`, `start_speed_mps` and `coast_above_mps` have no place here.
+	Lines    []LaunchLine `json:"lines"`
+	Riders   []Rider      `json:"riders"`
+	Setups   *[]Setup     `json:"setups,omitempty"`
+	Surfaces *[]Surface   `json:"surfaces,omitempty"`
+}
+
+// LaunchWarning What to know before sprinting by an answer. `launch-at-once`: the best launch is where the approach starts, an earlier
+// one may be better. `cannot-come-past`: the head of the line of riders stays ahead. `loses-wheel`: it becomes too fast to
+// be held. `bend-in-approach`: a bend asks for less speed than the sprint has. `no-approach`: a pass with less than
+// 50 m of road before it is left out. `max-power-assumed`. Further codes may come.
+type LaunchWarning struct {
+	// AtM Where on the course.
+	AtM *float64 `json:"at_m,omitempty"`
+
+	// Code Stable.
+	Code string `json:"code"`
+
+	// Detail A sentence with the number that matters.
+	Detail string `json:"detail"`
+
+	// Pointer What of the request it concerns.
+	//
+	// Example: #/riders/0/max_power_w
+	Pointer *string `json:"pointer,omitempty"`
+}
+
+// Launches defines model for Launches.
+type Launches struct {
+	Assumptions []Assumption `json:"assumptions"`
+	Cautions    []string     `json:"cautions"`
+
+	// CourseID The digest of a course's points and options.
+	//
+	// Example: 3f1c0a52be9d47761d0c86b3aa54e2f9
+	CourseID      CourseID `json:"course_id"`
+	EngineVersion string   `json:"engine_version"`
+	Launches      []Launch `json:"launches"`
+
+	// Model What the computation supposes.
+	Model []string `json:"model"`
+
+	// Recommendation One paragraph: where to launch, what it decides by, and what would change it.
+	Recommendation string `json:"recommendation"`
+
+	// Warnings What concerns the whole answer.
+	Warnings []LaunchWarning `json:"warnings"`
+}
+
 // LineString RFC 7946, with the elevation as third coordinate where there is one.
 type LineString struct {
 	// Coordinates Longitude, latitude and, where known, elevation of each sample.
@@ -3400,6 +3614,9 @@ type AnalyseCourseTextRequestBody = RouteFile
 
 // AssembleCourseJSONRequestBody defines body for AssembleCourse for application/json ContentType.
 type AssembleCourseJSONRequestBody = AssemblyRequest
+
+// LaunchJSONRequestBody defines body for Launch for application/json ContentType.
+type LaunchJSONRequestBody = LaunchRequest
 
 // PlanJSONRequestBody defines body for Plan for application/json ContentType.
 type PlanJSONRequestBody = PlanRequest

@@ -48,6 +48,8 @@ type Limits struct {
 	Predictions int
 	// PlanSamples bounds plans × samples of the road, which their time goes with.
 	PlanSamples int
+	// Launches bounds passes of sprint lines × riders × set-ups.
+	Launches int
 	// Splits bounds predictions × parts and passes, Samples predictions × samples of
 	// a trace, where traces are asked for. They keep an answer's size in hand.
 	Splits, Samples int
@@ -60,7 +62,7 @@ type Limits struct {
 func DefaultLimits() Limits {
 	return Limits{
 		Track: track.DefaultLimits(), ProfileSamples: 100_000,
-		Predictions: 1000, PlanSamples: 400_000, Splits: 500_000, Samples: 2_000_000,
+		Predictions: 1000, PlanSamples: 400_000, Launches: 300, Splits: 500_000, Samples: 2_000_000,
 		RiderSteps: 300_000_000, RiderLines: 40_000,
 	}
 }
@@ -147,6 +149,7 @@ func (l Limits) complete() Limits {
 		{&l.ProfileSamples, &full.ProfileSamples},
 		{&l.Predictions, &full.Predictions},
 		{&l.PlanSamples, &full.PlanSamples},
+		{&l.Launches, &full.Launches},
 		{&l.Splits, &full.Splits},
 		{&l.Samples, &full.Samples},
 		{&l.RiderSteps, &full.RiderSteps},

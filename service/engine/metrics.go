@@ -19,6 +19,7 @@ const (
 	stageBrief   stage = "brief"
 	stageFit     stage = "fit"
 	stageRace    stage = "race"
+	stageLaunch  stage = "launch"
 )
 
 // meter holds the engine's metrics. They count whether or not they are registered.

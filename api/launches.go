@@ -1,0 +1,70 @@
+package api
+
+import (
+	"fmt"
+
+	"github.com/gin-gonic/gin"
+
+	. "parcours.example/api/contract" //nolint:revive // generated code does the same
+	"parcours.example/service/engine"
+)
+
+// Launch implements POST /v1/launches.
+func (s *server) Launch(c *gin.Context) {
+	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
+		writeProblem(c, notAcceptable(jsonMediaType))
+		return
+	}
+	var request LaunchRequest
+	asked, err := decodeLaunch(requestBody(c), &request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	found, err := s.engine.Launch(c.Request.Context(), asked)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	request.Course = CourseReference{CourseID: &found.Course.ID}
+	key, err := requestKey("launch", request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.replyJSON(c, encodeLaunches(found, asked), key)
+}
+
+// decodeLaunch reads a request for launches.
+func decodeLaunch(body []byte, request *LaunchRequest) (engine.LaunchRequest, error) {
+	if err := decodeJSON(body, request); err != nil {
+		return engine.LaunchRequest{}, err
+	}
+	source, err := decodeSource("#/course", request.Course)
+	if err != nil {
+		return engine.LaunchRequest{}, err
+	}
+	out := engine.LaunchRequest{
+		Course: source, Riders: each(request.Riders, decodeRider), Setups: each(valueOr(request.Setups, nil), decodeSetup),
+		Conditions: decodeConditions(request.Conditions), Surfaces: each(valueOr(request.Surfaces, nil), decodeSurface),
+	}
+	for i, line := range request.Lines {
+		place, err := decodePlace(fmt.Sprintf("#/lines/%d/at", i), line.At)
+		if err != nil {
+			return engine.LaunchRequest{}, err
+		}
+		at := fmt.Sprintf("#/lines/%d/", i)
+		switch {
+		case line.ApproachM != nil && line.ApproachS != nil:
+			return engine.LaunchRequest{}, invalidField(at+"approach_s", "exactly-one", "give approach_m or approach_s, not both")
+		case line.ApproachSpeedMps != nil && line.Demand != nil:
+			return engine.LaunchRequest{}, invalidField(at+"demand", "exactly-one", "give approach_speed_mps or demand, not both")
+		}
+		out.Lines = append(out.Lines, engine.LaunchLine{
+			At: place, ApproachM: number(line.ApproachM), ApproachS: number(line.ApproachS),
+			SpeedMps: number(line.ApproachSpeedMps), Demand: number(line.Demand),
+			Position: valueOr(line.Position, 0), Shelter: number(line.Shelter), BalancesJ: valueOr(line.WBalancesJ, nil),
+		})
+	}
+	return out, nil
+}
