@@ -145,8 +145,10 @@ func TestScenarioBoundaries(t *testing.T) {
 	}{
 		"riders":          {func(n int) string { return race(n, `"rules": {"runs": 1}`) }, limits["riders"], engine.Limits{}},
 		"given and drawn": {func(n int) string { return race(n-50, `"drawn": [{"name": "B", "count": 50}], "rules": {"runs": 1}`) }, limits["riders"], engine.Limits{}},
-		"rider_steps":     {func(n int) string { return race(1, fmt.Sprintf(`"conditions": {"start_speed_mps": 15}, "rules": {"runs": %d, "step_s": 1}`, n/20)) }, 2000, engine.Limits{RiderSteps: 2000}},
-		"rider_lines":     {func(n int) string { return race(n, `"rules": {"runs": 1}`) }, 7, engine.Limits{RiderLines: 7}},
+		"rider_steps": {func(n int) string {
+			return race(1, fmt.Sprintf(`"conditions": {"start_speed_mps": 15}, "rules": {"runs": %d, "step_s": 1}`, n/20))
+		}, 2000, engine.Limits{RiderSteps: 2000}},
+		"rider_lines": {func(n int) string { return race(n, `"rules": {"runs": 1}`) }, 7, engine.Limits{RiderLines: 7}},
 		"contests": {func(n int) string {
 			return race(1, `"rules": {"runs": 1}, "contests": `+list(n, func(i int) string { return fmt.Sprintf(`{"name": "%d", "scores": [%s]}`, i, finish(i)) }))
 		}, limits["contests"], engine.Limits{}},
