@@ -52,8 +52,9 @@ func courseFiles(t *testing.T) []string {
 }
 
 // digestOfAnswers returns the digest of what a fresh service answers: all of the
-// course, a prediction with its trace, a plan of its first kilometres, a launch to its finish
-// and the brief, each where there is one; and the contract's fits of riders.
+// course, a prediction with its trace, a plan of its first kilometres and a race over them,
+// a launch to its finish and the brief, each where there is one; and the contract's fits of
+// riders.
 func digestOfAnswers(t *testing.T, files []string) string {
 	t.Helper()
 	h := newHarness(t, engine.Config{})
@@ -68,9 +69,10 @@ func digestOfAnswers(t *testing.T, files []string) string {
 		}
 		prediction := post(t, "/v1/predictions?include=trace", with(of, object{"effort": object{"kind": "power", "power_w": 260}}))
 		plan := post(t, "/v1/plans", with(of, object{"end_m": 1900}))
+		race := post(t, "/v1/scenarios", with(of, object{"end_m": 1900, "drawn": []any{object{"name": "Bunch", "count": 7}}, "rules": object{"runs": 9, "mishaps_per_h": 2}}))
 		brief := request(http.MethodPost, "/v1/briefs?rider=mass=72,power=260", "", file)
 		launch := post(t, "/v1/launches", with(of, object{"lines": []any{object{"at": object{"finish": true}}}}))
-		for _, r := range []*http.Request{course, prediction, plan, launch, brief} {
+		for _, r := range []*http.Request{course, prediction, plan, race, launch, brief} {
 			if w := h.serve(r); w.Code == http.StatusOK { // a problem names its request
 				digest.Write(w.Body.Bytes())
 				answered++
@@ -83,7 +85,7 @@ func digestOfAnswers(t *testing.T, files []string) string {
 		}
 	}
 	if answered < 2*len(files) {
-		t.Errorf("%d of %d requests were answered", answered, 5*len(files))
+		t.Errorf("%d of %d requests were answered", answered, 6*len(files))
 	}
 	return hex.EncodeToString(digest.Sum(nil))
 }

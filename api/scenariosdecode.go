@@ -132,8 +132,12 @@ func decodeRules(p *RaceRules) engine.RaceRules {
 		value *float64
 		into  *float64
 	}{
-		{r.StepS, &out.StepS}, {r.Abreast, &out.Abreast}, {r.FormPct, &out.FormPct}, {r.LaunchS, &out.LaunchS},
-		{r.MishapsPerH, &out.MishapsPerH}, {r.MishapS, &out.MishapS},
+		{r.StepS, &out.StepS},
+		{r.Abreast, &out.Abreast},
+		{r.FormPct, &out.FormPct},
+		{r.LaunchS, &out.LaunchS},
+		{r.MishapsPerH, &out.MishapsPerH},
+		{r.MishapS, &out.MishapS},
 	} {
 		*given.into = number(given.value)
 	}

@@ -82,7 +82,8 @@ func TestLinesOfARace(t *testing.T) {
 	nan := math.NaN()
 	point := func(m float64) *Place { return &Place{AtM: m, StartM: nan, EndM: nan} }
 	r.Contests = []Contest{{Name: "A", Scores: []Score{
-		{By: ByCrossing, At: point(4000), Points: []float64{1}}, {By: ByCrossing, At: point(4000), Points: []float64{1}},
+		{By: ByCrossing, At: point(4000), Points: []float64{1}},
+		{By: ByCrossing, At: point(4000), Points: []float64{1}},
 		{By: BySectionTime, At: &Place{AtM: nan, StartM: 1500, EndM: 1700}, Points: []float64{1}},
 	}}}
 	s, err := e.Scenario(t.Context(), r)
@@ -215,8 +216,12 @@ func TestWorkIsBounded(t *testing.T) {
 func TestEffortsOfAField(t *testing.T) {
 	e := newEngine(t, Config{})
 	for _, effort := range []ride.Effort{
-		{Kind: ride.ByPower, PowerW: 250}, {Kind: ride.ByFraction, OfCriticalPower: 0.9}, {Kind: ride.ByMass, WPerKg: 3.5}, {Kind: ride.ByTime, TimeS: 700},
-		{Kind: ride.BySteps, Steps: []ride.Step{{EndM: 1500, PowerW: 200}, {EndM: 3000, PowerW: 320}, {EndM: 6000, PowerW: 240}}}, {Kind: Best},
+		{Kind: ride.ByPower, PowerW: 250},
+		{Kind: ride.ByFraction, OfCriticalPower: 0.9},
+		{Kind: ride.ByMass, WPerKg: 3.5},
+		{Kind: ride.ByTime, TimeS: 700},
+		{Kind: ride.BySteps, Steps: []ride.Step{{EndM: 1500, PowerW: 200}, {EndM: 3000, PowerW: 320}, {EndM: 6000, PowerW: 240}}},
+		{Kind: Best},
 	} {
 		for _, from := range []float64{math.NaN(), 1200} {
 			r := asked("Nour")
