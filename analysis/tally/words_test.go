@@ -49,6 +49,8 @@ func tales() []tale {
 		{"one alone", 20, [3][]float64{{0}, {0}, {0}}, [3]float64{2, 2, 2}, nil, []float64{3}},
 		{"nobody finishes", 5, [3][]float64{none, alike(6, nan), alike(6, nan)}, [3]float64{1, 1, 1}, nil, nil},
 		{"nothing raced", 0, [3][]float64{none, none, none}, [3]float64{}, nil, nil},
+		{"the field may split anywhere", 100, [3][]float64{none, none, none}, [3]float64{2.5, 3, 4}, nil, nil},
+		{"few runs", 4, [3][]float64{{3, 0, 0, 0, 0, 0}, {0, 9, 9, 9, 9, 9}, {0, 60, 60, 60, 60, 60}}, [3]float64{0.01, 0.01, 0.01}, nil, nil},
 		{"one wins always", 30, [3][]float64{none, none, {0, 60, 60, 60, 60, 60}}, [3]float64{0.1, 0.1, 0.1}, nil, nil},
 	}
 }
@@ -60,7 +62,7 @@ func (a tale) tell(t rapid.TB) Result {
 	n := len(a.at[0])
 	p := Plan{
 		Entrants: n, Teams: a.teams, Lines: []int{0, 1, 2}, Finish: 2, Climbs: []Climb{{0, 1}},
-		Posts: []Post{{0, 8000}, {1, 10_000}, {2, 20_000}},
+		Posts: []Post{{0, 8000}, {0, 9000}, {1, 10_000}, {1, 15_000}, {2, 20_000}},
 	}
 	if a.points != nil {
 		p.Contests = []scoring.Contest{{Scores: []scoring.Score{{Kind: scoring.ByOrder, Line: 1, Points: a.points}}}}
