@@ -1758,7 +1758,7 @@ type Favourite struct {
 	// StandardError Of `difference`.
 	StandardError float64 `json:"standard_error"`
 
-	// Told Whether the difference is above 1.96 standard errors.
+	// Told Whether the difference is beyond chance: above 1.96 times what it would vary by if both were as likely.
 	Told bool `json:"told"`
 }
 
