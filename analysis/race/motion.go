@@ -44,26 +44,33 @@ func (x *field) parts(r *rider, h float64) int {
 	case r.v < climbingMps:
 		parts = climbingParts
 	}
-	c := &x.ground.cells[r.cell]
-	if to := r.s + float64(h*r.v); to >= c.end {
-		d := &x.ground.cells[x.ground.find(r.cell, to)]
-		switch change := gravity * math.Abs(d.sin-c.sin); {
-		case change > brokenMps2:
-			parts = max(parts, brokenParts)
-		case change > bentMps2:
-			parts = max(parts, bentParts)
-		}
-		if d.coasts != c.coasts && r.v > x.ground.coastMps-coastingMps {
-			parts = max(parts, coastingParts)
-		}
+	steeper, changes := x.ground.ahead(r, h)
+	switch {
+	case steeper*gravity > brokenMps2:
+		parts = max(parts, brokenParts)
+	case steeper*gravity > bentMps2:
+		parts = max(parts, bentParts)
 	}
-	if c.coasts && math.Abs(r.v-x.ground.coastMps) < coastingMps {
+	coasts := x.ground.cells[r.cell].coasts
+	if changes && r.v > x.ground.coastMps-coastingMps || coasts && math.Abs(r.v-x.ground.coastMps) < coastingMps {
 		parts = max(parts, coastingParts)
 	}
 	if x.ground.limited && x.near(r, h) {
 		parts = max(parts, limitParts)
 	}
 	return parts
+}
+
+// ahead returns by how much the slope's sine changes within h seconds at the speed, and
+// whether riders coast on some of the way and not on the rest.
+func (g *ground) ahead(r *rider, h float64) (steeper float64, changes bool) {
+	c, to := &g.cells[r.cell], r.s+float64(h*r.v)
+	for i := r.cell + 1; i < len(g.cells) && g.cells[i].start < to; i++ {
+		d := &g.cells[i]
+		steeper = max(steeper, math.Abs(d.sin-c.sin))
+		changes = changes || d.coasts != c.coasts
+	}
+	return steeper, changes
 }
 
 // advance rides for h seconds at a power at the wheel. It solves
@@ -104,14 +111,7 @@ func (x *field) near(r *rider, h float64) bool {
 func (x *field) push(r *rider, b *body, wheelW, h float64) float64 {
 	c := &x.ground.cells[r.cell]
 	expected := max(float64(h*(r.v+float64(h/2*r.a))), leastWayM)
-	slope, roll, head := c.sin, c.roll, c.head
-	if to := r.s + expected; to >= c.end {
-		d := &x.ground.cells[x.ground.find(r.cell, to)]
-		slope = (d.riseAt(to) - c.riseAt(r.s)) / expected
-		later := min(max((to-c.end)/expected, 0), 1)
-		roll += float64(later * (d.roll - roll))
-		head += float64(later * (d.head - head))
-	}
+	slope, roll, head := x.ground.over(r.cell, r.s, expected)
 	slope += r.debt / expected
 	m := force{
 		steady: float64(b.weight*(slope+float64(b.crr*roll))) + b.bearing, perMps: b.bearingPerMps,
@@ -124,20 +124,60 @@ func (x *field) push(r *rider, b *body, wheelW, h float64) float64 {
 	if c.coasts && r.v <= x.ground.coastMps && next > x.ground.coastMps {
 		next, way, wheelW = m.coast(r.v, next, wheelW, b.inertia, h, x.ground.coastMps)
 	}
+	if x.ground.limited {
+		slower, shorter := x.ground.within(r, next, way, h)
+		wheelW = max(wheelW-b.inertia*(float64(next*next)-float64(slower*slower))/(2*h), 0)
+		next, way = slower, shorter
+	}
 	from := c.riseAt(r.s)
 	r.s += way
 	r.v = next
 	r.cell = x.ground.find(r.cell, r.s)
-	d := &x.ground.cells[r.cell]
-	r.debt += d.riseAt(r.s) - from - float64(slope*way)
-	if x.ground.limited {
-		if limit := d.limit + float64(d.limitSlope*(r.s-d.start)); float64(r.v*r.v) > limit {
-			slower := math.Sqrt(max(limit, 1))
-			wheelW = max(wheelW-b.inertia*(float64(r.v*r.v)-float64(slower*slower))/(2*h), 0)
-			r.v = slower
+	r.debt += x.ground.cells[r.cell].riseAt(r.s) - from - float64(slope*way)
+	return wheelW
+}
+
+// over returns the means of the slope's sine, of what multiplies the rolling resistance and
+// of the headwind over a way that starts in a cell.
+func (g *ground) over(cell int, from, way float64) (slope, roll, head float64) {
+	c, to := &g.cells[cell], from+way
+	if to <= c.end || cell+1 == len(g.cells) {
+		return c.sin, c.roll, c.head
+	}
+	for at := from; at < to; cell++ {
+		d := &g.cells[cell]
+		end := min(d.end, to)
+		if cell+1 == len(g.cells) {
+			end = to
+		}
+		slope += float64(d.sin * (end - at))
+		roll += float64(d.roll * (end - at))
+		head += float64(d.head * (end - at))
+		at = end
+	}
+	return slope / way, roll / way, head / way
+}
+
+// within returns the speed at the end of a step of h seconds that would end at next m/s,
+// and its way, as far as bends allow: at the first node on it, from which the speed goes on
+// changing as it would have, and at the end.
+func (g *ground) within(r *rider, next, way, h float64) (speed, covered float64) {
+	c := &g.cells[r.cell]
+	if ahead := c.end - r.s; way > ahead && r.cell+1 < len(g.cells) {
+		most := math.Sqrt(max(g.cells[r.cell+1].limit, 1))
+		if there := r.v + float64((next-r.v)*ahead/way); there > most {
+			rest := max(h-2*ahead/(r.v+most), 0)
+			next = most + float64(max(next-r.v, 0)/h*rest)
+			way = ahead + float64((most+next)/2*rest)
 		}
 	}
-	return wheelW
+	to := r.s + way
+	d := &g.cells[g.find(r.cell, to)]
+	most := math.Sqrt(max(d.limit+float64(d.limitSlope*(to-d.start)), 1))
+	if next <= most {
+		return next, way
+	}
+	return most, min(way, float64(h*(r.v+most)/2))
 }
 
 const (
