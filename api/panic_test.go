@@ -76,7 +76,8 @@ func TestLimitsOfTheHandler(t *testing.T) {
 	for name, place := range map[string]uint64{
 		"riders": *schemas["PredictionRequest"].Value.Properties["riders"].Value.MaxItems, "setups": *schemas["PredictionRequest"].Value.Properties["setups"].Value.MaxItems,
 		"surfaces": *schemas["PredictionRequest"].Value.Properties["surfaces"].Value.MaxItems, "steps": *schemas["Effort"].Value.Properties["steps"].Value.MaxItems,
-		"profile_samples": *schemas["ProfileInput"].Value.Properties["distance_m"].Value.MaxItems, "name_runes": *schemas["Rider"].Value.Properties["name"].Value.MaxLength,
+		"profile_samples": *schemas["ProfileInput"].Value.Properties["distance_m"].Value.MaxItems, "aids": *schemas["AidsRequest"].Value.Properties["aids"].Value.MaxItems,
+		"name_runes": *schemas["Rider"].Value.Properties["name"].Value.MaxLength,
 	} {
 		if stated[name] != float64(place) {
 			t.Errorf("%s: x-limits say %v, the schema %v", name, stated[name], place)

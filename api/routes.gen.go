@@ -32,6 +32,9 @@ type ServerInterface interface {
 	// Ready The process takes work.
 	// (GET /readyz)
 	Ready(c *gin.Context)
+	// PlaceAids Where a short-lived aid gains most.
+	// (POST /v1/aids)
+	PlaceAids(c *gin.Context)
 	// Brief A write-up of the course to post.
 	// (POST /v1/briefs)
 	Brief(c *gin.Context, params BriefParams)
@@ -158,6 +161,19 @@ func (siw *ServerInterfaceWrapper) Ready(c *gin.Context) {
 	}
 
 	siw.Handler.Ready(c)
+}
+
+// PlaceAids operation middleware
+func (siw *ServerInterfaceWrapper) PlaceAids(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PlaceAids(c)
 }
 
 // Brief operation middleware
@@ -617,6 +633,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/plans", wrapper.Plan)
 	router.POST(options.BaseURL+"/v1/scenarios", wrapper.RunScenario)
 	router.POST(options.BaseURL+"/v1/launches", wrapper.Launch)
+	router.POST(options.BaseURL+"/v1/aids", wrapper.PlaceAids)
 	router.POST(options.BaseURL+"/v1/riders/fit", wrapper.FitRider)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)
 	router.GET(options.BaseURL+"/livez", wrapper.Live)

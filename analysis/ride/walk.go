@@ -67,11 +67,6 @@ func (w *Walk) carry(v float64) {
 	if w.road.Coasts(w.piece) {
 		w.coast = w.energy(w.road.Conditions.CoastAboveMps)
 	}
-	for _, line := range []float64{w.coast, w.limit(w.at)} {
-		if math.Abs(w.kinetic-line) <= limitMargin*w.kinetic {
-			w.kinetic = line
-		}
-	}
 }
 
 // AtM is the position on the course in metres.

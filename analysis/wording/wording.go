@@ -26,11 +26,18 @@ func Metres(m float64) string {
 	return Rounded(m/1000, 1) + " km"
 }
 
+// Position writes a place along the course, in km to ten metres.
+func Position(m float64) string { return Rounded(math.Round(m/10)/100, 2) + " km" }
+
 // Kilojoules writes a work or a balance in J as kJ.
 func Kilojoules(j float64) string { return Rounded(j/1000, 1) + " kJ" }
 
 // Speed writes a speed in m/s as whole km/h.
 func Speed(mps float64) string { return Rounded(mps*3.6, 0) + " km/h" }
+
+// SpeedChange writes a difference of speeds in m/s as km/h to a tenth. The sign is left to
+// the words around it.
+func SpeedChange(mps float64) string { return Rounded(math.Abs(mps)*3.6, 1) + " km/h" }
 
 // Seconds writes a difference of times: below 10 s to a tenth, below a minute in whole
 // seconds, else as a clock. The sign is left to the words around it.

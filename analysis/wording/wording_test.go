@@ -14,6 +14,8 @@ func TestNumbersAsPeopleReadThem(t *testing.T) {
 		{wording.Metres(3), "10 m"},
 		{wording.Metres(994), "990 m"},
 		{wording.Metres(995), "1.0 km"},
+		{wording.Position(12_344), "12.34 km"},
+		{wording.SpeedChange(-0.589), "2.1 km/h"},
 		{wording.Kilojoules(15040), "15.0 kJ"},
 		{wording.Speed(11.2), "40 km/h"},
 		{wording.Seconds(-3.14), "3.1 s"},

@@ -774,6 +774,219 @@ type AbsentFit struct {
 	Kind FitKind `json:"kind"`
 }
 
+// Aid defines model for Aid.
+type Aid struct {
+	// AvailableFrom The `mark_id` of marks whose passes earn it. None: in hand at the start.
+	AvailableFrom *[]string `json:"available_from,omitempty"`
+
+	// DragFactor Multiplies what meets the air.
+	DragFactor *float64 `json:"drag_factor,omitempty"`
+	DurationS  float64  `json:"duration_s"`
+
+	// MassChangeKg Added to the mass that is moved; the speed stays.
+	MassChangeKg *float64 `json:"mass_change_kg,omitempty"`
+	Name         *string  `json:"name,omitempty"`
+
+	// WakeFactor How much of the shelter behind the user is left to who follows: 1 all, 0 none.
+	WakeFactor *float64 `json:"wake_factor,omitempty"`
+}
+
+// AidAtLine defines model for AidAtLine.
+type AidAtLine struct {
+	// AheadM By how far the user is ahead there of one who arrives alike without an aid: `gain_s` times `speed_mps`.
+	AheadM float64 `json:"ahead_m"`
+
+	// AtM Where the aid is used, so that it lasts just up to the line; or where it can first be had.
+	AtM float64 `json:"at_m"`
+
+	// FasterMps What the aid adds to it there.
+	FasterMps float64 `json:"faster_mps"`
+
+	// GainS At the line.
+	GainS float64 `json:"gain_s"`
+
+	// Line A place or a stretch of the course as it was understood.
+	Line ToldPlace `json:"line"`
+
+	// SpeedMps At the line without an aid.
+	SpeedMps float64 `json:"speed_mps"`
+}
+
+// AidAtOtherPower defines model for AidAtOtherPower.
+type AidAtOtherPower struct {
+	// AtM Which of `best` and `runners_up` is best then.
+	AtM float64 `json:"at_m"`
+
+	// GainS What it gains then; for an aid that changes neither drag nor mass, what a follower loses.
+	GainS          float64 `json:"gain_s"`
+	PowerChangePct float64 `json:"power_change_pct"`
+
+	// Where As in `AidUse`.
+	Where string `json:"where"`
+}
+
+// AidFollower What the use does to a rider alike who follows at `follower_gap_m`.
+type AidFollower struct {
+	AddedJ float64 `json:"added_j"`
+
+	// AddedW The power that keeps the wheel, above what kept it before; the mean while the aid works.
+	AddedW float64 `json:"added_w"`
+
+	// LostS The same in time, at the follower's speed.
+	LostS float64 `json:"lost_s"`
+
+	// OpensM How much the gap grows while the aid works, behind which a follower who can give no more than before ends.
+	OpensM float64 `json:"opens_m"`
+}
+
+// AidGain What one aid gains. `best` and `runners_up` are absent and empty where it gains nothing; an aid that changes neither
+// drag nor mass is ranked by what it takes from a follower.
+type AidGain struct {
+	// Aid Its name.
+	Aid  string  `json:"aid"`
+	Best *AidUse `json:"best,omitempty"`
+
+	// FirstAtM From here on somebody may have it.
+	FirstAtM *float64 `json:"first_at_m,omitempty"`
+
+	// FirstClockS When the ride comes there.
+	FirstClockS *float64 `json:"first_clock_s,omitempty"`
+
+	// Lines At each pass of a sprint line up to `at`, and there, where the aid can be had before: uses that just last.
+	Lines       *[]AidAtLine       `json:"lines,omitempty"`
+	OtherPowers *[]AidAtOtherPower `json:"other_powers,omitempty"`
+
+	// Places The gain for a use at places along the course, at most 500, evenly spaced by 10 m or more from `first_at_m` to the line.
+	Places *AidPlaces `json:"places,omitempty"`
+
+	// Problem RFC 9457.
+	Problem *Problem `json:"problem,omitempty"`
+
+	// RunnersUp The next best places, each apart from the better ones: the gain falls by more than 5 % between them.
+	RunnersUp *[]AidUse `json:"runners_up,omitempty"`
+}
+
+// AidPlaces The gain for a use at places along the course, at most 500, evenly spaced by 10 m or more from `first_at_m` to the line.
+type AidPlaces struct {
+	AtM []float64 `json:"at_m"`
+
+	// FollowerAddedW Only for an aid that denies shelter; as in `AidUse.follower`.
+	FollowerAddedW *[]float64 `json:"follower_added_w,omitempty"`
+	FollowerOpensM *[]float64 `json:"follower_opens_m,omitempty"`
+
+	// GainS Negative for a loss.
+	GainS []float64 `json:"gain_s"`
+}
+
+// AidUse defines model for AidUse.
+type AidUse struct {
+	AtM float64 `json:"at_m"`
+
+	// ClockS When the ride comes there.
+	ClockS float64 `json:"clock_s"`
+
+	// EndsM Where the aid ends, at the latest at the line.
+	EndsM float64 `json:"ends_m"`
+
+	// Follower What the use does to a rider alike who follows at `follower_gap_m`.
+	Follower *AidFollower `json:"follower,omitempty"`
+
+	// FromM From `from_m` to `to_m` the places tried gain no less than 95 % of it.
+	FromM float64 `json:"from_m"`
+
+	// GainS At the line of `at`.
+	GainS float64 `json:"gain_s"`
+
+	// SpeedMps At the use.
+	SpeedMps float64 `json:"speed_mps"`
+	ToM      float64 `json:"to_m"`
+
+	// Where What lies there: "140 m before climb-1 (Skarnholt summit)". May be empty.
+	Where string `json:"where"`
+}
+
+// AidedRide Either the figures or a `problem`.
+type AidedRide struct {
+	// Aids In the order of the request.
+	Aids *[]AidGain `json:"aids,omitempty"`
+
+	// Joint The best use of all aids in one ride, as often as they are earned; one works at a time.
+	Joint *JointUse `json:"joint,omitempty"`
+
+	// Problem RFC 9457.
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Rider The rider's name, given or made up.
+	Rider      string `json:"rider"`
+	RiderIndex int    `json:"rider_index"`
+
+	// Setup The set-up's name, given or made up.
+	Setup      string `json:"setup"`
+	SetupIndex int    `json:"setup_index"`
+
+	// TimeS To `at`, or through it where it is a stretch, without an aid.
+	TimeS *float64 `json:"time_s,omitempty"`
+}
+
+// Aids defines model for Aids.
+type Aids struct {
+	Aids        []ToldAid    `json:"aids"`
+	Assumptions []Assumption `json:"assumptions"`
+
+	// At A place or a stretch of the course as it was understood.
+	At       ToldPlace `json:"at"`
+	Cautions []string  `json:"cautions"`
+
+	// CourseID The digest of a course's points and options.
+	//
+	// Example: 3f1c0a52be9d47761d0c86b3aa54e2f9
+	CourseID CourseID `json:"course_id"`
+
+	// DistanceM The distance ridden.
+	DistanceM     float64 `json:"distance_m"`
+	EngineVersion string  `json:"engine_version"`
+
+	// Model What the computation supposes.
+	Model []string `json:"model"`
+
+	// Recommendation Where to use what, in one paragraph, for the first rider on the first set-up, and in what the others differ.
+	Recommendation string `json:"recommendation"`
+
+	// Rides All riders on all set-ups, riders first.
+	Rides []AidedRide `json:"rides"`
+}
+
+// AidsRequest defines model for AidsRequest.
+type AidsRequest struct {
+	Aids []Aid `json:"aids"`
+
+	// At A place or a stretch of the course, exactly one of: a pass of a mark (`mark_id`) or of a climb (`climb_id`), which
+	// without `pass` are all passes; `at_m`; `start_m` with `end_m`; `finish`. Positions are along the course.
+	At         *CoursePlace `json:"at,omitempty"`
+	Conditions *Conditions  `json:"conditions,omitempty"`
+
+	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
+	Course CourseReference `json:"course"`
+
+	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
+	Effort Effort `json:"effort"`
+
+	// EndM Where it ends.
+	EndM *float64 `json:"end_m,omitempty"`
+
+	// FollowerGapM Between the wheels of the user and who follows.
+	FollowerGapM *float64 `json:"follower_gap_m,omitempty"`
+	Riders       []Rider  `json:"riders"`
+	Setups       *[]Setup `json:"setups,omitempty"`
+
+	// StartM Where the ride starts on the course.
+	StartM   *float64   `json:"start_m,omitempty"`
+	Surfaces *[]Surface `json:"surfaces,omitempty"`
+}
+
 // Approach defines model for Approach.
 type Approach struct {
 	BendsCount int `json:"bends_count"`
@@ -1871,6 +2084,33 @@ type HeldPower struct {
 
 	// Unlimited The power isn't above critical power: the model sets no end, other things do.
 	Unlimited bool `json:"unlimited"`
+}
+
+// JointAidUse defines model for JointAidUse.
+type JointAidUse struct {
+	// Aid Its name.
+	Aid string `json:"aid"`
+
+	// AidIndex Its place in the request, from 0.
+	AidIndex int     `json:"aid_index"`
+	AloneS   float64 `json:"alone_s"`
+	AtM      float64 `json:"at_m"`
+
+	// EarnedAtM The pass that earned it; absent for an aid in hand at the start.
+	EarnedAtM *float64 `json:"earned_at_m,omitempty"`
+
+	// Where As in `AidUse`.
+	Where string `json:"where"`
+}
+
+// JointUse The best use of all aids in one ride, as often as they are earned; one works at a time.
+type JointUse struct {
+	// AloneS The sum of what each gains on its own.
+	AloneS float64 `json:"alone_s"`
+
+	// GainS At the line of `at`, of all uses in one ride.
+	GainS float64       `json:"gain_s"`
+	Uses  []JointAidUse `json:"uses"`
 }
 
 // Laps defines model for Laps.
@@ -3218,6 +3458,26 @@ type Surface struct {
 	StartM    float64 `json:"start_m"`
 }
 
+// ToldAid defines model for ToldAid.
+type ToldAid struct {
+	// DragFactor As asked for, or its default.
+	DragFactor float64 `json:"drag_factor"`
+	DurationS  float64 `json:"duration_s"`
+
+	// Earned The passes that earn it. None for an aid in hand at the start.
+	Earned       []ToldPlace `json:"earned"`
+	MassChangeKg float64     `json:"mass_change_kg"`
+
+	// Name Given or made up.
+	Name string `json:"name"`
+
+	// WakeFactor As asked for, or its default.
+	WakeFactor float64 `json:"wake_factor"`
+
+	// Without The passes of climbs and marks that end before the first of these: nobody has it there.
+	Without []ToldPlace `json:"without"`
+}
+
 // ToldPlace A place or a stretch of the course as it was understood.
 type ToldPlace struct {
 	// EndM That of `start_m` for a mark, a point and the finish.
@@ -3593,6 +3853,9 @@ type PredictParams struct {
 
 // PredictParamsInclude defines parameters for Predict.
 type PredictParamsInclude string
+
+// PlaceAidsJSONRequestBody defines body for PlaceAids for application/json ContentType.
+type PlaceAidsJSONRequestBody = AidsRequest
 
 // BriefApplicationGeoPlusJSONRequestBody defines body for Brief for application/geo+json ContentType.
 type BriefApplicationGeoPlusJSONRequestBody = RouteFile

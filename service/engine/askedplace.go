@@ -85,18 +85,13 @@ func (s Span) Words() string {
 	case FeatureFinish:
 		return s.Name
 	case FeaturePoint:
-		return "the place at " + kilometres(s.StartM)
+		return "the place at " + wording.Position(s.StartM)
 	case FeatureStretch:
-		return fmt.Sprintf("the stretch from %s to %s", kilometres(s.StartM), kilometres(s.EndM))
+		return fmt.Sprintf("the stretch from %s to %s", wording.Position(s.StartM), wording.Position(s.EndM))
 	}
 	name := cmp.Or(strings.TrimSpace(s.Name), s.ID)
 	if s.Passes > 1 {
 		return fmt.Sprintf("%s, pass %d of %d", name, s.Pass, s.Passes)
 	}
 	return name
-}
-
-// kilometres writes a position to ten metres.
-func kilometres(m float64) string {
-	return wording.Rounded(math.Round(m/10)/100, 2) + " km"
 }

@@ -18,6 +18,7 @@ const (
 	stagePlan    stage = "plan"
 	stageBrief   stage = "brief"
 	stageFit     stage = "fit"
+	stageAids    stage = "aids"
 	stageRace    stage = "race"
 	stageLaunch  stage = "launch"
 )

@@ -11,6 +11,7 @@ import (
 	"parcours.example/analysis/race"
 	"parcours.example/analysis/ride"
 	"parcours.example/analysis/tally"
+	"parcours.example/analysis/wording"
 )
 
 // tell puts together what the runs come to.
@@ -146,7 +147,7 @@ func (s *Scenario) EventWords(e race.Event) string {
 		race.Attacked: "attacks", race.LetGo: "loses the front group", race.CameBack: "comes back to the front group",
 		race.Launched: "launches the sprint", race.HadMishap: "stops for a mishap", race.GaveUp: "comes to a halt and is out",
 	}[e.Kind]
-	return fmt.Sprintf("%s %s at %s.", s.Field[e.Entrant].Name, does, kilometres(e.AtM))
+	return fmt.Sprintf("%s %s at %s.", s.Field[e.Entrant].Name, does, wording.Position(e.AtM))
 }
 
 // groups returns the groups in which riders cross a line, by whole milliseconds; those

@@ -1,0 +1,124 @@
+package aid
+
+import (
+	"context"
+	"math"
+	"sort"
+
+	"parcours.example/analysis/ride"
+	"parcours.example/analysis/shelter"
+)
+
+// Follower is what an aid does to a rider alike who follows its user.
+type Follower struct {
+	// AddedW is the power that keeps the wheel, above what kept it before, as a mean over the
+	// time that the aid works; AddedJ is its work.
+	AddedW, AddedJ float64
+	// OpensM is the gap that opens in that time to a follower who can give no more than
+	// before, LostS the same in seconds at the follower's speed.
+	OpensM, LostS float64
+}
+
+// The time of an aid is followed in at most mostSteps steps of at least leastStepS.
+const (
+	mostSteps  = 60
+	leastStepS = 1.0
+)
+
+// second is what a rider does in one step of time.
+type second struct {
+	atM, fromMps, toMps, powerW, forS float64
+}
+
+// follower follows the user of the aid from a place on.
+func (t *trial) follower(ctx context.Context, atM float64) (*Follower, error) {
+	plain, err := t.steps(ctx, atM, &t.scene.Ride.Bike)
+	if err != nil {
+		return nil, err
+	}
+	aided, err := t.steps(ctx, atM, &t.bike)
+	if err != nil || len(aided) == 0 {
+		return &Follower{}, err
+	}
+	n := min(len(plain), len(aided)) // the line may come first
+	plain, aided = plain[:n], aided[:n]
+	lee := shelter.Gap(t.scene.GapM)
+	before, forS, f := make([]float64, n), 0.0, Follower{}
+	for i := range plain {
+		forS += aided[i].forS
+		before[i] = t.needW(plain[i], &t.scene.Ride.Bike, lee)
+		f.AddedJ += float64((t.needW(aided[i], &t.bike, t.denied(lee)) - before[i]) * aided[i].forS)
+	}
+	f.AddedW = f.AddedJ / forS
+	return &f, t.drop(ctx, atM, aided, before, &f)
+}
+
+// denied is the drag behind the user over the drag alone where it would be lee.
+func (t *trial) denied(lee float64) float64 { return 1 - float64(t.aid.WakeFactor*(1-lee)) }
+
+// steps rides from a place on while the aid lasts, or to the road's end, and returns what is
+// done step by step.
+func (t *trial) steps(ctx context.Context, atM float64, bike *ride.Bike) ([]second, error) {
+	w := t.walk
+	if err := w.Seek(ctx, atM); err != nil {
+		return nil, err
+	}
+	w.Mount(bike)
+	n := int(min(max(math.Floor(t.aid.DurationS/leastStepS), 1), mostSteps))
+	steps, startS := make([]second, 0, n), w.TimeS()
+	for i := range n {
+		s := second{fromMps: w.SpeedMps()}
+		fromS, workJ := w.TimeS(), w.WorkJ()
+		if err := w.Until(ctx, math.Inf(1), startS+float64(t.aid.DurationS*float64(i+1)/float64(n))); err != nil {
+			return nil, err
+		}
+		if s.forS = w.TimeS() - fromS; s.forS < justS {
+			break
+		}
+		s.atM, s.toMps, s.powerW = w.AtM(), w.SpeedMps(), (w.WorkJ()-workJ)/s.forS
+		steps = append(steps, s)
+	}
+	return steps, nil
+}
+
+// needW returns the power that keeps the wheel of one who does a step on a bike, for a
+// rider on the ride's own bike with a share of its drag; 0 where the brakes do.
+func (t *trial) needW(s second, led *ride.Bike, drag float64) float64 {
+	bike := t.scene.Ride.Bike
+	bike.DragAreaM2 *= drag
+	v := (s.fromMps + s.toMps) / 2
+	piece := t.pieceAt(s.atM - float64(v*s.forS/2))
+	own, ahead := bike.On(piece), led.On(piece)
+	gathered := (bike.InertiaKg - led.InertiaKg) * (float64(s.toMps*s.toMps) - float64(s.fromMps*s.fromMps)) / (2 * s.forS)
+	return max(s.powerW+(float64((own.Force(v)-ahead.Force(v))*v)+gathered)/bike.Efficiency, 0)
+}
+
+// pieceAt returns the piece of the road at a position.
+func (t *trial) pieceAt(atM float64) *ride.Piece {
+	pieces := t.scene.Road.Pieces
+	i := sort.Search(len(pieces), func(i int) bool { return pieces[i].EndM > atM })
+	return &pieces[min(i, len(pieces)-1)]
+}
+
+// drop lets a follower give no more than before, and tells the gap that opens.
+func (t *trial) drop(ctx context.Context, atM float64, led []second, powersW []float64, f *Follower) error {
+	w, bike := t.walk, t.scene.Ride.Bike
+	if err := w.Seek(ctx, atM); err != nil {
+		return err
+	}
+	alone, endS := bike.DragAreaM2, w.TimeS()
+	for i, s := range led {
+		bike.DragAreaM2 = float64(alone * t.denied(shelter.Gap(t.scene.GapM+f.OpensM)))
+		w.Mount(&bike)
+		w.Ask(powersW[i])
+		endS += s.forS
+		if err := w.Until(ctx, math.Inf(1), endS); err != nil {
+			return err
+		}
+		f.OpensM = max(s.atM-w.AtM(), 0)
+	}
+	if v := w.SpeedMps(); v > 0 {
+		f.LostS = f.OpensM / v
+	}
+	return nil
+}

@@ -1,0 +1,70 @@
+package aid
+
+import (
+	"context"
+	"math"
+	"sort"
+)
+
+// Sprint is an aid that lasts just up to a line.
+type Sprint struct {
+	// LineM is the line, UseM where the aid is used: so that it ends at the line, or where
+	// it is first to be had.
+	LineM, UseM float64
+	// GainS is the time gained at the line, in seconds.
+	GainS float64
+	// SpeedMps is that of the plain ride at the line, FasterMps what the aid adds to it.
+	SpeedMps, FasterMps float64
+}
+
+// AheadM is by how many metres the user is ahead at the line of one who rides alike
+// without the aid.
+func (s *Sprint) AheadM() float64 { return s.GainS * s.SpeedMps }
+
+// justS is how close to the line's time an aid is made to end, in seconds.
+const justS = 1e-3
+
+// AtLine uses an aid so that it lasts just up to a line, which is an end of the road or of a
+// span of the scene's ride; false where the aid can't be had before. Errors are those of
+// Find.
+func AtLine(ctx context.Context, s *Scene, a *Aid, lineM float64) (Sprint, bool, error) {
+	earliest := a.FirstM()
+	if !(earliest < lineM-sameM) {
+		return Sprint{}, false, nil
+	}
+	t := newTrial(s, a)
+	trace := &s.Ride.Trace
+	line := min(sort.SearchFloat64s(trace.DistanceM, lineM-sameM), len(trace.DistanceM)-1)
+	atM := max(placeAt(trace.DistanceM, trace.TimeS, trace.TimeS[line]-a.DurationS), earliest)
+	for range 20 {
+		if err := t.walk.Seek(ctx, atM); err != nil {
+			return Sprint{}, false, err
+		}
+		startS, speed := t.walk.TimeS(), t.walk.SpeedMps()
+		t.walk.Mount(&t.bike)
+		if err := t.walk.Until(ctx, lineM, math.Inf(1)); err != nil {
+			return Sprint{}, false, err
+		}
+		spare := a.DurationS - (t.walk.TimeS() - startS)
+		next := max(atM-float64(spare*speed), earliest)
+		if math.Abs(spare) <= justS || next == atM {
+			break
+		}
+		atM = min(next, (atM+lineM)/2)
+	}
+	sprint := Sprint{LineM: lineM, UseM: atM, SpeedMps: trace.SpeedMps[line]}
+	if a.Moves() {
+		sprint.GainS, sprint.FasterMps = t.walk.AheadS(), t.walk.FasterMps()
+	}
+	return sprint, true, nil
+}
+
+// placeAt returns the position at a time of a ride, by its samples; its start before it.
+func placeAt(distanceM, timeS []float64, s float64) float64 {
+	i := sort.SearchFloat64s(timeS, s)
+	if i == 0 || i == len(timeS) {
+		return distanceM[min(i, len(timeS)-1)]
+	}
+	share := (s - timeS[i-1]) / (timeS[i] - timeS[i-1])
+	return distanceM[i-1] + float64(share*(distanceM[i]-distanceM[i-1]))
+}

@@ -1,0 +1,79 @@
+package api
+
+import (
+	"fmt"
+
+	"github.com/gin-gonic/gin"
+
+	"parcours.example/analysis/aid"
+	. "parcours.example/api/contract" //nolint:revive // generated code does the same
+	"parcours.example/service/engine"
+)
+
+// PlaceAids implements POST /v1/aids.
+func (s *server) PlaceAids(c *gin.Context) {
+	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
+		writeProblem(c, notAcceptable(jsonMediaType))
+		return
+	}
+	var request AidsRequest
+	asked, err := decodeAids(requestBody(c), &request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	found, err := s.engine.Aids(c.Request.Context(), asked)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	request.Course = CourseReference{CourseID: &found.Course.ID}
+	key, err := requestKey("aids", request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.replyJSON(c, encodeAids(found, asked), key)
+}
+
+// decodeAids reads a request for aids: a prediction's, the aids and the line.
+func decodeAids(body []byte, request *AidsRequest) (engine.AidsRequest, error) {
+	if err := decodeJSON(body, request); err != nil {
+		return engine.AidsRequest{}, err
+	}
+	asked, err := rideOf(PredictionRequest{
+		Course: request.Course, StartM: request.StartM, EndM: request.EndM, Riders: request.Riders, Setups: request.Setups,
+		Conditions: request.Conditions, Surfaces: request.Surfaces, Effort: request.Effort,
+	})
+	if err != nil {
+		return engine.AidsRequest{}, err
+	}
+	out := engine.AidsRequest{Ride: asked, FollowerGapM: number(request.FollowerGapM)}
+	for i, a := range request.Aids {
+		out.Aids = append(out.Aids, decodeAid(i, a))
+	}
+	if request.At != nil {
+		at, err := decodePlace("#/at", *request.At)
+		if err != nil {
+			return engine.AidsRequest{}, err
+		}
+		out.At = &at
+	}
+	return out, nil
+}
+
+// decodeAid reads the i-th aid, with a name if it has none.
+func decodeAid(i int, a Aid) engine.Aid {
+	return engine.Aid{Aid: aid.Aid{
+		Name: orName(a.Name, "Aid", i), DragFactor: valueOr(a.DragFactor, 1), MassChangeKg: valueOr(a.MassChangeKg, 0),
+		WakeFactor: valueOr(a.WakeFactor, 1), DurationS: a.DurationS,
+	}, AvailableFrom: valueOr(a.AvailableFrom, nil)}
+}
+
+// orName is a name, made up of a word and a number if none is given.
+func orName(given *string, word string, i int) string {
+	if name := valueOr(given, ""); name != "" {
+		return name
+	}
+	return fmt.Sprintf("%s %d", word, i+1)
+}
