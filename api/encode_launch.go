@@ -83,15 +83,15 @@ func encodeOffset(o launch.Offset) LaunchOffset {
 
 func encodeIncline(i launch.Incline) LaunchGradient {
 	return LaunchGradient{
-		GradientPct: metres(i.Gradient * 100), ApproachSpeedMps: metres(i.SpeedMps), LaunchBeforeM: metres(i.Sprint.LaunchM),
-		LaunchBeforeS: metres(i.Sprint.LaunchS), LineSpeedMps: metres(i.Sprint.LineSpeedMps), AheadS: metres(i.Sprint.AheadS),
+		GradientPct: metres(i.Gradient * 100), ApproachSpeedMps: metres(i.SpeedMps), LaunchBeforeM: metres(i.Best.LaunchM),
+		LaunchBeforeS: metres(i.Best.LaunchS), LineSpeedMps: metres(i.Best.LineSpeedMps), AheadS: metres(i.Best.AheadS),
 	}
 }
 
 func encodeWheel(w launch.Wheel, timeS float64) LaunchPosition {
 	return LaunchPosition{
-		Position: w.Place, Shelter: round(w.Shelter, decimalsRatio), LaunchBeforeM: metres(w.Sprint.LaunchM),
-		LaunchBeforeS: metres(w.Sprint.LaunchS), TimeS: metres(w.Sprint.TimeS), GainS: metres(timeS - w.Sprint.TimeS),
+		Position: w.Place, Shelter: round(w.Shelter, decimalsRatio), LaunchBeforeM: metres(w.Best.LaunchM),
+		LaunchBeforeS: metres(w.Best.LaunchS), TimeS: metres(w.Best.TimeS), GainS: metres(timeS - w.Best.TimeS),
 	}
 }
 

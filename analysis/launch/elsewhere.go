@@ -14,7 +14,7 @@ type Incline struct {
 	Gradient float64
 	// SpeedMps is the wheel's speed.
 	SpeedMps float64
-	Sprint   *Sprint
+	Best     Best
 }
 
 // leastSpeedMps is the speed below which nobody approaches a line in a line of riders.
@@ -43,12 +43,12 @@ func Inclines(ctx context.Context, a Approach, s Sprinter, gradients []float64) 
 		if err != nil {
 			continue
 		}
-		sprint, err := find(ctx, follow(p, s, a.Place, a.Shelter).asFresh(here))
+		best, err := follow(p, s, a.Place, a.Shelter).asFresh(here).best(ctx)
 		switch {
 		case ctx.Err() != nil:
 			return nil, ctx.Err()
 		case err == nil:
-			out = append(out, Incline{g, there.SpeedMps, sprint})
+			out = append(out, Incline{g, there.SpeedMps, best})
 		}
 	}
 	return out, nil
@@ -101,7 +101,7 @@ type Wheel struct {
 	// Place is counted from 1 at the head; Shelter is the drag there over the drag alone.
 	Place   int
 	Shelter float64
-	Sprint  *Sprint
+	Best    Best
 }
 
 // Wheels returns the best launches from other places in the line, the approach's own among
@@ -117,11 +117,11 @@ func Wheels(ctx context.Context, a Approach, s Sprinter, places []int) ([]Wheel,
 		if place == a.Place {
 			share = a.Shelter
 		}
-		sprint, err := find(ctx, follow(p, s, place, share))
+		best, err := follow(p, s, place, share).best(ctx)
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, Wheel{place, share, sprint})
+		out = append(out, Wheel{place, share, best})
 	}
 	return out, nil
 }

@@ -41,15 +41,33 @@ func (a Approach) HeadPowerW() (float64, error) {
 }
 
 func find(ctx context.Context, f *follower) (*Sprint, error) {
-	search, err := f.scan(ctx)
+	search, at, err := f.searched(ctx)
 	if err != nil {
 		return nil, err
 	}
-	at, timeS := search.best()
-	if math.IsInf(timeS, 1) {
-		return nil, halted(f.haltsAt(f.latestM()))
+	return search.told(at), nil
+}
+
+// best returns the best launch of a follower.
+func (f *follower) best(ctx context.Context) (Best, error) {
+	_, at, err := f.searched(ctx)
+	if err != nil {
+		return Best{}, err
 	}
-	return search.told(at, timeS), nil
+	return f.describe(at), nil
+}
+
+// searched looks for the best launch, which is a distance from the start of the approach.
+func (f *follower) searched(ctx context.Context) (*search, float64, error) {
+	s, err := f.scan(ctx)
+	if err != nil {
+		return nil, 0, err
+	}
+	at, timeS := s.least()
+	if math.IsInf(timeS, 1) {
+		return nil, 0, halted(f.haltsAt(f.latestM()))
+	}
+	return s, at, nil
 }
 
 // haltsAt returns about where, from the start of the approach, a sprint comes to a halt.
@@ -63,44 +81,47 @@ func (f *follower) haltsAt(fromStartM float64) float64 {
 func offsetsM() []float64 { return []float64{50, 25, -25, -50} }
 
 // told sums up the launch at a distance from the start of the approach.
-func (s *search) told(at, timeS float64) *Sprint {
-	length, headS := s.lengthM(), s.moments[len(s.moments)-1].timeS
+func (s *search) told(at float64) *Sprint {
+	length := s.lengthM()
 	out := &Sprint{
-		LaunchM: length - at, TimeS: timeS, AheadS: headS - timeS, HeadS: headS,
+		Best: s.describe(at), HeadS: s.moments[len(s.moments)-1].timeS,
 		FollowPowerW: s.meanPower(at), LostM: math.NaN(), AtOnce: at == 0,
 	}
-	first, last := s.flat(at, timeS)
+	first, last := s.flat(at, out.TimeS)
 	out.EarliestM, out.LatestM = length-first, length-last
 	if s.lost {
 		out.LostM = length - s.latestM()
 	}
-	s.describe(out, at)
 	for _, d := range offsetsM() {
 		if there := at - d; there >= 0 && there <= s.latestM() {
-			cost := s.time(there) - timeS
+			cost := s.time(there) - out.TimeS
 			out.Offsets = append(out.Offsets, Offset{EarlierM: d, CostS: cost, CostM: cost * out.LineSpeedMps})
 		}
 	}
 	return out
 }
 
-// describe rides the sprint once more and tells its course.
-func (s *search) describe(out *Sprint, at float64) {
+// describe rides the sprint from a distance from the start of the approach and tells its
+// course.
+func (f *follower) describe(at float64) Best {
+	var b Best
 	var launched state
-	end := s.sprint(at, func(atM float64, now state) {
+	end := f.sprint(at, func(atM float64, now state) {
 		if launched == (state{}) {
 			launched = now
 		}
-		if v := s.speed(now); v > out.PeakSpeedMps {
-			out.PeakSpeedMps, out.PeakM = v, s.lengthM()-atM
+		if v := f.speed(now); v > b.PeakSpeedMps {
+			b.PeakSpeedMps, b.PeakM = v, f.lengthM()-atM
 		}
 	})
-	out.LaunchS = end.timeS - launched.timeS
-	out.LaunchSpeedMps, out.LineSpeedMps = s.speed(launched), s.speed(end)
-	out.LaunchPowerW, out.LinePowerW = s.power(launched), s.power(end)
-	out.LaunchBalanceJ, out.LineBalanceJ = launched.balance, end.balance
-	out.MeanPowerW = out.LaunchPowerW
-	if out.LaunchS > 0 {
-		out.MeanPowerW = s.sprinter.Rider.CriticalPowerW + (launched.balance-end.balance)/out.LaunchS
+	b.LaunchM, b.LaunchS = f.lengthM()-at, end.timeS-launched.timeS
+	b.TimeS, b.AheadS = end.timeS, f.moments[len(f.moments)-1].timeS-end.timeS
+	b.LaunchSpeedMps, b.LineSpeedMps = f.speed(launched), f.speed(end)
+	b.LaunchPowerW, b.LinePowerW = f.power(launched), f.power(end)
+	b.LaunchBalanceJ, b.LineBalanceJ = launched.balance, end.balance
+	b.MeanPowerW = b.LaunchPowerW
+	if b.LaunchS > 0 {
+		b.MeanPowerW = f.sprinter.Rider.CriticalPowerW + (launched.balance-end.balance)/b.LaunchS
 	}
+	return b
 }

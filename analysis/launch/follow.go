@@ -12,6 +12,8 @@ type follower struct {
 	*pace
 	sprinter Sprinter
 	reserve  ride.Reserve
+	// perJ is by how much the power that the rider can give rises with the balance, in W/J.
+	perJ float64
 	// shelter is the drag over the drag alone, ahead the number of riders ahead.
 	shelter float64
 	ahead   int
@@ -29,12 +31,13 @@ func follow(p *pace, s Sprinter, place int, share float64) *follower {
 	reserve, _ := ride.NewReserve(s.Rider)
 	f := &follower{
 		pace: p, sprinter: s, reserve: reserve, shelter: share, ahead: place - 1,
+		perJ:   (s.Rider.PowerLimitW(s.Rider.WPrimeJ) - s.Rider.CriticalPowerW) / s.Rider.WPrimeJ,
 		apartS: PitchM / p.moments[0].speedMps, balances: []float64{s.BalanceJ}, workJ: []float64{0},
 	}
 	for i := range p.cells {
 		balance := f.balances[i]
 		power := f.needed(i)
-		if power > s.Rider.PowerLimitW(balance) {
+		if power > f.limit(balance) {
 			f.lost = true
 			break
 		}
@@ -43,6 +46,12 @@ func follow(p *pace, s Sprinter, place int, share float64) *follower {
 		f.balances = append(f.balances, max(reserve.After(balance, power, dt), 0))
 	}
 	return f
+}
+
+// limit returns the highest power in W that the rider can give at a balance of W′: what
+// ride.Rider.PowerLimitW has, a straight line.
+func (f *follower) limit(balanceJ float64) float64 {
+	return f.sprinter.Rider.CriticalPowerW + float64(f.perJ*balanceJ)
 }
 
 // needed returns the rider's mean power over cell i at the head's pace, 0 where it is

@@ -71,9 +71,9 @@ type Sprinter struct {
 	BalanceJ float64
 }
 
-// Sprint is the launch with which a rider is at the line soonest. Distances are horizontal,
-// in metres before the line, unless they are said to be along the course.
-type Sprint struct {
+// Best is the launch with which a rider is at the line soonest. Distances are horizontal, in
+// metres before the line.
+type Best struct {
 	// LaunchM is where it is launched; 0 where it is best to stay on the wheel. LaunchS is
 	// how long before crossing the line that is, in seconds.
 	LaunchM, LaunchS float64
@@ -81,10 +81,8 @@ type Sprint struct {
 	// of the approach.
 	TimeS float64
 	// AheadS is how far ahead of the head, riding on at its power, the rider crosses the
-	// line, in seconds; negative behind it. HeadS is when the head crosses it.
-	AheadS, HeadS float64
-	// EarliestM and LatestM bound the launches around the best that cost at most FlatS.
-	EarliestM, LatestM float64
+	// line, in seconds; negative behind it.
+	AheadS float64
 	// LaunchSpeedMps, PeakSpeedMps and LineSpeedMps are along the road, at the launch, at
 	// most and at the line; PeakM is where the peak is.
 	LaunchSpeedMps, PeakSpeedMps, LineSpeedMps, PeakM float64
@@ -93,6 +91,15 @@ type Sprint struct {
 	LaunchPowerW, LinePowerW, MeanPowerW float64
 	// LaunchBalanceJ and LineBalanceJ are the balances of W′ there.
 	LaunchBalanceJ, LineBalanceJ float64
+}
+
+// Sprint is the best launch from an approach, and what surrounds it.
+type Sprint struct {
+	Best
+	// HeadS is when the head of the line of riders crosses the line, in seconds.
+	HeadS float64
+	// EarliestM and LatestM bound the launches around the best that cost at most FlatS.
+	EarliestM, LatestM float64
 	// FollowPowerW is the rider's mean power behind the wheel, NaN where the sprint starts
 	// with the approach.
 	FollowPowerW float64

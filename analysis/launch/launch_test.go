@@ -199,6 +199,15 @@ func TestAStoppedSearchSaysSo(t *testing.T) {
 	}
 }
 
+// The straight line of power over W′ is package ride's.
+func TestPowerIsTheRidersLimit(t *testing.T) {
+	s := sprinter(t, 72, 300, 20000, 1200)
+	f := following(t, behind(t, 0, 0, 16), s, cellM)
+	for _, balance := range []float64{0, 1, 7777, 20000} {
+		near(t, "power", f.limit(balance), s.Rider.PowerLimitW(balance), 1e-9)
+	}
+}
+
 func TestAWallIsRefused(t *testing.T) {
 	s := sprinter(t, 72, 110, 9000, 500)
 	a := Approach{Pieces: piecesOf(t, 0, stretch{30, 0}, stretch{120, 0.45}), SpeedMps: 8, Place: 2, Shelter: 0.6}

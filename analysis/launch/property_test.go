@@ -1,6 +1,7 @@
 package launch
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -31,12 +32,12 @@ func TestUphillLinesLaunchNearer(t *testing.T) {
 			t.Fatal(len(found), err)
 		}
 		for i := 1; i < len(found); i++ {
-			if found[i].Sprint.LaunchM > found[i-1].Sprint.LaunchM+0.1 {
-				t.Errorf("%.1f m at %v, %.1f m at %v", found[i-1].Sprint.LaunchM, found[i-1].Gradient, found[i].Sprint.LaunchM, found[i].Gradient)
+			if found[i].Best.LaunchM > found[i-1].Best.LaunchM+0.1 {
+				t.Errorf("%.1f m at %v, %.1f m at %v", found[i-1].Best.LaunchM, found[i-1].Gradient, found[i].Best.LaunchM, found[i].Gradient)
 			}
 		}
 		here := mustFind(t, a, s)
-		near(t, "the line's own gradient", found[2].Sprint.TimeS, here.TimeS, 0.002)
+		near(t, "the line's own gradient", found[2].Best.TimeS, here.TimeS, 0.002)
 	})
 }
 
@@ -142,7 +143,41 @@ func TestWheelsHoldTheApproachsOwn(t *testing.T) {
 	if err != nil || len(found) != 3 {
 		t.Fatal(len(found), err)
 	}
-	if own := mustFind(t, a, s); found[1].Sprint.TimeS != own.TimeS || found[1].Shelter != 0.5 {
-		t.Errorf("%v s at %v, not %v s", found[1].Sprint.TimeS, found[1].Shelter, own.TimeS)
+	if own := mustFind(t, a, s); found[1].Best.TimeS != own.TimeS || found[1].Shelter != 0.5 {
+		t.Errorf("%v s at %v, not %v s", found[1].Best.TimeS, found[1].Shelter, own.TimeS)
+	}
+}
+
+// Whatever the contract takes is answered in finite numbers that fit together, or refused.
+func TestExtremesStayFinite(t *testing.T) {
+	seed := seeded.First(t)
+	for k := range seeded.Cases(2000) {
+		r := rand.New(rand.NewPCG(seed, uint64(k)))
+		between := func(low, high float64) float64 { return low + (high-low)*r.Float64()*r.Float64() }
+		critical := between(10, 1000)
+		s := sprinter(t, between(20, 250), critical, between(500, 100_000), critical+between(0, 3000))
+		s.BalanceJ *= r.Float64()
+		length := between(50, 1000)
+		steep := func() float64 { return between(-0.4, 0.4) * math.Copysign(1, r.Float64()-0.5) }
+		a := Approach{
+			Pieces:   piecesOf(t, between(-20, 20), stretch{length / 2, steep()}, stretch{length / 2, steep()}),
+			SpeedMps: between(3, 25), Place: 1 + r.IntN(MostPlaces), Shelter: r.Float64(),
+		}
+		found, err := Find(t.Context(), a, s)
+		if err != nil {
+			continue
+		}
+		for what, x := range map[string]float64{
+			"launch": found.LaunchM, "seconds": found.LaunchS, "time": found.TimeS, "power": found.LinePowerW, "mean power": found.MeanPowerW,
+			"balance": found.LineBalanceJ, "speed": found.LineSpeedMps, "peak": found.PeakSpeedMps - found.LineSpeedMps,
+			"earliest": found.EarliestM - found.LaunchM, "latest": found.LaunchM - found.LatestM, "before the end": found.TimeS - found.LaunchS,
+		} {
+			if !(x >= -1e-6 && x < 1e6) {
+				t.Fatalf("case %d of seed %d: %s is %v", k, seed, what, x)
+			}
+		}
+		if _, err := Inclines(t.Context(), a, s, gradients()); err != nil {
+			t.Fatalf("case %d of seed %d: %v", k, seed, err)
+		}
 	}
 }

@@ -50,11 +50,11 @@ func (s *search) time(fromStartM float64) float64 {
 // refined: far more than the time changes between two of them beside a minimum.
 const closeS = 0.03
 
-// best returns the launch with the least time at the line, and that time: +Inf where no
+// least returns the launch with the least time at the line, and that time: +Inf where no
 // launch gets there. Every least
 // launch of the scan that is nearly as good as the best is refined, so that a second
 // minimum isn't overlooked. Of equal launches the last one stands.
-func (s *search) best() (fromStartM, timeS float64) {
+func (s *search) least() (fromStartM, timeS float64) {
 	least := math.Inf(1)
 	for _, t := range s.times {
 		least = min(least, t)

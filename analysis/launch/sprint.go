@@ -33,14 +33,19 @@ func (f *follower) speed(s state) float64 {
 
 // power returns the power in W that the sprinter gives at a state.
 func (f *follower) power(s state) float64 {
+	return f.powerAt(s, f.speed(s))
+}
+
+// powerAt is power at a speed that is known already.
+func (f *follower) powerAt(s state, v float64) float64 {
 	bike := &f.sprinter.Bike
-	most := mostThrust * bike.MassKg * analysis.Gravity * f.speed(s) / bike.Efficiency
-	return min(f.sprinter.Rider.PowerLimitW(s.balance), most)
+	return min(f.limit(s.balance), mostThrust*bike.MassKg*analysis.Gravity*v/bike.Efficiency)
 }
 
 // change returns how a sprinting rider's state changes, roadM metres into cell i.
 func (f *follower) change(i int, roadM float64, s state) change {
-	v, power := f.speed(s), f.power(s)
+	v := f.speed(s)
+	power := f.powerAt(s, v)
 	r := &f.cells[i].rider
 	afterS := s.timeS - (f.passing(i, roadM) + f.behindS() - f.apartS)
 	force := r.Force(v) - float64((1-f.lee(afterS, v))*r.Aero(v))
@@ -55,7 +60,7 @@ func (f *follower) change(i int, roadM float64, s state) change {
 // step of fourth order.
 func (f *follower) through(i int, roadM float64, s state) state {
 	c := &f.cells[i]
-	n := substeps(&c.rider, f.sprinter.Bike.InertiaKg, f.power(s)*f.sprinter.Bike.Efficiency, f.speed(s), c.roadM-roadM)
+	n := substeps(&c.rider, f.sprinter.Bike.InertiaKg, f.power(s)*f.sprinter.Bike.Efficiency, f.speed(s), c.roadM-roadM, f.perJ)
 	h := (c.roadM - roadM) / float64(n)
 	for k := range n {
 		x := roadM + float64(h*float64(k))

@@ -57,7 +57,7 @@ func halted(atM float64) error {
 func (p *pace) after(i int, from moment, roadM float64) moment {
 	r := &p.cells[i].head
 	now := from
-	n := substeps(r, p.inertia, p.wheelW, from.speedMps, roadM)
+	n := substeps(r, p.inertia, p.wheelW, from.speedMps, roadM, 0)
 	h := roadM / float64(n)
 	slope := func(energy float64) (perM, slowness float64) {
 		v := math.Sqrt(energy * 2 / p.inertia)
@@ -83,9 +83,9 @@ const mostRelaxation = 0.25
 const mostSubsteps = 256
 
 // substeps returns into how many steps a stretch of road must be cut to be integrated well
-// at a speed.
-func substeps(r *ride.Resistance, inertia, wheelW, v, roadM float64) int {
-	rate := (wheelW/(v*v) + r.Slope(v)) / (inertia * v)
+// at a speed, where the power's own rate of decay is decay in 1/s.
+func substeps(r *ride.Resistance, inertia, wheelW, v, roadM, decay float64) int {
+	rate := ((wheelW/(v*v)+r.Slope(v))/inertia + decay) / v
 	return int(min(max(math.Ceil(roadM*rate/mostRelaxation), 1), mostSubsteps))
 }
 

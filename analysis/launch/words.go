@@ -232,17 +232,17 @@ func (t Told) steeper() string {
 	}
 	other := t.Inclines[i]
 	at := fmt.Sprintf("If the line were at %s %% instead of %s %%, ", wording.Rounded(other.Gradient*100, 0), wording.Rounded(own*100, 1))
-	if other.Sprint.LaunchM < 1 {
+	if other.Best.LaunchM < 1 {
 		return at + "it would be best to stay on the wheel."
 	}
-	return at + fmt.Sprintf("the launch would be at %s.", wording.Metres(other.Sprint.LaunchM))
+	return at + fmt.Sprintf("the launch would be at %s.", wording.Metres(other.Best.LaunchM))
 }
 
 // wheel tells whether another place in the line of riders would be better.
 func (t Told) wheel() string {
 	best := -1
 	for i, w := range t.Wheels {
-		if w.Place != t.Approach.Place && (best < 0 || w.Sprint.TimeS < t.Wheels[best].Sprint.TimeS) {
+		if w.Place != t.Approach.Place && (best < 0 || w.Best.TimeS < t.Wheels[best].Best.TimeS) {
 			best = i
 		}
 	}
@@ -250,12 +250,12 @@ func (t Told) wheel() string {
 		return ""
 	}
 	w := t.Wheels[best]
-	gain := t.Sprint.TimeS - w.Sprint.TimeS
+	gain := t.Sprint.TimeS - w.Best.TimeS
 	switch {
 	case math.Abs(gain) < levelS:
 		return fmt.Sprintf("From %s it is the same.", ordinal(w.Place))
 	case gain > 0:
-		return fmt.Sprintf("From %s the line would come %s sooner, with a launch at %s.", ordinal(w.Place), late(gain), wording.Metres(w.Sprint.LaunchM))
+		return fmt.Sprintf("From %s the line would come %s sooner, with a launch at %s.", ordinal(w.Place), late(gain), wording.Metres(w.Best.LaunchM))
 	}
 	return fmt.Sprintf("No other of the first places is better: from %s the line comes %s later.", ordinal(w.Place), late(-gain))
 }

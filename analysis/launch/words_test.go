@@ -60,14 +60,14 @@ func TestRecommendationFollowsTheFacts(t *testing.T) {
 
 func TestRecommendationOfSpecialCases(t *testing.T) {
 	flat := Approach{Pieces: piecesOf(t, 0, stretch{300, 0}), SpeedMps: 15, Place: 1, Shelter: PlaceShelter(1)}
-	stay := &Sprint{LaunchM: 0, LostM: math.NaN(), AheadS: -0.1, LineSpeedMps: 15, EarliestM: 20, TimeS: 20}
-	told := Told{Passes: []string{"the mill"}, Name: "Nour", Approach: flat, Sprint: stay, Inclines: []Incline{{Gradient: 0.04, Sprint: stay}}}
+	stay := &Sprint{Best: Best{AheadS: -0.1, LineSpeedMps: 15, TimeS: 20}, LostM: math.NaN(), EarliestM: 20}
+	told := Told{Passes: []string{"the mill"}, Name: "Nour", Approach: flat, Sprint: stay, Inclines: []Incline{{Gradient: 0.04, Best: stay.Best}}}
 	for _, part := range []string{"does best to stay on the wheel", "later than riding on at the approach's power", "it would be best to stay on the wheel."} {
 		if paragraph := Recommend([]Told{told}); !strings.Contains(paragraph, part) {
 			t.Errorf("no %q in %q", part, paragraph)
 		}
 	}
-	told.Wheels = []Wheel{{Place: 3, Sprint: stay}}
+	told.Wheels = []Wheel{{Place: 3, Best: stay.Best}}
 	if paragraph := Recommend([]Told{told}); !strings.Contains(paragraph, "From third wheel it is the same.") {
 		t.Errorf("%q", paragraph)
 	}

@@ -181,35 +181,40 @@ func (l *launching) enter() error {
 	return nil
 }
 
-// find finds an item's launch, and those elsewhere.
+// find finds an item's launch, and those elsewhere. Its error is the context's; any other is
+// the item's.
 func (l *launching) find(ctx context.Context, item *Launch) error {
-	s := l.sprinter(item.RiderIndex, item.SetupIndex, item.BalanceJ)
-	err := func() (err error) {
-		if item.HeadPowerW, err = item.Approach.HeadPowerW(); err != nil {
-			return err
-		}
-		if item.Sprint, err = launch.Find(ctx, item.Approach, s); err != nil {
-			return err
-		}
-		if item.Inclines, err = launch.Inclines(ctx, item.Approach, s, launchGradients()); err != nil {
-			return err
-		}
-		item.Wheels, err = launch.Wheels(ctx, item.Approach, s, wheelsBeside(item.Approach.Place))
-		return err
-	}()
-	if ctx.Err() != nil {
-		return ctx.Err()
+	item.Err = l.fill(ctx, item)
+	if item.Err != nil {
+		item.Sprint, item.Inclines, item.Wheels = nil, nil, nil
+	} else {
+		item.warn()
 	}
+	return ctx.Err()
+}
+
+func (l *launching) fill(ctx context.Context, item *Launch) (err error) {
+	s := l.sprinter(item.RiderIndex, item.SetupIndex, item.BalanceJ)
+	if item.HeadPowerW, err = item.Approach.HeadPowerW(); err != nil {
+		return err
+	}
+	if item.Sprint, err = launch.Find(ctx, item.Approach, s); err != nil {
+		return item.placed(err)
+	}
+	if item.Inclines, err = launch.Inclines(ctx, item.Approach, s, launchGradients()); err != nil {
+		return item.placed(err)
+	}
+	item.Wheels, err = launch.Wheels(ctx, item.Approach, s, wheelsBeside(item.Approach.Place))
+	return item.placed(err)
+}
+
+// placed returns an error with its place on the course, where it has one.
+func (item *Launch) placed(err error) error {
 	var halt *ride.Error
 	if errors.As(err, &halt) && !math.IsNaN(halt.AtM) {
-		err = shiftError(halt, item.Approach.Pieces[0].StartM)
+		return shiftError(halt, item.Approach.Pieces[0].StartM)
 	}
-	if err != nil {
-		item.Sprint, item.Inclines, item.Wheels, item.Err = nil, nil, nil, err
-		return nil
-	}
-	item.warn()
-	return nil
+	return err
 }
 
 // wheelsBeside are the places in the line that are told: the first four and the rider's own.
