@@ -238,7 +238,7 @@ func (x *field) keep(g *group, k int, r, ref *rider) {
 // positions tells whether a rider fights for a place before the next line: for the finish
 // everybody does, for another who is to sprint for it.
 func (x *field) positions(r *rider) bool {
-	to := x.contested[r.contest] - r.s
+	to := x.contested[r.contest].at - r.s
 	return to < placesS*max(r.cruise, 5) && (r.contest == len(x.contested)-1 || x.ordered(r, r.contest))
 }
 

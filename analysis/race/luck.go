@@ -31,7 +31,7 @@ func (x *field) draw(i int, purpose uint64, more ...uint64) chance.Stream {
 func (x *field) onTheDay(i int) rider {
 	e := &x.entrants[i]
 	r := rider{
-		entrant: i, v: x.startMps, shelter: 1, does: ShareWork, form: 1, ledBy: -1,
+		entrant: i, v: x.startMps, shelter: 1, does: ShareWork, form: 1, ledBy: -1, ledToM: math.Inf(-1),
 		criticalPower: e.reserve.CriticalPowerW, wPrime: e.reserve.WPrimeJ,
 		turnS: turnS, launchS: launchS, mishapAt: math.Inf(1),
 	}

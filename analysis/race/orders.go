@@ -70,7 +70,7 @@ func (x *field) lead(r *rider, o *Order, done *bool) {
 	r.leading = r.s < o.AtM-leadEndsM && math.Abs(protected.s-r.s) < letGoM && r.balance > endedLead*r.wPrime
 	switch {
 	case r.leading && protected.ledBy < 0:
-		protected.ledBy = r.entrant
+		protected.ledBy, protected.ledToM = r.entrant, o.AtM
 	case !r.leading:
 		*done = true
 		r.resting = math.Inf(1) // the work is done

@@ -29,9 +29,11 @@ const (
 	shortS = 20.0
 	// launchS is how long before a line a sprint is launched, leastLaunchS the latest.
 	launchS, leastLaunchS, longestLaunchS = 12.0, 5.0, 18.0
-	// attackKeeps, sprintKeeps and ownSprintKeeps are the shares of W′ that an attack, a
+	// attackKeeps, sprintKeeps and orderedKeeps are the shares of W′ that an attack, a
 	// sprint for a line on the way, and one that was ordered leave.
 	attackKeeps, sprintKeeps, orderedKeeps = 0.2, 0.4, 0.1
+	// leastToContest is the share of W′ with which a line on the way is contested.
+	leastToContest = 0.5
 	// leadEndsM before the line a lead-out ends.
 	leadEndsM = 150.0
 	// nearM is how near rivals must be for a sprint, sprinters how many are in it.
@@ -132,7 +134,7 @@ func (x *field) pace(g *group, r *rider) {
 
 // contend launches a sprint for the next contested line, and ends it behind the line.
 func (x *field) contend(g *group, k int, r *rider) {
-	for r.contest < len(x.contested)-1 && r.s >= x.contested[r.contest] {
+	for r.contest < len(x.contested)-1 && r.s >= x.contested[r.contest].at {
 		r.contest++
 		if r.sprinting {
 			r.sprinting, r.resting = false, turnS
@@ -142,7 +144,7 @@ func (x *field) contend(g *group, k int, r *rider) {
 	if r.sprinting || (!final && k >= sprinters) || r.leading || math.IsInf(r.resting, 1) {
 		return
 	}
-	to := x.contested[r.contest] - r.s
+	to := x.contested[r.contest].at - r.s
 	if to/max(r.v, 3) > x.launchFrom(r) || (len(g.members) < 2 && g.ahead-r.s > nearM) {
 		return
 	}
@@ -155,23 +157,28 @@ func (x *field) contend(g *group, k int, r *rider) {
 // launchFrom is how long before the line a rider launches. Who is there to sprint does so
 // as early as what is left lasts.
 func (x *field) launchFrom(r *rider) float64 {
-	if r.ledBy < 0 && !x.ordered(r, r.contest) {
+	if !x.ordered(r, r.contest) {
 		return r.launchS
 	}
 	lasts := r.balance / max(r.limitW()-r.criticalPower, 1)
 	return r.launchS + max(min(lasts, longestLaunchS)-launchS, 0)
 }
 
-// wants tells whether a rider contests the next line on the way.
+// wants tells whether a rider contests the next line on the way: told to, led out to it, or
+// free to and fresh.
 func (x *field) wants(r *rider) bool {
-	return x.ordered(r, r.contest) || (len(x.entrants[r.entrant].orders) == 0 && r.balance > 0.5*r.wPrime)
+	free := x.contested[r.contest].open && len(x.entrants[r.entrant].orders) == 0
+	return x.ordered(r, r.contest) || free && r.balance > leastToContest*r.wPrime
 }
 
-// ordered tells whether a rider is to sprint for a contested line.
+// ordered tells whether a rider is to sprint for a contested line, or is led out to it.
 func (x *field) ordered(r *rider, contest int) bool {
+	if math.Abs(r.ledToM-x.contested[contest].at) <= sameLineM {
+		return true
+	}
 	orders := x.entrants[r.entrant].orders
 	for i := range orders {
-		if orders[i].Kind == Sprint && math.Abs(orders[i].AtM-x.contested[contest]) <= sameLineM {
+		if orders[i].Kind == Sprint && math.Abs(orders[i].AtM-x.contested[contest].at) <= sameLineM {
 			return true
 		}
 	}
@@ -187,6 +194,6 @@ func (x *field) sprintW(r *rider) float64 {
 			keeps = orderedKeeps
 		}
 	}
-	to := x.contested[r.contest] - r.s
+	to := x.contested[r.contest].at - r.s
 	return r.spendOver(max(to/max(r.v, 3), 2), keeps)
 }

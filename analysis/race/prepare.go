@@ -1,6 +1,7 @@
 package race
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -21,12 +22,13 @@ type Race struct {
 	index    []int
 	// orders is how many all of them have.
 	orders int
-	// lines are the positions of the lines told, contested those of the lines raced for;
+	// lines are the positions of the lines told, contested the lines raced for;
 	// both are in order. lineOf says which line of the answer each is.
-	lines, contested []float64
-	lineOf           []int
-	startMps         float64
-	lee              *shelter.Table
+	lines     []float64
+	contested []contest
+	lineOf    []int
+	startMps  float64
+	lee       *shelter.Table
 	// nearest is what the wheel ahead takes off the drag at close riding.
 	nearest float64
 }
@@ -185,15 +187,7 @@ func (r *Race) arrange(made []entrant) {
 	for i := range r.index {
 		r.index[i] = i
 	}
-	slices.SortStableFunc(r.index, func(a, b int) int {
-		switch {
-		case made[a].key < made[b].key:
-			return -1
-		case made[a].key > made[b].key:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(r.index, func(a, b int) int { return cmp.Compare(made[a].key, made[b].key) })
 	place := make([]int, len(made))
 	r.entrants = make([]entrant, len(made))
 	for k, i := range r.index {
@@ -221,25 +215,39 @@ func (r *Race) lay(lines []float64) {
 	for i := range lines {
 		r.lineOf[i] = i
 	}
-	slices.SortStableFunc(r.lineOf, func(a, b int) int {
-		switch {
-		case lines[a] < lines[b]:
-			return -1
-		case lines[a] > lines[b]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(r.lineOf, func(a, b int) int { return cmp.Compare(lines[a], lines[b]) })
 	for _, l := range r.lineOf {
 		r.lines = append(r.lines, r.ground.along(lines[l]))
 	}
 	for _, at := range r.rules.Lines {
-		if along := r.ground.along(at); along < r.ground.length-sameLineM {
-			r.contested = append(r.contested, along)
+		r.addContest(r.ground.along(at), true)
+	}
+	for k := range r.entrants {
+		for _, o := range r.entrants[k].orders {
+			if o.Kind == Sprint || o.Kind == LeadOut {
+				r.addContest(o.AtM, false)
+			}
 		}
 	}
-	slices.Sort(r.contested)
-	r.contested = append(r.contested, r.ground.length)
+	slices.SortFunc(r.contested, func(a, b contest) int { return cmp.Compare(a.at, b.at) })
+	r.contested = append(r.contested, contest{r.ground.length, true})
+}
+
+// contest is a line that is raced for: by all where it is open, else by those who are told
+// to.
+type contest struct {
+	at   float64
+	open bool
+}
+
+// addContest adds a line that is raced for, unless it is there already or is the finish.
+func (r *Race) addContest(at float64, open bool) {
+	if at >= r.ground.length-sameLineM {
+		return
+	}
+	if !slices.ContainsFunc(r.contested, func(c contest) bool { return math.Abs(c.at-at) <= sameLineM }) {
+		r.contested = append(r.contested, contest{at, open})
+	}
 }
 
 // sameLineM is the distance in metres within which a contested line is the finish.

@@ -59,8 +59,8 @@ type Rules struct {
 	Abreast float64
 	// Echelons lets a crosswind take shelter from all but as many as ride abreast.
 	Echelons bool
-	// Lines are the positions of the lines that entrants contest without being told to, in
-	// order; the end of the road is always one.
+	// Lines are the positions of the lines that entrants without orders contest; the end of
+	// the road is always one. Lines of orders are contested by those who have them.
 	Lines []float64
 	// Seed names the luck. Two runs with the same seed and number are the same.
 	Seed uint64

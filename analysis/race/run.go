@@ -32,6 +32,8 @@ type rider struct {
 	// out, −1 for nobody.
 	saving, leading bool
 	ledBy           int
+	// ledToM is the line to which the rider is or was led out.
+	ledToM float64
 
 	// led is the time at the front in this turn, turnS its length, resting the time that
 	// is left of the rest from it.

@@ -3,7 +3,6 @@ package engine
 import (
 	"fmt"
 
-	"parcours.example/analysis/race"
 	"parcours.example/analysis/scoring"
 )
 
@@ -99,21 +98,14 @@ func (s *scenario) scorePasses(score Score, at string) ([]passScore, error) {
 	return out, nil
 }
 
-// contested returns the positions of the lines that are raced for, in order: those that
-// are scored by crossing, and those of orders.
+// contested returns the positions of the lines that all may race for, in order: those that
+// are scored by crossing.
 func (s *scenario) contested() []float64 {
 	var g gather
 	for _, c := range s.contests {
 		for _, score := range c.scores {
 			if score.by == ByCrossing {
 				g.add(score.toM)
-			}
-		}
-	}
-	for _, orders := range s.told {
-		for _, o := range orders {
-			if o.Kind == race.Sprint || o.Kind == race.LeadOut {
-				g.add(o.AtM)
 			}
 		}
 	}

@@ -80,39 +80,3 @@ func raced(t testing.TB, road *ride.Road, field []Entrant, lines []float64, rule
 	}
 	return &out
 }
-
-func TestOneRiderAloneRidesAsPredicted(t *testing.T) {
-	windy := conditions()
-	windy.WindMps, windy.WindFromDeg = 5, 200
-	indoor := conditions()
-	indoor.Indoor = true
-	for _, name := range []string{
-		"brambleseth-time-trial", "hoskerrow-eight", "ludwether-mountain-stage", "morvask-laps-and-climb", "quellmere-criterium", "skarnholt-hill-climb",
-	} {
-		for what, cond := range map[string]ride.Conditions{"calm": conditions(), "windy": windy, "indoors": indoor} {
-			road := season(t, name, cond)
-			e := Entrant{Rider: rider(70, 280, 20000), Setup: setup(), Steps: []ride.Step{{EndM: 3000, PowerW: 320}, {EndM: 8000, PowerW: 210}, {EndM: math.Inf(1), PowerW: 250}}}
-			want, err := ride.Simulate(context.Background(), road, e.Rider, e.Setup, ride.Effort{Kind: ride.BySteps, Steps: e.Steps}, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			got := raced(t, road, []Entrant{e}, []float64{road.LengthM()}, Defaults(), 3).CrossingS[0]
-			if off := got/want.TimeS - 1; math.Abs(off) > 0.0005 {
-				t.Errorf("%s, %s: %.2f s, predicted %.2f s: %+.4f %%", name, what, got, want.TimeS, 100*off)
-			} else {
-				t.Logf("%s, %s: %+.4f %%", name, what, 100*off)
-			}
-		}
-	}
-}
-
-// What a rider is on changes nothing of the day's form.
-func TestLuckGoesByName(t *testing.T) {
-	road := rolling(t, 2000, conditions())
-	field := league(3, 1)
-	before := raced(t, road, field, nil, Defaults(), 0).FormPct
-	field[1].Setup.MassKg, field[1].Rider.MassKg = 9, 80
-	if after := raced(t, road, field, nil, Defaults(), 0).FormPct; after[1] != before[1] || after[0] == after[1] {
-		t.Errorf("the form was %v, on another set-up it is %v", before, after)
-	}
-}
