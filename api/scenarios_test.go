@@ -313,6 +313,7 @@ func TestFaultsOfScenarios(t *testing.T) {
 		{"contests of one name", rider("") + `, "contests": [{"name": "A", "scores": [{"by": "finish", "points": [1]}]}, {"name": "A", "scores": [{"by": "finish", "points": [1]}]}]`, "not-computable", "#/contests/1/name"},
 		{"an end beyond", rider("") + `, "end_m": 4000`, "not-computable", "#/end_m"},
 		{"a wind from nowhere", rider("") + `, "conditions": {"wind_mps": 3, "wind_from_deg": 20}`, "not-computable", "#/conditions/wind_mps"},
+		{"shelter twice", rider("") + `, "conditions": {"shelter": 0.7}`, "not-computable", "#/conditions/shelter"},
 		{"too little power", rider(`, "effort": {"kind": "power", "power_w": 1}`), "cannot-climb", "#/riders/0"},
 		{"too much in little time", rider(`, "effort": {"kind": "time", "time_s": 1}`), "not-computable", "#/riders/0/effort/time_s"},
 		{"too many runs", rider("") + `, "rules": {"runs": 2001}`, "invalid-request", "#/rules/runs"},

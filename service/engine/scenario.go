@@ -2,6 +2,7 @@ package engine
 
 import (
 	"context"
+	"fmt"
 	"math"
 
 	"parcours.example/analysis/race"
@@ -159,6 +160,12 @@ func (e *Engine) Scenario(ctx context.Context, r ScenarioRequest) (*Scenario, er
 	s := &scenario{asked: r, course: c}
 	if s.from, s.to, err = stretch(c.LengthM(), r.StartM, r.EndM); err != nil {
 		return nil, err
+	}
+	if shelter := r.Conditions.Shelter; shelter < 1 {
+		return nil, &Error{
+			Code: CodeNotComputable, Pointer: "#/conditions/shelter",
+			Detail: fmt.Sprintf("In a race shelter comes from the other riders; leave %v out.", shelter),
+		}
 	}
 	s.regulate()
 	if err := s.enlist(); err != nil {

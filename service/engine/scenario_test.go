@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"reflect"
+	"runtime"
 	"slices"
 	"testing"
 
@@ -249,5 +250,27 @@ func TestMergedSteps(t *testing.T) {
 	got := merged([]ride.Step{{EndM: 1, PowerW: 5}, {EndM: 2, PowerW: 5}, {EndM: 3, PowerW: 6}, {EndM: 4, PowerW: 5}, {EndM: math.Inf(1), PowerW: 5}})
 	if want := []ride.Step{{EndM: 2, PowerW: 5}, {EndM: 3, PowerW: 6}, {EndM: math.Inf(1), PowerW: 5}}; !reflect.DeepEqual(got, want) {
 		t.Errorf("%v, want %v", got, want)
+	}
+}
+
+// TestMemoryOfRuns demands that ten times the runs take hardly more memory.
+func TestMemoryOfRuns(t *testing.T) {
+	e := newEngine(t, Config{Workers: 1})
+	taken := func(runs int) uint64 {
+		r := asked("Nour", "Bram", "Isa", "Tilo")
+		r.Rules.Runs = runs
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		if _, err := e.Scenario(t.Context(), r); err != nil {
+			t.Fatal(err)
+		}
+		runtime.ReadMemStats(&after)
+		return after.TotalAlloc - before.TotalAlloc
+	}
+	taken(16) // the course
+	few, many := taken(16), taken(160)
+	t.Logf("16 runs take %d bytes, 160 runs %d", few, many)
+	if float64(many) > 1.05*float64(few) {
+		t.Errorf("16 runs take %d bytes, 160 runs %d", few, many)
 	}
 }
