@@ -45,7 +45,8 @@
 // Runs differ by the day's form (critical power, maximal power and the effort together, W′
 // on its own), the places at the start and before the finish, the launches, the turns, who
 // answers an attack, mishaps, and who among those without orders sits in. Each has a stream
-// of chance of its own by the run's number and by what the entrant is, so that the order in
-// which entrants are given never shows. A field of one has no luck, no rivals and no limits:
+// of chance of its own by the run's number and by the entrant's name, or for those without
+// one of their own by all that they are, so that the order in which entrants are given never
+// shows. A field of one has no luck, no rivals and no limits:
 // it rides its effort as asked.
 package race

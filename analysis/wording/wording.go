@@ -18,6 +18,15 @@ func Rounded(v float64, decimals int) string {
 	return strconv.FormatFloat(math.Round(v*scale)/scale+0, 'f', decimals, 64)
 }
 
+// Number writes a number to at most so many decimals, without noughts at its end: 4, 2.5.
+func Number(v float64, decimals int) string {
+	text := Rounded(v, decimals)
+	if decimals > 0 {
+		text = strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
+	}
+	return text
+}
+
 // Metres writes a length: to ten metres, from 1 km on to a tenth of one.
 func Metres(m float64) string {
 	if m < 995 {

@@ -131,12 +131,17 @@ func planFault(l plan.Limits, r ride.Rider, rider int) error {
 // countPlans counts the plans among the items.
 func (e *Engine) countPlans(items []Prediction) {
 	for _, item := range items {
-		if item.Planned == nil {
-			continue
-		}
-		e.meter.plans.Inc()
-		if item.Planned.FellBack {
-			e.meter.fellBack.Inc()
-		}
+		e.countPlan(item.Planned)
+	}
+}
+
+// countPlan counts a plan; nil is none.
+func (e *Engine) countPlan(p *Planned) {
+	if p == nil {
+		return
+	}
+	e.meter.plans.Inc()
+	if p.FellBack {
+		e.meter.fellBack.Inc()
 	}
 }

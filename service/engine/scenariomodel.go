@@ -11,7 +11,7 @@ import (
 // model says what the computation supposes.
 func (s *scenario) model() []string {
 	r := s.rules
-	out := []string{fmt.Sprintf("All start together and move by the motion of /v1/predictions, in steps of %v s; a rider without any others gives the effort and takes alone_s.", r.StepS)}
+	out := []string{fmt.Sprintf("All start together and move by the motion of /v1/predictions, in steps of %s s; a rider without any others gives the effort and takes alone_s.", wording.Number(r.StepS, 3))}
 	switch {
 	case len(s.field) == 1:
 		return append(out, "A field of one has no luck, no rivals and no limits: it rides its effort as asked.")
@@ -23,7 +23,7 @@ func (s *scenario) model() []string {
 	}
 	out = append(out,
 		"Riders are one group as long as none is more than 20 m behind the wheel ahead. The drag that is left behind others follows Fitton (2018) in lines, Olds (1998) across gaps and Blocken (2018) in bunches.",
-		fmt.Sprintf("A bunch rides up to %s abreast at 40 km/h and below, and in one line from about 60 km/h on.", wording.Rounded(r.Abreast, 1)),
+		fmt.Sprintf("A bunch rides up to %s abreast at 40 km/h and below, and in one line from about 60 km/h on.", wording.Number(r.Abreast, 2)),
 		"A wheel is held above critical power for as long as W′ lasts: what is left of it is spent ever more slowly, and with it gone the wheel goes. Who is willing makes the pace in turns; who finds it too slow comes through; a group less than 100 m ahead is chased.",
 		"In the last ten minutes what is left of W′ is spent, three minutes before the finish places in the group are fought for, and the sprint is launched about 12 s before the line. Lines that are scored by crossing are contested likewise, by some.",
 		"What riders do follows common practice put into numbers, without a source; motion, shelter and W′ follow the literature.",
@@ -41,13 +41,16 @@ func (s *scenario) model() []string {
 func (s *scenario) luck() string {
 	r, varied := s.rules, []string{}
 	if r.FormPct > 0 {
-		varied = append(varied, fmt.Sprintf("the day's form by %s %% of critical power and of W′", wording.Rounded(r.FormPct, 1)))
+		varied = append(varied, fmt.Sprintf("the day's form by %s %% of critical power and of W′", wording.Number(r.FormPct, 2)))
 	}
 	if !r.Alone {
-		varied = append(varied, "places at the start and before the finish", fmt.Sprintf("launches by %s", wording.Seconds(r.LaunchS)))
+		varied = append(varied, "places at the start and before the finish")
+	}
+	if r.LaunchS > 0 && !r.Alone {
+		varied = append(varied, fmt.Sprintf("launches by %s s", wording.Number(r.LaunchS, 2)))
 	}
 	if r.MishapsPerH > 0 {
-		varied = append(varied, fmt.Sprintf("mishaps, %s an hour for each rider, of %s", wording.Rounded(r.MishapsPerH, 2), wording.Seconds(r.MishapS)))
+		varied = append(varied, fmt.Sprintf("mishaps, %s an hour for each rider, of %s s", wording.Number(r.MishapsPerH, 3), wording.Number(r.MishapS, 1)))
 	}
 	if r.VaryOrders && !r.Alone {
 		varied = append(varied, "which of the riders without orders sit in")

@@ -15,6 +15,8 @@ type alone struct {
 	timeS float64
 	steps []ride.Step
 	used  []ride.Assumption
+	// planned is nil for every effort but Best.
+	planned *Planned
 }
 
 // checkAlone holds the rides alone against the limits of predictions.
@@ -52,11 +54,12 @@ func (s *scenario) rideAlone(ctx context.Context, rider int) (alone, error) {
 	effort, at := s.effortOf(rider)
 	who, setup := s.field[rider].Rider, s.setups[s.setupOf[rider]]
 	var ridden *ride.Ride
+	var planned *Planned
 	var err error
 	if effort.Kind == Best {
 		var made *plan.Plan
 		if made, err = plan.Optimise(ctx, s.road, who, setup, plan.Unlimited(), nil); err == nil {
-			ridden = made.Ride
+			ridden, planned = made.Ride, &Planned{FellBack: made.FellBack}
 		}
 	} else {
 		ridden, err = ride.Simulate(ctx, s.road, who, setup, shiftSteps(effort, s.from), nil)
@@ -64,7 +67,7 @@ func (s *scenario) rideAlone(ctx context.Context, rider int) (alone, error) {
 	if err != nil {
 		return alone{}, s.faultOf(err, rider, at)
 	}
-	return alone{timeS: ridden.TimeS, steps: merged(ridden.Asked().Steps), used: ridden.Bike.Assumptions}, nil
+	return alone{timeS: ridden.TimeS, steps: merged(ridden.Asked().Steps), used: ridden.Bike.Assumptions, planned: planned}, nil
 }
 
 // faultOf places an error of a rider's ride in the request.

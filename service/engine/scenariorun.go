@@ -26,6 +26,9 @@ func (e *Engine) raceAll(ctx context.Context, s *scenario) (*Scenario, error) {
 	if err != nil {
 		return nil, err
 	}
+	for _, a := range s.alone {
+		e.countPlan(a.planned)
+	}
 	if err := s.checkWorkAlone(e.limits); err != nil {
 		return nil, err
 	}
