@@ -1,16 +1,11 @@
 package race_test
 
 import (
-	"context"
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"parcours.example/analysis/course"
-	. "parcours.example/analysis/race"
 	"parcours.example/analysis/ride"
-	"parcours.example/analysis/track"
 )
 
 // conditions are those in which nothing is said.
@@ -48,35 +43,4 @@ func roadOf(t testing.TB, c *course.Course, cond ride.Conditions) *ride.Road {
 		t.Fatal(err)
 	}
 	return road
-}
-
-// season is a road of the invented season.
-func season(t testing.TB, name string, cond ride.Conditions) *ride.Road {
-	t.Helper()
-	b, err := os.ReadFile(filepath.Join("../../testdata/season", name+".gpx"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	read, err := track.ReadGPX(b, track.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := course.FromTrack(read, course.Defaults())
-	if err != nil {
-		t.Fatal(err)
-	}
-	return roadOf(t, c, cond)
-}
-
-func raced(t testing.TB, road *ride.Road, field []Entrant, lines []float64, rules Rules, run int) *Run {
-	t.Helper()
-	r, err := New(road, field, lines, rules)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out Run
-	if err := r.Ride(context.Background(), run, &out); err != nil {
-		t.Fatal(err)
-	}
-	return &out
 }
