@@ -320,8 +320,10 @@ func (x *field) follow(r *rider, at, v, a, braking, mostW float64) {
 	b := &x.entrants[r.entrant].body
 	a += (v-r.v)/speedS + (at-r.s)/distanceS2
 	a = min(max(a, -braking), mostMps2)
-	f := x.forceOn(&x.ground.cells[r.cell], b, r.shelter)
-	wheelW := (float64(b.inertia*a) + f.at(r.v)) * max(r.v, 1)
+	h := x.rules.StepS
+	v = r.v + float64(a*h/2) // halfway through the step
+	f := x.forceOn(&x.ground.cells[x.ground.find(r.cell, r.s+float64(h/2*r.v))], b, r.shelter)
+	wheelW := (float64(b.inertia*a) + f.at(v)) * max(v, 1)
 	if wheelW <= 0 {
 		r.power, r.most = 0, max(r.v+float64(a*x.rules.StepS), 0)
 		return
