@@ -39,7 +39,8 @@ func TestLimitsOfTheEngine(t *testing.T) {
 		"points": f.Points, "marks": f.Marks, "xml_depth": f.Depth, "name_runes": f.NameRunes, "decoded_bytes": f.Bytes,
 		"profile_samples": e.ProfileSamples, "predictions": e.Predictions, "plan_cost": engine.PlanCost, "aid_cost": engine.AidCost, "aids": aid.MostAids, "plan_samples": e.PlanSamples, "launches": e.Launches, "splits": e.Splits, "trace_samples": e.Samples,
 		"rider_steps": e.RiderSteps, "rider_lines": e.RiderLines, "riders": engine.MostRiders, "scores": engine.MostScores,
-		"course_m": course.LongestM, "held_bytes": engine.DefaultHeldBytes,
+		"comparison_rides": e.ComparisonRides,
+		"course_m":         course.LongestM, "held_bytes": engine.DefaultHeldBytes,
 	} {
 		if stated[name] != value {
 			t.Errorf("%s: the contract says %d, the engine %d", name, stated[name], value)

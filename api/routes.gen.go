@@ -38,6 +38,9 @@ type ServerInterface interface {
 	// Brief A write-up of the course to post.
 	// (POST /v1/briefs)
 	Brief(c *gin.Context, params BriefParams)
+	// Compare Which set-up for which ambition, and whether a change on the way pays.
+	// (POST /v1/comparisons)
+	Compare(c *gin.Context)
 	// AnalyseCourse Analyse a course file.
 	// (POST /v1/courses)
 	AnalyseCourse(c *gin.Context, params AnalyseCourseParams)
@@ -305,6 +308,19 @@ func (siw *ServerInterfaceWrapper) Brief(c *gin.Context) {
 	}
 
 	siw.Handler.Brief(c, params)
+}
+
+// Compare operation middleware
+func (siw *ServerInterfaceWrapper) Compare(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.Compare(c)
 }
 
 // AnalyseCourse operation middleware
@@ -634,6 +650,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/scenarios", wrapper.RunScenario)
 	router.POST(options.BaseURL+"/v1/launches", wrapper.Launch)
 	router.POST(options.BaseURL+"/v1/aids", wrapper.PlaceAids)
+	router.POST(options.BaseURL+"/v1/comparisons", wrapper.Compare)
 	router.POST(options.BaseURL+"/v1/riders/fit", wrapper.FitRider)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)
 	router.GET(options.BaseURL+"/livez", wrapper.Live)

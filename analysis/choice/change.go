@@ -61,6 +61,8 @@ type Trial struct {
 	// same in metres and OpenedAtM where; LevelAtM is where the rider is level again, NaN for
 	// nowhere.
 	OpenedS, OpenedM, OpenedAtM, LevelAtM float64
+	// OverBestS is what the ride saves against the fastest set-up from start to finish.
+	OverBestS float64
 	// AmbitionsS are the ambitions' measures.
 	AmbitionsS []float64
 	// Balance is nil for a rider without critical power or W′.
@@ -119,6 +121,12 @@ func (t *table) try(ctx context.Context, c Change, at float64) (Trial, error) {
 	}
 	trial.TimeS, trial.Balance, trial.Feasible = ridden.TimeS, ridden.Balance, ridden.Feasible
 	trial.AmbitionsS = t.means(ridden.Splits)
+	trial.OverBestS = math.Inf(1)
+	for _, r := range t.Rides {
+		if r != nil {
+			trial.OverBestS = min(trial.OverBestS, r.TimeS-ridden.TimeS)
+		}
+	}
 	same, err := t.ridden(ctx, c, at, c.From)
 	if err != nil {
 		return trial, trial.halted(err)
@@ -174,7 +182,7 @@ const leastStintM = 1.0
 
 // open finds the widest gap that a ride opens to another, and where it is closed again.
 func (t *Trial) open(stay, ridden *ride.Trace) {
-	t.LevelAtM = unknown
+	t.OpenedAtM, t.LevelAtM = t.AtM, unknown
 	before := 0.0
 	for i, at := range ridden.DistanceM {
 		if at < t.AtM {

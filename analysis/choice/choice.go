@@ -43,8 +43,9 @@ type Case struct {
 	// changes, with their traces; nil where there is none. All ask for the same effort.
 	Setups []ride.Setup
 	Rides  []*ride.Ride
-	// Ambitions end with the finish.
+	// Ambitions hold the finish, at the index Finish.
 	Ambitions []Ambition
+	Finish    int
 	Changes   []Change
 	Doubt     Doubt
 	// Quantities are those whose crossing points are looked for.

@@ -121,3 +121,11 @@ func List(things ...string) string {
 
 // WattsPerKilogram writes a power over body mass to a hundredth.
 func WattsPerKilogram(wPerKg float64) string { return Rounded(wPerKg, 2) + " W/kg" }
+
+// Gradient writes a gradient in per cent to a tenth of a point.
+func Gradient(pct float64) string {
+	if pct = math.Round(pct*10) / 10; pct < 0 {
+		return "−" + Rounded(-pct, 1) + " %"
+	}
+	return Rounded(pct, 1) + " %"
+}

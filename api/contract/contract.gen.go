@@ -117,6 +117,30 @@ func (e CoursePlaceFinish) Valid() bool {
 	}
 }
 
+// Defines values for CrossingQuantity.
+const (
+	CrossingQuantityGradientPct CrossingQuantity = "gradient_pct"
+	CrossingQuantityPowerW      CrossingQuantity = "power_w"
+	CrossingQuantityRiderMassKg CrossingQuantity = "rider_mass_kg"
+	CrossingQuantityShelter     CrossingQuantity = "shelter"
+)
+
+// Valid indicates whether the value is a known member of the CrossingQuantity enum.
+func (e CrossingQuantity) Valid() bool {
+	switch e {
+	case CrossingQuantityGradientPct:
+		return true
+	case CrossingQuantityPowerW:
+		return true
+	case CrossingQuantityRiderMassKg:
+		return true
+	case CrossingQuantityShelter:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for DuelGroundSlope.
 const (
 	Down  DuelGroundSlope = "down"
@@ -609,6 +633,24 @@ func (e SplitOf) Valid() bool {
 	}
 }
 
+// Defines values for ToldAmbitionMeasure.
+const (
+	TimeThroughStretch ToldAmbitionMeasure = "time_through_stretch"
+	TimeToLine         ToldAmbitionMeasure = "time_to_line"
+)
+
+// Valid indicates whether the value is a known member of the ToldAmbitionMeasure enum.
+func (e ToldAmbitionMeasure) Valid() bool {
+	switch e {
+	case TimeThroughStretch:
+		return true
+	case TimeToLine:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ToldPlaceOf.
 const (
 	ToldPlaceOfClimb   ToldPlaceOf = "climb"
@@ -987,6 +1029,25 @@ type AidsRequest struct {
 	Surfaces *[]Surface `json:"surfaces,omitempty"`
 }
 
+// Ambition A line to be early at or a stretch to be fast over.
+type Ambition struct {
+	// At A place or a stretch of the course, exactly one of: a pass of a mark (`mark_id`) or of a climb (`climb_id`), which
+	// without `pass` are all passes; `at_m`; `start_m` with `end_m`; `finish`. Positions are along the course.
+	At CoursePlace `json:"at"`
+
+	// Name Left out: the place's.
+	Name *string `json:"name,omitempty"`
+}
+
+// AmbitionCost defines model for AmbitionCost.
+type AmbitionCost struct {
+	// AmbitionIndex Counted in the answer's `ambitions`.
+	AmbitionIndex int `json:"ambition_index"`
+
+	// Cost By how much one time is longer than another, with its band.
+	Cost TimeGap `json:"cost"`
+}
+
 // Approach defines model for Approach.
 type Approach struct {
 	BendsCount int `json:"bends_count"`
@@ -1104,6 +1165,34 @@ type Bend struct {
 
 	// TurnDeg Positive to the right.
 	TurnDeg float64 `json:"turn_deg"`
+}
+
+// BikeChange A change from one set-up to another on the way, given by `from` or `from_index` and by `to` or `to_index`.
+type BikeChange struct {
+	// At A place or a stretch of the course, exactly one of: a pass of a mark (`mark_id`) or of a climb (`climb_id`), which
+	// without `pass` are all passes; `at_m`; `start_m` with `end_m`; `finish`. Positions are along the course.
+	At *CoursePlace `json:"at,omitempty"`
+
+	// From The name of a set-up.
+	From *string `json:"from,omitempty"`
+
+	// FromIndex Counted from 0.
+	FromIndex *int `json:"from_index,omitempty"`
+
+	// LostShelter How the rider comes back to the bunch after a change. Left out, the shelter of `conditions` stays.
+	LostShelter *LostShelter `json:"lost_shelter,omitempty"`
+
+	// StandingS Only where the rider stops.
+	StandingS *float64 `json:"standing_s,omitempty"`
+
+	// Stops The rider brakes to a stand, stands, and starts from rest. Without it the bicycle changes under way at the same speed.
+	Stops *bool `json:"stops,omitempty"`
+
+	// To The name of a set-up.
+	To *string `json:"to,omitempty"`
+
+	// ToIndex Counted from 0.
+	ToIndex *int `json:"to_index,omitempty"`
 }
 
 // Brief defines model for Brief.
@@ -1285,6 +1374,58 @@ type Chance struct {
 	Value         float64 `json:"value"`
 }
 
+// ChangeTrial Either the figures or a `problem`.
+type ChangeTrial struct {
+	// AgainstBestSetupS What the ride with the change saves against the fastest set-up from start to finish; below zero it loses.
+	AgainstBestSetupS *float64 `json:"against_best_setup_s,omitempty"`
+
+	// AmbitionsS The measures of the answer's `ambitions`.
+	AmbitionsS *[]float64 `json:"ambitions_s,omitempty"`
+
+	// BreakEvenStandingS The standing time at which the change takes exactly as long as none. Below zero it wouldn't pay without standing.
+	BreakEvenStandingS *float64 `json:"break_even_standing_s,omitempty"`
+
+	// Feasible False when the W′ balance falls below zero.
+	Feasible *bool `json:"feasible,omitempty"`
+
+	// Gain By how much one time is longer than another, with its band.
+	Gain *TimeGap `json:"gain,omitempty"`
+
+	// LevelAfterM How far after the change the gap is closed; absent where it isn't by the finish.
+	LevelAfterM *float64 `json:"level_after_m,omitempty"`
+
+	// LostGoingS Braking, and getting up to speed again.
+	LostGoingS *float64 `json:"lost_going_s,omitempty"`
+
+	// LostS What a change to the same bicycle would lose: the sum of the next three.
+	LostS         *float64 `json:"lost_s,omitempty"`
+	LostShelterS  *float64 `json:"lost_shelter_s,omitempty"`
+	LostStandingS *float64 `json:"lost_standing_s,omitempty"`
+
+	// OpenedAfterM How far after the change.
+	OpenedAfterM *float64 `json:"opened_after_m,omitempty"`
+
+	// OpenedM The same in metres, at that moment.
+	OpenedM *float64 `json:"opened_m,omitempty"`
+
+	// OpenedS The widest gap to a companion who rides on without a change.
+	OpenedS *float64 `json:"opened_s,omitempty"`
+
+	// Place A place or a stretch of the course as it was understood.
+	Place ToldPlace `json:"place"`
+
+	// Problem RFC 9457.
+	Problem *Problem `json:"problem,omitempty"`
+
+	// TimeS With the change.
+	TimeS        *float64 `json:"time_s,omitempty"`
+	WBalanceEndJ *float64 `json:"w_balance_end_j,omitempty"`
+	WBalanceMinJ *float64 `json:"w_balance_min_j,omitempty"`
+
+	// WonS What the other bicycle is faster from there on; `gain.gap_s` is this less `lost_s`.
+	WonS *float64 `json:"won_s,omitempty"`
+}
+
 // Climb A stretch with the highest possible gain − 0.02·length among its neighbours (maximal-scoring stretches, Ruzzo
 // and Tompa 1999), reported where that is 8 m or more and the mean gradient 3 % or more.
 // A stretch that scores as much over a gentler mean is searched again with 0.03 in place of 0.02, so that the
@@ -1334,6 +1475,108 @@ type Climbing struct {
 	// ShareBeforeLastClimb The ascent from the start to the foot of the last climb's last pass over the whole ascent, 0…1; absent
 	// without a climb.
 	ShareBeforeLastClimb *float64 `json:"share_before_last_climb,omitempty"`
+}
+
+// ComparedSetup Either the figures or a `problem`.
+type ComparedSetup struct {
+	// Feasible False when the W′ balance falls below zero.
+	Feasible     *bool    `json:"feasible,omitempty"`
+	MeanPowerW   *float64 `json:"mean_power_w,omitempty"`
+	MeanSpeedMps *float64 `json:"mean_speed_mps,omitempty"`
+
+	// Problem RFC 9457.
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Setup The set-up's name, given or made up.
+	Setup        string   `json:"setup"`
+	SetupIndex   int      `json:"setup_index"`
+	TimeS        *float64 `json:"time_s,omitempty"`
+	WBalanceEndJ *float64 `json:"w_balance_end_j,omitempty"`
+	WBalanceMinJ *float64 `json:"w_balance_min_j,omitempty"`
+}
+
+// Comparison defines model for Comparison.
+type Comparison struct {
+	// Ambitions One for each of the answer's `ambitions`.
+	Ambitions []RankedAmbition `json:"ambitions"`
+
+	// Changes One for each of the request's `changes`.
+	Changes []JudgedChange `json:"changes"`
+
+	// Recommendation The rider's own paragraph.
+	Recommendation string `json:"recommendation"`
+
+	// Rider The rider's name, given or made up.
+	Rider      string          `json:"rider"`
+	RiderIndex int             `json:"rider_index"`
+	Setups     []ComparedSetup `json:"setups"`
+}
+
+// ComparisonRequest defines model for ComparisonRequest.
+type ComparisonRequest struct {
+	// Ambitions Left out: the finish, every sprint line, and the climbs (of more than thirty those with the largest gain). The finish is always among the answer's.
+	Ambitions  *[]Ambition   `json:"ambitions,omitempty"`
+	Changes    *[]BikeChange `json:"changes,omitempty"`
+	Conditions *Conditions   `json:"conditions,omitempty"`
+
+	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
+	Course CourseReference `json:"course"`
+
+	// CoveragePct The probability of a band, as much below it as above.
+	CoveragePct *CoveragePct `json:"coverage_pct,omitempty"`
+
+	// Crossings The quantities whose crossing points are looked for. Left out: all; empty: none.
+	Crossings *[]CrossingQuantity `json:"crossings,omitempty"`
+
+	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
+	Effort Effort `json:"effort"`
+
+	// EndM Where it ends.
+	EndM   *float64 `json:"end_m,omitempty"`
+	Riders []Rider  `json:"riders"`
+
+	// SetupUncertainties Standard deviations of what is a set-up's own: errors of one that the others don't share. They count where two
+	// set-ups differ in the value; where they have it in common it is the same part.
+	SetupUncertainties *SetupUncertainties `json:"setup_uncertainties,omitempty"`
+	Setups             []Setup             `json:"setups"`
+
+	// StartM Where the ride starts on the course.
+	StartM   *float64   `json:"start_m,omitempty"`
+	Surfaces *[]Surface `json:"surfaces,omitempty"`
+
+	// Uncertainties Standard deviations of what times are computed from: normal errors, independent of each other, constant over the
+	// ride. Each that is left out has a default, listed under `assumptions`; 0 is certainty, and with all at 0 a band is
+	// its time. One set counts for all riders and set-ups.
+	Uncertainties *Uncertainties `json:"uncertainties,omitempty"`
+}
+
+// Comparisons defines model for Comparisons.
+type Comparisons struct {
+	// Ambitions In the order of the request; the finish last where it isn't asked for. Left out in the request: in course order.
+	Ambitions   []ToldAmbition `json:"ambitions"`
+	Assumptions []Assumption   `json:"assumptions"`
+	Cautions    []string       `json:"cautions"`
+
+	// Comparisons One for each rider.
+	Comparisons []Comparison `json:"comparisons"`
+
+	// CourseID The digest of a course's points and options.
+	//
+	// Example: 3f1c0a52be9d47761d0c86b3aa54e2f9
+	CourseID CourseID `json:"course_id"`
+
+	// DistanceM The distance ridden.
+	DistanceM     float64 `json:"distance_m"`
+	EngineVersion string  `json:"engine_version"`
+
+	// Model What the computation supposes.
+	Model []string `json:"model"`
+
+	// Recommendation What to ride for what, in one paragraph.
+	Recommendation string `json:"recommendation"`
 }
 
 // Conditions defines model for Conditions.
@@ -1556,6 +1799,51 @@ type CriticalPowerDistribution struct {
 	// Sd The standard deviation in W/kg.
 	Sd float64 `json:"sd"`
 }
+
+// CrossingPoint Values are in the unit of `quantity`. Without `at` there is no crossing between `from` and `to`, and both sides name the
+// set-up that is faster all over that range. A value at which the rider comes to a halt on either set-up is outside the range.
+type CrossingPoint struct {
+	// Against The second set-up.
+	Against string `json:"against"`
+
+	// AgainstIndex Its index.
+	AgainstIndex int `json:"against_index"`
+
+	// At The crossing point nearest to `own`.
+	At *float64 `json:"at,omitempty"`
+
+	// BetterAbove The faster set-up above `at`.
+	BetterAbove string `json:"better_above"`
+
+	// BetterAboveIndex Its index.
+	BetterAboveIndex int `json:"better_above_index"`
+
+	// BetterBelow The faster set-up below `at`.
+	BetterBelow string `json:"better_below"`
+
+	// BetterBelowIndex Its index.
+	BetterBelowIndex int `json:"better_below_index"`
+
+	// From The low end of the range that was searched.
+	From float64 `json:"from"`
+
+	// Own The rider's own value; absent for `gradient_pct`.
+	Own *float64 `json:"own,omitempty"`
+
+	// Quantity `rider_mass_kg` at the same power per kilogram, drag areas growing with frontal area; `power_w`, all of the asked power in
+	// proportion; `shelter`, drag over drag alone, all the way; `gradient_pct` of a steady road at the rider's power in still air.
+	Quantity CrossingQuantity `json:"quantity"`
+
+	// Refined False where the rides for this pair of set-ups ran out before `at` had settled to a thousandth of the range; it may then be off by a few hundredths of the range.
+	Refined bool `json:"refined"`
+
+	// To Its high end.
+	To float64 `json:"to"`
+}
+
+// CrossingQuantity `rider_mass_kg` at the same power per kilogram, drag areas growing with frontal area; `power_w`, all of the asked power in
+// proportion; `shelter`, drag over drag alone, all the way; `gradient_pct` of a steady road at the rider's power in still air.
+type CrossingQuantity string
 
 // CurvePoint defines model for CurvePoint.
 type CurvePoint struct {
@@ -2113,6 +2401,31 @@ type JointUse struct {
 	Uses  []JointAidUse `json:"uses"`
 }
 
+// JudgedChange The trials of a change, or none where the rider comes to a halt on the first set-up.
+type JudgedChange struct {
+	// BestTrialIndex The trial of the least time; absent where there is none.
+	BestTrialIndex *int `json:"best_trial_index,omitempty"`
+
+	// From The set-up that is left.
+	From string `json:"from"`
+
+	// FromIndex Its index.
+	FromIndex int     `json:"from_index"`
+	StandingS float64 `json:"standing_s"`
+
+	// Stops As asked.
+	Stops bool `json:"stops"`
+
+	// To The set-up that is taken.
+	To string `json:"to"`
+
+	// ToIndex Its index.
+	ToIndex int `json:"to_index"`
+
+	// Trials One for each place, in course order.
+	Trials []ChangeTrial `json:"trials"`
+}
+
 // Laps defines model for Laps.
 type Laps struct {
 	// Agreement The share of the laps, 0…1, that lies on the first lap's line; without positions the correlation of each lap's gradients with those of the next.
@@ -2358,6 +2671,15 @@ type LineString struct {
 
 // LineStringType defines model for LineString.Type.
 type LineStringType string
+
+// LostShelter How the rider comes back to the bunch after a change. Left out, the shelter of `conditions` stays.
+type LostShelter struct {
+	// DistanceM How far from the change on.
+	DistanceM float64 `json:"distance_m"`
+
+	// Shelter Drag meanwhile over drag alone.
+	Shelter *float64 `json:"shelter,omitempty"`
+}
 
 // Mark defines model for Mark.
 type Mark struct {
@@ -3062,6 +3384,37 @@ type RaceTeam struct {
 	Win Chance `json:"win"`
 }
 
+// RankedAmbition defines model for RankedAmbition.
+type RankedAmbition struct {
+	// AmbitionIndex Counted in the answer's `ambitions`.
+	AmbitionIndex int `json:"ambition_index"`
+
+	// Costs What the first set-up of this ranking gives away at each ambition.
+	Costs []AmbitionCost `json:"costs"`
+
+	// Crossings Where the second set-up becomes the better one.
+	Crossings []CrossingPoint `json:"crossings"`
+
+	// Ranking The fastest first; set-ups with a `problem` are missing. `behind` of the others is a tie where they can't be told from the first.
+	Ranking []RankedSetup `json:"ranking"`
+}
+
+// RankedSetup defines model for RankedSetup.
+type RankedSetup struct {
+	// Behind By how much one time is longer than another, with its band.
+	Behind TimeGap `json:"behind"`
+
+	// PassesS The time to, or through, each pass.
+	PassesS []float64 `json:"passes_s"`
+
+	// Setup Its name, given or made up.
+	Setup      string `json:"setup"`
+	SetupIndex int    `json:"setup_index"`
+
+	// TimeS The ambition's measure.
+	TimeS float64 `json:"time_s"`
+}
+
 // Repeat Ground ridden again in the same direction without being a lap.
 type Repeat struct {
 	AgainEndM   float64 `json:"again_end_m"`
@@ -3397,6 +3750,22 @@ type Setup struct {
 	WheelRadiusM         *float64 `json:"wheel_radius_m,omitempty"`
 }
 
+// SetupUncertainties Standard deviations of what is a set-up's own: errors of one that the others don't share. They count where two
+// set-ups differ in the value; where they have it in common it is the same part.
+type SetupUncertainties struct {
+	// CdaM2 Default 0.003.
+	CdaM2 *float64 `json:"cda_m2,omitempty"`
+
+	// Crr Default 0.0002.
+	Crr *float64 `json:"crr,omitempty"`
+
+	// DrivetrainEfficiency Default 0.003.
+	DrivetrainEfficiency *float64 `json:"drivetrain_efficiency,omitempty"`
+
+	// MassKg Default 0.1.
+	MassKg *float64 `json:"mass_kg,omitempty"`
+}
+
 // Smoothing defines model for Smoothing.
 type Smoothing string
 
@@ -3458,6 +3827,21 @@ type Surface struct {
 	StartM    float64 `json:"start_m"`
 }
 
+// TimeGap By how much one time is longer than another, with its band.
+type TimeGap struct {
+	GapS  float64 `json:"gap_s"`
+	HighS float64 `json:"high_s"`
+
+	// LowS The low end of the band of `coverage_pct`, to first order.
+	LowS float64 `json:"low_s"`
+
+	// SdS The gap's standard deviation: what both times depend on alike cancels.
+	SdS float64 `json:"sd_s"`
+
+	// Tie The gap can't be told from none.
+	Tie bool `json:"tie"`
+}
+
 // ToldAid defines model for ToldAid.
 type ToldAid struct {
 	// DragFactor As asked for, or its default.
@@ -3477,6 +3861,17 @@ type ToldAid struct {
 	// Without The passes of climbs and marks that end before the first of these: nobody has it there.
 	Without []ToldPlace `json:"without"`
 }
+
+// ToldAmbition defines model for ToldAmbition.
+type ToldAmbition struct {
+	// Measure Over several passes the mean.
+	Measure ToldAmbitionMeasure `json:"measure"`
+	Name    string              `json:"name"`
+	Passes  []ToldPlace         `json:"passes"`
+}
+
+// ToldAmbitionMeasure Over several passes the mean.
+type ToldAmbitionMeasure string
 
 // ToldPlace A place or a stretch of the course as it was understood.
 type ToldPlace struct {
@@ -3865,6 +4260,9 @@ type BriefJSONRequestBody = BriefRequest
 
 // BriefTextRequestBody defines body for Brief for text/plain ContentType.
 type BriefTextRequestBody = RouteFile
+
+// CompareJSONRequestBody defines body for Compare for application/json ContentType.
+type CompareJSONRequestBody = ComparisonRequest
 
 // AnalyseCourseApplicationGeoPlusJSONRequestBody defines body for AnalyseCourse for application/geo+json ContentType.
 type AnalyseCourseApplicationGeoPlusJSONRequestBody = RouteFile

@@ -56,6 +56,8 @@ type Limits struct {
 	// RiderSteps bounds the steps of all riders in all runs of a race, about, RiderLines
 	// riders × lines that are told.
 	RiderSteps, RiderLines int
+	// ComparisonRides bounds the rides of a comparison, each plan counted as PlanCost.
+	ComparisonRides int
 }
 
 // DefaultLimits returns the limits that the contract states.
@@ -63,7 +65,7 @@ func DefaultLimits() Limits {
 	return Limits{
 		Track: track.DefaultLimits(), ProfileSamples: 100_000,
 		Predictions: 1000, PlanSamples: 400_000, Launches: 300, Splits: 500_000, Samples: 2_000_000,
-		RiderSteps: 300_000_000, RiderLines: 40_000,
+		RiderSteps: 300_000_000, RiderLines: 40_000, ComparisonRides: 5000,
 	}
 }
 
@@ -154,6 +156,7 @@ func (l Limits) complete() Limits {
 		{&l.Samples, &full.Samples},
 		{&l.RiderSteps, &full.RiderSteps},
 		{&l.RiderLines, &full.RiderLines},
+		{&l.ComparisonRides, &full.ComparisonRides},
 	} {
 		if *pair.limit == 0 {
 			*pair.limit = *pair.otherwise

@@ -21,6 +21,7 @@ const (
 	stageAids    stage = "aids"
 	stageRace    stage = "race"
 	stageLaunch  stage = "launch"
+	stageCompare stage = "compare"
 )
 
 // meter holds the engine's metrics. They count whether or not they are registered.

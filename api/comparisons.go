@@ -1,0 +1,125 @@
+package api
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/gin-gonic/gin"
+
+	"parcours.example/analysis/choice"
+	. "parcours.example/api/contract" //nolint:revive // generated code does the same
+	"parcours.example/service/engine"
+)
+
+// Compare implements POST /v1/comparisons.
+func (s *server) Compare(c *gin.Context) {
+	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
+		writeProblem(c, notAcceptable(jsonMediaType))
+		return
+	}
+	var request ComparisonRequest
+	asked, err := decodeComparison(requestBody(c), &request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	compared, err := s.engine.Compare(c.Request.Context(), asked)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	request.Course = CourseReference{CourseID: &compared.Course.ID}
+	key, err := requestKey("comparison", request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.replyJSON(c, encodeComparisons(compared, asked), key)
+}
+
+// decodeComparison reads a comparison's request.
+func decodeComparison(body []byte, request *ComparisonRequest) (engine.ComparisonRequest, error) {
+	var asked engine.ComparisonRequest
+	if err := decodeJSON(body, request); err != nil {
+		return asked, err
+	}
+	var err error
+	asked.Ride, err = rideOf(PredictionRequest{
+		Course: request.Course, StartM: request.StartM, EndM: request.EndM, Riders: request.Riders, Setups: &request.Setups,
+		Conditions: request.Conditions, Surfaces: request.Surfaces, Effort: request.Effort,
+		Uncertainties: request.Uncertainties, CoveragePct: request.CoveragePct,
+	})
+	if err != nil {
+		return asked, err
+	}
+	own := valueOr(request.SetupUncertainties, SetupUncertainties{})
+	asked.OwnDoubt = choice.OwnDoubt{MassKg: number(own.MassKg), CdAM2: number(own.CdaM2), Crr: number(own.Crr), Efficiency: number(own.DrivetrainEfficiency)}
+	if asked.Quantities, err = decodeQuantities(request.Crossings); err != nil {
+		return asked, err
+	}
+	for i, a := range valueOr(request.Ambitions, nil) {
+		place, err := decodePlace(fmt.Sprintf("#/ambitions/%d/at", i), a.At)
+		if err != nil {
+			return asked, err
+		}
+		asked.Ambitions = append(asked.Ambitions, engine.Ambition{Name: valueOr(a.Name, ""), At: place})
+	}
+	for i, c := range valueOr(request.Changes, nil) {
+		change, err := decodeChange(fmt.Sprintf("#/changes/%d", i), c)
+		if err != nil {
+			return asked, err
+		}
+		asked.Changes = append(asked.Changes, change)
+	}
+	return asked, nil
+}
+
+// decodeQuantities reads what crossings are asked for, each at most once: all where nothing
+// is said.
+func decodeQuantities(asked *[]CrossingQuantity) ([]choice.Quantity, error) {
+	if asked == nil {
+		return []choice.Quantity{choice.RiderMass, choice.Power, choice.Shelter, choice.Gradient}, nil
+	}
+	var out []choice.Quantity
+	seen := map[CrossingQuantity]bool{}
+	for i, q := range *asked {
+		if seen[q] {
+			return nil, invalidField(fmt.Sprintf("#/crossings/%d", i), "duplicate", fmt.Sprintf("%s is asked for twice", q))
+		}
+		seen[q] = true
+		out = append(out, choice.Quantity(q))
+	}
+	return out, nil
+}
+
+// decodeChange reads a change that stands at a pointer.
+func decodeChange(at string, c BikeChange) (engine.BikeChange, error) {
+	out := engine.BikeChange{StandingS: number(c.StandingS), Stops: valueOr(c.Stops, true), Shelter: math.NaN()}
+	if !out.Stops && c.StandingS != nil {
+		return out, invalidField(at+"/standing_s", "not-allowed", "without a stop nobody stands; leave standing_s out")
+	}
+	if c.LostShelter != nil {
+		out.LostShelterM, out.Shelter = c.LostShelter.DistanceM, number(c.LostShelter.Shelter)
+	}
+	var err error
+	if out.From, err = decodeSetupReference(at, "from", c.From, c.FromIndex); err != nil {
+		return out, err
+	}
+	if out.To, err = decodeSetupReference(at, "to", c.To, c.ToIndex); err != nil {
+		return out, err
+	}
+	if c.At == nil {
+		return out, nil
+	}
+	place, err := decodePlace(at+"/at", *c.At)
+	out.At = &place
+	return out, err
+}
+
+// decodeSetupReference reads a set-up that is given by its name or its index.
+func decodeSetupReference(at, field string, name *string, index *int) (engine.SetupReference, error) {
+	if (name == nil) == (index == nil) {
+		return engine.SetupReference{}, invalidField(at, "exactly-one", fmt.Sprintf("give exactly one of %s and %s_index", field, field))
+	}
+	return engine.SetupReference{Name: valueOr(name, ""), Index: valueOr(index, 0)}, nil
+}
