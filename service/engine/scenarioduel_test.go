@@ -55,8 +55,11 @@ func TestWhoRidesTheDuel(t *testing.T) {
 func TestTheLastClimb(t *testing.T) {
 	c := &Course{Terrain: &terrain.Terrain{Climbs: []terrain.Climb{{ID: "climb-1"}, {ID: "climb-2"}, {ID: "climb-3", ParentID: "climb-2"}}}}
 	spans := []Span{
-		{Of: FeatureClimb, Index: 0, StartM: 100}, {Of: FeatureClimb, Index: 1, StartM: 500}, {Of: FeatureClimb, Index: 2, StartM: 700},
-		{Of: FeatureClimb, Index: 0, StartM: 600}, {Of: FeatureMark, StartM: 900},
+		{Of: FeatureClimb, Index: 0, StartM: 100},
+		{Of: FeatureClimb, Index: 1, StartM: 500},
+		{Of: FeatureClimb, Index: 2, StartM: 700},
+		{Of: FeatureClimb, Index: 0, StartM: 600},
+		{Of: FeatureMark, StartM: 900},
 	}
 	if last := lastClimb(c, spans); last == nil || last.StartM != 600 {
 		t.Errorf("%+v", last)
