@@ -33,16 +33,17 @@ func TestAgainstAnotherSolver(t *testing.T) {
 			Headwind  float64 `json:"headwind_mps"`
 			Place     int
 			Shelter   float64
-			Speed     float64 `json:"speed_mps"`
-			LaunchM   float64 `json:"launch_m"`
-			TimeS     float64 `json:"time_s"`
+			Speed     float64  `json:"speed_mps"`
+			LaunchM   float64  `json:"launch_m"`
+			TimeS     float64  `json:"time_s"`
+			LostM     *float64 `json:"lost_m"`
 			Launches  []struct {
 				LaunchM float64 `json:"launch_m"`
 				TimeS   float64 `json:"time_s"`
 			}
 		}
 	}
-	if err := json.Unmarshal(content, &stored); err != nil || len(stored.Sprints) < 6 {
+	if err := json.Unmarshal(content, &stored); err != nil || len(stored.Sprints) < 8 {
 		t.Fatal(err, len(stored.Sprints))
 	}
 	for _, x := range stored.Sprints {
@@ -62,6 +63,11 @@ func TestAgainstAnotherSolver(t *testing.T) {
 			found := mustFind(t, a, s)
 			near(t, "time at the line", found.TimeS, x.TimeS, 0.001)
 			near(t, "launch", found.LaunchM, x.LaunchM, 2)
+			if x.LostM != nil {
+				near(t, "where the wheel is lost", found.LostM, *x.LostM, cellM)
+			} else if !math.IsNaN(found.LostM) {
+				t.Errorf("the wheel is lost at %v m", found.LostM)
+			}
 			f := following(t, a, s, cellM)
 			for _, l := range x.Launches {
 				if at := a.LengthM() - l.LaunchM; at <= f.latestM() {
@@ -129,6 +135,14 @@ func TestHalvingTheStepChangesNothing(t *testing.T) {
 	})
 }
 
+// A slow sprint up a wall takes as long in steps of 4 m as in far shorter ones.
+func TestSlowSprintsAreAsExact(t *testing.T) {
+	s := sprinter(t, 72, 280, 9000, 700)
+	a := Approach{Pieces: piecesOf(t, 0, stretch{40, 0}, stretch{80, 0.18}), SpeedMps: 7, Place: 2, Shelter: 0.6}
+	coarse, fine := following(t, a, s, cellM), following(t, a, s, 0.1)
+	near(t, "time at the line", coarse.sprint(0, nil).timeS, fine.sprint(0, nil).timeS, 0.001)
+}
+
 // The costs told are those of the sprints from there, and the range that counts as good is
 // as wide as it costs.
 func TestCostsOfLaunchingElsewhere(t *testing.T) {
@@ -142,6 +156,9 @@ func TestCostsOfLaunchingElsewhere(t *testing.T) {
 		}
 		if found.EarliestM < found.LaunchM || found.LatestM > found.LaunchM {
 			t.Errorf("%v m isn't between %v and %v", found.LaunchM, found.EarliestM, found.LatestM)
+		}
+		if found.LatestM > a.LengthM()-f.latestM()+0.1 {
+			near(t, "cost of the latest", f.sprint(a.LengthM()-found.LatestM, nil).timeS-found.TimeS, FlatS, 0.001)
 		}
 		if found.EarliestM < a.LengthM()-0.1 {
 			near(t, "cost of the earliest", f.sprint(a.LengthM()-found.EarliestM, nil).timeS-found.TimeS, FlatS, 0.001)

@@ -148,6 +148,38 @@ func TestWheelsHoldTheApproachsOwn(t *testing.T) {
 	}
 }
 
+// Where the wheel can't be held to the line, it can't at another gradient either, as fresh.
+func TestALostWheelIsLostElsewhere(t *testing.T) {
+	s := sprinter(t, 72, 300, 20000, 1200)
+	found, err := Inclines(t.Context(), behind(t, 0.06, 0, 15), s, gradients())
+	if err != nil || len(found) == 0 {
+		t.Fatal(len(found), err)
+	}
+	for _, i := range found {
+		if i.Best.LaunchM < 50 {
+			t.Errorf("launched %.1f m before the line at %v", i.Best.LaunchM, i.Gradient)
+		}
+	}
+}
+
+// Gradients up which a wheel as undemanding would hardly move are left out.
+func TestNoLineIsApproachedAtAWalk(t *testing.T) {
+	s := sprinter(t, 72, 300, 20000, 1200)
+	found, err := Inclines(t.Context(), behind(t, -0.05, 0, 10), s, gradients())
+	if err != nil || len(found) == len(gradients()) {
+		t.Fatal(len(found), err)
+	}
+	for _, i := range found {
+		if i.SpeedMps < 3 {
+			t.Errorf("%.1f m/s at %v", i.SpeedMps, i.Gradient)
+		}
+	}
+	down := behind(t, -0.08, 0, 10)
+	if power, err := down.HeadPowerW(); power != 0 || err != nil {
+		t.Errorf("the head gives %v W down 8 %%, %v", power, err)
+	}
+}
+
 // Whatever the contract takes is answered in finite numbers that fit together, or refused.
 func TestExtremesStayFinite(t *testing.T) {
 	seed := seeded.First(t)

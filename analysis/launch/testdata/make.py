@@ -111,6 +111,17 @@ def solve(p):
     grid_t, grid_x = np.array(grid_t), np.array(grid_x)
     apart = PITCH / v0
 
+    # Where the wheel asks for more than there is: no launch is later than that.
+    latest = road.length
+    for a, b, sol in dense:
+        for tw in np.linspace(a, b, 2001)[:-1]:
+            x, v, w = sol(tw)
+            acceleration = follow(tw, [x, v, w])[1]
+            need = v * (force(me, road, x, v, rho, wind, share) + inertia(me) * acceleration) / eta
+            if need > cp + (pmax - cp) * w / w0:
+                latest = min(latest, x)
+                break
+
     def sprint(launch_m):
         at = road.length - launch_m
         tw = float(np.interp(at, grid_x, grid_t))
@@ -134,13 +145,13 @@ def solve(p):
 
         return pieces(road, tw + ahead * apart, [at, v, w], None, rhs)[0]
 
-    tried = np.arange(0, road.length + 1e-9, p["scan_m"])
+    tried = np.arange(road.length - latest, road.length + 1e-9, p["scan_m"])
     times = [sprint(x) for x in tried]
     k = int(np.argmin(times))
     best = minimize_scalar(sprint, bounds=(tried[max(k - 1, 0)], tried[min(k + 1, len(tried) - 1)]), method="bounded", options=dict(xatol=0.01))
     launch = float(best.x) if best.fun < times[k] else float(tried[k])
     told = [40.0, 90.0, 140.0, 200.0, 260.0]
-    return dict(p, launch_m=round(launch, 3), time_s=round(min(float(best.fun), times[k]), 6),
+    return dict(p, lost_m=None if latest == road.length else round(road.length - latest, 1), launch_m=round(launch, 3), time_s=round(min(float(best.fun), times[k]), 6),
                 launches=[dict(launch_m=x, time_s=round(sprint(x), 6)) for x in told if x <= road.length])
 
 
@@ -153,6 +164,8 @@ def main():
         dict(base, name="a kick after a dip", stretches=[[120, 0.0], [60, -0.03], [150, 0.06]], speed_mps=14.8),
         dict(base, name="headwind, third wheel", stretches=[[300, 0.01]], headwind_mps=3.0, place=3, shelter=0.52, speed_mps=13.9),
         dict(base, name="tailwind, spent", stretches=[[200, 0.0], [160, 0.02]], headwind_mps=-2.5, balance_j=13000.0, speed_mps=17.2),
+        dict(base, name="a wheel that is lost", stretches=[[160, 0.01], [140, 0.05]], balance_j=7000.0, speed_mps=13.6),
+        dict(base, name="down, and slow", stretches=[[200, -0.07], [120, -0.01]], speed_mps=13.0),
         dict(base, name="at the head", stretches=[[280, 0.03]], place=1, shelter=0.96, speed_mps=12.9),
     ]
     out = [solve(p) for p in problems]
