@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"net/http"
 	"reflect"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -73,6 +75,11 @@ func TestLaunchesOfTheContract(t *testing.T) {
 	if len(got.Launches) != 2 || len(got.Model) == 0 || len(got.Cautions) < 4 || got.Warnings[0].Code != "max-power-assumed" {
 		t.Fatalf("%+v", got)
 	}
+	for _, a := range got.Assumptions {
+		if name := a.Pointer[strings.LastIndexByte(a.Pointer, '/')+1:]; slices.Contains([]string{"gross_efficiency", "start_speed_mps", "coast_above_mps"}, name) {
+			t.Errorf("%s is assumed and not used", a.Pointer)
+		}
+	}
 	for _, l := range got.Launches {
 		pass := l.Passes[0]
 		if sum := *pass.LaunchAtM + *l.LaunchBeforeM; sum < pass.Place.EndM-0.01 || sum > pass.Place.EndM+0.01 {
@@ -80,6 +87,9 @@ func TestLaunchesOfTheContract(t *testing.T) {
 		}
 		if *l.EarliestBeforeM < *l.LaunchBeforeM || *l.LatestBeforeM > *l.LaunchBeforeM || *l.PeakSpeedMps < *l.LineSpeedMps {
 			t.Errorf("%+v", l)
+		}
+		if seconds := l.Approach.LengthM / l.Approach.SpeedMps; seconds < 19.9 || seconds > 20.1 {
+			t.Errorf("an approach of %v s", seconds)
 		}
 		own := 0
 		for _, p := range *l.Positions {

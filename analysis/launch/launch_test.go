@@ -137,7 +137,7 @@ func TestHalvingTheStepChangesNothing(t *testing.T) {
 
 // A slow sprint up a wall takes as long in steps of 4 m as in far shorter ones.
 func TestSlowSprintsAreAsExact(t *testing.T) {
-	s := sprinter(t, 72, 280, 9000, 700)
+	s := sprinter(t, 60, 115, 2500, 330)
 	a := Approach{Pieces: piecesOf(t, 0, stretch{40, 0}, stretch{80, 0.18}), SpeedMps: 7, Place: 2, Shelter: 0.6}
 	coarse, fine := following(t, a, s, cellM), following(t, a, s, 0.1)
 	near(t, "time at the line", coarse.sprint(0, nil).timeS, fine.sprint(0, nil).timeS, 0.001)

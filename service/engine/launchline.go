@@ -164,24 +164,35 @@ func (l *launching) grouped(line LaunchLine, spans []Span) [][]Span {
 	return groups
 }
 
+// The length of an approach and its speed follow from each other: they are looked for up to
+// mostRounds times, until the length changes by less than a share of it.
+const (
+	mostRounds = 6
+	roundShare = 0.001
+)
+
 // paced returns the way to a line at a pass with its speed and its length.
 func (l *launching) paced(ctx context.Context, line LaunchLine, pass Span) (launch.Approach, error) {
 	a := l.rough(line, pass)
-	var err error
-	if math.IsNaN(line.SpeedMps) {
-		if a.SpeedMps, err = l.usualSpeed(ctx, line, a); err != nil {
-			return a, err
+	for range mostRounds {
+		if math.IsNaN(line.SpeedMps) {
+			speed, err := l.usualSpeed(ctx, line, a)
+			if err != nil {
+				return a, err
+			}
+			a.SpeedMps = speed
 		}
-	}
-	if math.IsNaN(line.ApproachM) {
-		speed := a.SpeedMps
+		if !math.IsNaN(line.ApproachM) {
+			break
+		}
+		length, speed := a.LengthM(), a.SpeedMps
 		a = l.approach(line, pass, min(max(speed*line.ApproachS, leastApproachM), mostApproachM))
 		a.SpeedMps = speed
-		if math.IsNaN(line.SpeedMps) {
-			a.SpeedMps, err = l.usualSpeed(ctx, line, a)
+		if math.Abs(a.LengthM()-length) < roundShare*length {
+			break
 		}
 	}
-	return a, err
+	return a, nil
 }
 
 // usualSpeed returns the speed of an approach at which none of the riders loses the wheel.
