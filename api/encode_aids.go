@@ -60,6 +60,7 @@ func encodeAidGain(a *engine.Aids, k int, f engine.AidFound) AidGain {
 	runners := []AidUse{}
 	for i, b := range f.Best {
 		use := encodeAidUse(a, b)
+		use.BehindS = gain(f.Best[0].Value() - b.Value())
 		if i == 0 {
 			out.Best = &use
 			continue
@@ -75,7 +76,7 @@ func encodeAidGain(a *engine.Aids, k int, f engine.AidFound) AidGain {
 	for i, s := range f.Sprints {
 		if s != nil {
 			lines = append(lines, AidAtLine{
-				Line: encodePlace(a.Lines[i], a.EndM), AtM: metres(s.UseM + a.StartM), GainS: gain(s.GainS), AheadM: metres(s.AheadM()),
+				Line: encodePlace(a.Lines[i], a.EndM), AtM: metres(s.UseM + a.StartM), BeforeM: metres(s.LineM - s.UseM), GainS: gain(s.GainS), AheadM: metres(s.AheadM()),
 				SpeedMps: metres(s.SpeedMps), FasterMps: metres(s.FasterMps),
 			})
 		}

@@ -83,9 +83,9 @@ type Use struct {
 	Follower *Follower
 }
 
-// value is what a use is worth in seconds: the time gained, or for an aid that only denies
+// Value is what a use is worth in seconds: the time gained, or for an aid that only denies
 // shelter the time that a follower loses.
-func (u *Use) value() float64 {
+func (u *Use) Value() float64 {
 	if u.GainS == 0 && u.Follower != nil {
 		return u.Follower.LostS
 	}

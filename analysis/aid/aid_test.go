@@ -48,7 +48,8 @@ func fullRide(t *testing.T, s *Scene, a Aid, fromM, toM float64) float64 {
 	rider := rider(75)
 	rider.CdAM2 = 0.32
 	stints := []ride.Stint{
-		{EndM: fromM, Setup: setup(), Shelter: unset}, {EndM: toM, Setup: aided(a), Shelter: unset},
+		{EndM: fromM, Setup: setup(), Shelter: unset},
+		{EndM: toM, Setup: aided(a), Shelter: unset},
 		{EndM: s.Road.LengthM(), Setup: setup(), Shelter: unset},
 	}
 	r, err := ride.SimulateStints(context.Background(), s.Road, rider, stints, s.Ride.Asked(), nil)
@@ -140,8 +141,8 @@ func TestGainIsContinuous(t *testing.T) {
 			last := at(t, s, a, from)
 			for x := from; x < from+200; x += 0.5 {
 				u := at(t, s, a, x)
-				if math.Abs(u.value()-last.value()) > 0.02 {
-					t.Errorf("%s: from %v s to %v s at %v m", a.Name, last.value(), u.value(), x)
+				if math.Abs(u.Value()-last.Value()) > 0.02 {
+					t.Errorf("%s: from %v s to %v s at %v m", a.Name, last.Value(), u.Value(), x)
 				}
 				last = u
 			}

@@ -78,10 +78,10 @@ const alike = 0.05
 // plateau returns the first and the last sample around one of them that are as good,
 // without a worse one between.
 func plateau(uses []Use, i int) (first, last int) {
-	least := uses[i].value() * (1 - alike)
-	for first = i; first > 0 && uses[first-1].value() >= least; first-- {
+	least := uses[i].Value() * (1 - alike)
+	for first = i; first > 0 && uses[first-1].Value() >= least; first-- {
 	}
-	for last = i; last < len(uses)-1 && uses[last+1].value() >= least; last++ {
+	for last = i; last < len(uses)-1 && uses[last+1].Value() >= least; last++ {
 	}
 	return first, last
 }
@@ -93,11 +93,11 @@ func peaks(uses []Use) []int {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(uses[b].value(), uses[a].value()) })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(uses[b].Value(), uses[a].Value()) })
 	taken := make([]bool, len(uses))
 	var at []int
 	for _, i := range order {
-		if len(at) == mostPeaks || uses[i].value() <= 0 {
+		if len(at) == mostPeaks || uses[i].Value() <= 0 {
 			break
 		}
 		first, last := plateau(uses, i)
@@ -113,20 +113,20 @@ func peaks(uses []Use) []int {
 
 // ranked returns the best places that are told, the best first, with their stretches.
 func (f *Found) ranked() []Best {
-	slices.SortStableFunc(f.Best, func(a, b Best) int { return cmp.Compare(b.value(), a.value()) })
+	slices.SortStableFunc(f.Best, func(a, b Best) int { return cmp.Compare(b.Value(), a.Value()) })
 	best := f.Best[:min(len(f.Best), mostTold)]
 	for i := range best {
 		b := &best[i]
-		least := b.value() * (1 - alike)
+		least := b.Value() * (1 - alike)
 		near := slices.IndexFunc(f.Samples, func(u Use) bool { return u.AtM >= b.AtM })
 		if near < 0 {
 			near = len(f.Samples)
 		}
 		b.FromM, b.ToM = b.AtM, b.AtM
-		for k := near - 1; k >= 0 && f.Samples[k].value() >= least; k-- {
+		for k := near - 1; k >= 0 && f.Samples[k].Value() >= least; k-- {
 			b.FromM = f.Samples[k].AtM
 		}
-		for k := near; k < len(f.Samples) && f.Samples[k].value() >= least; k++ {
+		for k := near; k < len(f.Samples) && f.Samples[k].Value() >= least; k++ {
 			b.ToM = f.Samples[k].AtM
 		}
 	}
@@ -142,7 +142,7 @@ func (t *trial) refine(ctx context.Context, best Use, lowM, highM float64) (Use,
 	const golden = 0.6180339887498949
 	try := func(atM float64) (Use, error) {
 		u, err := t.use(ctx, atM)
-		if err == nil && u.value() > best.value() {
+		if err == nil && u.Value() > best.Value() {
 			best = u
 		}
 		return u, err
@@ -153,7 +153,7 @@ func (t *trial) refine(ctx context.Context, best Use, lowM, highM float64) (Use,
 	}
 	right, err := try(lowM + float64(golden*(highM-lowM)))
 	for err == nil && highM-lowM > refinedM {
-		if left.value() >= right.value() {
+		if left.Value() >= right.Value() {
 			highM, right = right.AtM, left
 			left, err = try(highM - float64(golden*(highM-lowM)))
 		} else {
@@ -173,8 +173,8 @@ func BestOf(ctx context.Context, s *Scene, a *Aid, uses []Best) (int, float64, e
 		if err != nil {
 			return -1, 0, err
 		}
-		if u.value() > bestS {
-			best, bestS = i, u.value()
+		if u.Value() > bestS {
+			best, bestS = i, u.Value()
 		}
 	}
 	return best, bestS, nil

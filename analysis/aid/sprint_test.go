@@ -30,7 +30,7 @@ func TestAtLineLastsJustToIt(t *testing.T) {
 			clockS := u.ClockS + a.DurationS
 			near(t, "the end", clockS, s.Ride.Splits[0].ClockS-u.GainS, 2*justS)
 			shorter := a
-			shorter.DurationS -= 1
+			shorter.DurationS--
 			if v := at(t, s, shorter, got.UseM); math.Abs(v.GainS) >= math.Abs(u.GainS) {
 				t.Errorf("a second less gains %v s, not %v s", v.GainS, u.GainS)
 			}

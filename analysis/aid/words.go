@@ -160,18 +160,18 @@ func (t *telling) best() string {
 // next compares the best place with those that come after it.
 func (t *telling) next() []string {
 	best := t.found().Best
-	top := best[0].value()
+	top := best[0].Value()
 	spot := t.Where(best[0].AtM)
 	var rounds []Best
 	var as []Best
 	var said []string
 	next := -1
 	for i, b := range best[1:] {
-		here, close := t.Where(b.AtM), b.value() >= top*(1-alike)
+		here, asGood := t.Where(b.AtM), b.Value() >= top*(1-alike)
 		switch {
-		case close && here.By == spot.By && here.Pass != spot.Pass:
+		case asGood && here.By == spot.By && here.Pass != spot.Pass:
 			rounds = append(rounds, b)
-		case close:
+		case asGood:
 			as = append(as, b)
 		case next < 0 && (here.By == "" || here.By != spot.By):
 			next = i + 1
@@ -186,7 +186,7 @@ func (t *telling) next() []string {
 	}
 	if next > 0 {
 		b := &best[next].Use
-		said = append(said, fmt.Sprintf("Next comes the use %s with %s, %s less.", t.place(b.AtM), t.worth(b), span(top-b.value())))
+		said = append(said, fmt.Sprintf("Next comes the use %s with %s, %s less.", t.place(b.AtM), t.worth(b), span(top-b.Value())))
 	}
 	if said == nil {
 		said = []string{"No other place stands out."}
@@ -295,7 +295,7 @@ func (t *telling) sprint() []string {
 	case s.AheadM() >= bicycleM:
 		said += fmt.Sprintf(", more than a bicycle's length: where riders come to the line together that counts in places, though it is only %s; time gained earlier is given back wherever others shelter behind", span(s.GainS))
 	default:
-		said += ", less than a bicycle's length: it won't decide a sprint"
+		said += ", less than a bicycle's length: little to decide a sprint with"
 	}
 	return []string{said + "."}
 }
@@ -318,7 +318,7 @@ func (t *telling) wake() []string {
 	said = append(said, t.next()...)
 	worst := t.found().Samples[0]
 	for _, u := range t.found().Samples {
-		if u.Follower.LostS < worst.Follower.LostS {
+		if u.EndsM < t.found().Samples[len(t.found().Samples)-1].EndsM && u.Follower.LostS < worst.Follower.LostS {
 			worst = u
 		}
 	}
@@ -334,9 +334,9 @@ func (t *telling) behind(u *Use) string {
 	if f.AddedW < 0.5 && f.OpensM < 0.05 {
 		return fmt.Sprintf("Who follows at %s there notices nothing.", wording.ShortLength(t.GapM))
 	}
-	return fmt.Sprintf("Who follows at %s needs %s more there to keep the wheel, %s in %s; who has no more to give is %s behind when it ends, %s.",
+	return fmt.Sprintf("Who follows at %s needs %s more there to keep the wheel, %s in %s; who has no more to give loses %s while it works, %s.",
 		wording.ShortLength(t.GapM), wording.Watts(f.AddedW), wording.Kilojoules(f.AddedJ), wording.Seconds(t.Aids[t.k].DurationS),
-		wording.ShortLength(t.GapM+f.OpensM), span(f.LostS)+" lost")
+		wording.ShortLength(f.OpensM), span(f.LostS))
 }
 
 // mostListed is how many things are listed before the rest is only counted.
@@ -375,7 +375,7 @@ func (t *telling) elsewhere() []string {
 			continue
 		}
 		b := c.Found[t.k].Best[0]
-		if b.AtM >= best.FromM-wideM && b.AtM <= best.ToM+wideM {
+		if b.FromM <= best.ToM+wideM && best.FromM <= b.ToM+wideM {
 			n++
 			low, high = min(low, b.GainS), max(high, b.GainS)
 			continue
@@ -406,11 +406,11 @@ func (f *Facts) joint() []string {
 		uses[i] = fmt.Sprintf("%s at %s", f.Aids[u.Aid].Name, f.Position(u.AtM))
 	}
 	said := fmt.Sprintf("All that can be had together, one at a time: %s, %s in all", few(uses), span(j.GainS))
-	switch lost := j.AloneS() - j.GainS; {
-	case lost > alike*j.GainS:
-		said += fmt.Sprintf(", %s less than each adds alone, because they work close to each other", span(lost))
-	case -lost > alike*j.GainS:
-		said += fmt.Sprintf(", %s more than each adds alone", span(lost))
+	switch alone := j.AloneS(); {
+	case alone > (1+alike)*j.GainS:
+		said += fmt.Sprintf(", less than the %s that they gain one by one, because they work close to each other", span(alone))
+	case alone < (1-alike)*j.GainS:
+		said += fmt.Sprintf(", more than the %s that they gain one by one", span(alone))
 	}
 	return []string{said + "."}
 }

@@ -841,6 +841,9 @@ type AidAtLine struct {
 	// AtM Where the aid is used, so that it lasts just up to the line; or where it can first be had.
 	AtM float64 `json:"at_m"`
 
+	// BeforeM How far that is before the line.
+	BeforeM float64 `json:"before_m"`
+
 	// FasterMps What the aid adds to it there.
 	FasterMps float64 `json:"faster_mps"`
 
@@ -923,6 +926,9 @@ type AidPlaces struct {
 // AidUse defines model for AidUse.
 type AidUse struct {
 	AtM float64 `json:"at_m"`
+
+	// BehindS How much less that is than `best`; for an aid that changes neither drag nor mass, of what a follower loses.
+	BehindS float64 `json:"behind_s"`
 
 	// ClockS When the ride comes there.
 	ClockS float64 `json:"clock_s"`

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"parcours.example/analysis/aid"
@@ -112,9 +113,11 @@ func (s *aidsScene) item(ctx context.Context, w way, i int) (AidsItem, []ride.As
 		}
 		item.Aids = append(item.Aids, found)
 	}
-	item.Err = s.vary(ctx, w, scene, &item)
-	if item.Err == nil {
-		item.Joint, item.Err = s.together(ctx, scene, item.Aids)
+	if item.Err = s.vary(ctx, w, scene, &item); item.Err != nil {
+		return item, nil
+	}
+	if joint, err := s.together(ctx, scene, item.Aids); !halts(err) {
+		item.Joint, item.Err = joint, err
 	}
 	return item, p.Ride.Bike.Assumptions
 }
@@ -196,16 +199,12 @@ func halts(err error) bool {
 
 // together finds the best joint use; nil where an aid brings the rider to a halt.
 func (s *aidsScene) together(ctx context.Context, scene *aid.Scene, of []AidFound) (*aid.Joint, error) {
-	aids, found := make([]aid.Aid, len(of)), make([]*aid.Found, len(of))
-	for k := range of {
-		if of[k].Err != nil {
-			return nil, nil
-		}
-		aids[k], found[k] = s.aids[k].Aid.Aid, of[k].Found
-	}
-	joint, err := aid.Together(ctx, scene, aids, found)
-	if halts(err) {
+	if slices.ContainsFunc(of, func(f AidFound) bool { return f.Found == nil }) {
 		return nil, nil
 	}
-	return joint, err
+	aids, found := make([]aid.Aid, len(of)), make([]*aid.Found, len(of))
+	for k := range of {
+		aids[k], found[k] = s.aids[k].Aid.Aid, of[k].Found
+	}
+	return aid.Together(ctx, scene, aids, found)
 }

@@ -89,6 +89,8 @@ func whereOf(places []plan.Place, lengthM, atM float64) aid.Spot {
 		return aid.Spot{} // all of the course says nothing
 	case atM <= around.StartM+besideM:
 		return spot("at the start of %s", around)
+	case atM >= around.EndM-soonM && around.EndM-around.StartM > 2*soonM:
+		return spot(wording.Metres(around.EndM-atM)+" before the end of %s", around)
 	}
 	return spot(wording.Metres(atM-around.StartM)+" into %s", around)
 }
