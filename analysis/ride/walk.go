@@ -184,10 +184,15 @@ func (w *Walk) reach(x, wheelW, timeS float64) error {
 		return err
 	}
 	// The place where the clock shows timeS, by false position between one where it shows
-	// less and one where it shows more.
+	// less and one where it shows more; by bisection each third time, for a bike that hardly
+	// moves at one of them.
 	high, highS := w.at, w.clock
-	for range 60 {
-		to := from.at + (high-from.at)*(timeS-from.clock)/(highS-from.clock)
+	for i := range 150 {
+		share := (timeS - from.clock) / (highS - from.clock)
+		if i%3 == 2 {
+			share = 0.5
+		}
+		to := from.at + float64((high-from.at)*share)
 		if !(to > from.at && to < high) {
 			break
 		}

@@ -5,6 +5,10 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"pgregory.net/rapid"
+
+	"parcours.example/analysis/course"
 )
 
 // walked is a ride of 12 km with hills, bends, wind, freewheeling and steps of power, and
@@ -172,4 +176,57 @@ func TestWalkStops(t *testing.T) {
 	if err := w.Until(t.Context(), math.Inf(1), math.Inf(1)); err == nil {
 		t.Error("a walk without power climbs")
 	}
+}
+
+// Any walk goes forward, stops where and when it is told, and ends with the road or a halt.
+func TestAnyWalkArrives(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(2, 40).Draw(t, "pieces")
+		c := &course.Course{S: make([]float64, n+1), Z: make([]float64, n+1)}
+		for i := 1; i <= n; i++ {
+			length := rapid.Float64Range(0.5, 300).Draw(t, "length")
+			c.S[i] = c.S[i-1] + length
+			c.Z[i] = c.Z[i-1] + length*rapid.Float64Range(-0.25, 0.2).Draw(t, "gradient")
+		}
+		c = turned(c, func(s float64) float64 { return s * rapid.Float64Range(0, 2).Draw(t, "turn") })
+		cond := conditions()
+		cond.CoastAboveMps = rapid.Float64Range(3, 20).Draw(t, "coast")
+		cond.Indoor = rapid.Bool().Draw(t, "indoor")
+		road, err := NewRoad(c, cond, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		steps := Effort{Kind: BySteps, Steps: []Step{{c.LengthM() / 3, rapid.Float64Range(0, 900).Draw(t, "power")}, {c.LengthM(), 300}}}
+		r, err := Simulate(context.Background(), road, rider(75), setup(), steps, nil)
+		if err != nil {
+			return
+		}
+		w := r.Walk(road)
+		if err := w.Seek(context.Background(), rapid.Float64Range(-5, c.LengthM()+5).Draw(t, "from")); err != nil {
+			t.Fatal(err)
+		}
+		for w.AtM() < c.LengthM()-1e-5 {
+			other := r.Bike
+			other.DragAreaM2 *= rapid.Float64Range(0.1, 3).Draw(t, "drag")
+			mass := rapid.Float64Range(-60, 100).Draw(t, "mass")
+			other.MassKg += mass
+			other.InertiaKg += mass
+			w.Mount(&other)
+			atM, timeS := w.AtM()+rapid.Float64Range(0, 500).Draw(t, "m"), w.TimeS()+rapid.Float64Range(0.001, 40).Draw(t, "s")
+			before, clock := w.AtM(), w.TimeS()
+			if err := w.Until(context.Background(), atM, timeS); err != nil {
+				return
+			}
+			end := min(atM, c.LengthM())
+			if w.AtM() < before || w.TimeS() < clock || w.AtM() > end+1e-5 || w.TimeS() > timeS+1e-6 {
+				t.Fatalf("from %v m at %v s to %v m at %v s, until %v m or %v s", before, clock, w.AtM(), w.TimeS(), atM, timeS)
+			}
+			if w.AtM() < end-1e-5 && w.TimeS() < timeS-1e-6 {
+				t.Fatalf("stops at %v m and %v s, before %v m and %v s", w.AtM(), w.TimeS(), atM, timeS)
+			}
+			if _, err := w.Rejoin(context.Background(), w.AtM()+rapid.Float64Range(0.01, 500).Draw(t, "on")); err != nil {
+				return
+			}
+		}
+	})
 }
