@@ -15,6 +15,8 @@
 package aid
 
 import (
+	"math"
+
 	"parcours.example/analysis/ride"
 )
 
@@ -82,6 +84,13 @@ type Use struct {
 	// Follower is what it does to who follows; nil for an aid that denies no shelter.
 	Follower *Follower
 }
+
+// gradeS is the difference of gains in seconds below which the earlier place is the better
+// one: where the course is the same for long, rounding must not choose.
+const gradeS = 1e-5
+
+// graded is the value in steps of gradeS.
+func (u *Use) graded() float64 { return math.Round(u.Value()/gradeS) * gradeS }
 
 // Value is what a use is worth in seconds: the time gained, or for an aid that only denies
 // shelter the time that a follower loses.

@@ -93,7 +93,7 @@ func peaks(uses []Use) []int {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(uses[b].Value(), uses[a].Value()) })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(uses[b].graded(), uses[a].graded()) })
 	taken := make([]bool, len(uses))
 	var at []int
 	for _, i := range order {
@@ -113,7 +113,9 @@ func peaks(uses []Use) []int {
 
 // ranked returns the best places that are told, the best first, with their stretches.
 func (f *Found) ranked() []Best {
-	slices.SortStableFunc(f.Best, func(a, b Best) int { return cmp.Compare(b.Value(), a.Value()) })
+	slices.SortStableFunc(f.Best, func(a, b Best) int {
+		return cmp.Or(cmp.Compare(b.graded(), a.graded()), cmp.Compare(a.AtM, b.AtM))
+	})
 	best := f.Best[:min(len(f.Best), mostTold)]
 	for i := range best {
 		b := &best[i]
@@ -142,7 +144,7 @@ func (t *trial) refine(ctx context.Context, best Use, lowM, highM float64) (Use,
 	const golden = 0.6180339887498949
 	try := func(atM float64) (Use, error) {
 		u, err := t.use(ctx, atM)
-		if err == nil && u.Value() > best.Value() {
+		if err == nil && u.graded() > best.graded() {
 			best = u
 		}
 		return u, err
@@ -173,8 +175,8 @@ func BestOf(ctx context.Context, s *Scene, a *Aid, uses []Best) (int, float64, e
 		if err != nil {
 			return -1, 0, err
 		}
-		if u.Value() > bestS {
-			best, bestS = i, u.Value()
+		if u.graded() > bestS {
+			best, bestS = i, u.graded()
 		}
 	}
 	return best, bestS, nil

@@ -229,7 +229,7 @@ func (c *choice) best(e int, h hand) (float64, move) {
 			continue
 		}
 		v, _ := c.after(e+1, left, u.endsM)
-		if v += u.gainS; v > most {
+		if v += u.gainS; v > most+gradeS {
 			most, best = v, move{takes: -1, uses: u, next: e + 1, hand: left}
 		}
 	}

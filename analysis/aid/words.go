@@ -137,7 +137,7 @@ func (t *telling) sentences() []string {
 
 // nothing tells of an aid that gains nothing anywhere.
 func (t *telling) nothing() []string {
-	worst := slices.MinFunc(t.found().Samples, func(a, b Use) int { return cmp.Compare(a.GainS, b.GainS) })
+	worst := slices.MinFunc(t.found().Samples, func(a, b Use) int { return cmp.Compare(a.graded(), b.graded()) })
 	said := fmt.Sprintf("%s gains nothing %s, wherever it is used", t.name, t.atLine())
 	if worst.GainS <= -0.005 {
 		said += fmt.Sprintf(", and costs up to %s, %s: leave it alone", span(worst.GainS), t.place(worst.AtM))
@@ -235,7 +235,7 @@ func (t *telling) worst() string {
 	for _, u := range f.Samples {
 		// Close to the line there is no way left to gain on: that is told by sprint.
 		way := f.Samples[len(f.Samples)-1].EndsM - u.EndsM
-		if way > spentWays*(u.EndsM-u.AtM) && u.GainS < worst.GainS {
+		if way > spentWays*(u.EndsM-u.AtM) && u.graded() < worst.graded() {
 			worst = u
 		}
 	}
@@ -318,7 +318,7 @@ func (t *telling) wake() []string {
 	said = append(said, t.next()...)
 	worst := t.found().Samples[0]
 	for _, u := range t.found().Samples {
-		if u.EndsM < t.found().Samples[len(t.found().Samples)-1].EndsM && u.Follower.LostS < worst.Follower.LostS {
+		if u.EndsM < t.found().Samples[len(t.found().Samples)-1].EndsM && u.graded() < worst.graded() {
 			worst = u
 		}
 	}

@@ -186,14 +186,14 @@ func (w *Walk) reach(x, wheelW, timeS float64) error {
 	// The place where the clock shows timeS, by false position between one where it shows
 	// less and one where it shows more; by bisection each third time, for a bike that hardly
 	// moves at one of them.
-	high, highS := w.at, w.clock
+	low, lowS, high, highS := from.at, from.clock, w.at, w.clock
 	for i := range 150 {
-		share := (timeS - from.clock) / (highS - from.clock)
+		share := (timeS - lowS) / (highS - lowS)
 		if i%3 == 2 {
 			share = 0.5
 		}
-		to := from.at + float64((high-from.at)*share)
-		if !(to > from.at && to < high) {
+		to := low + float64((high-low)*share)
+		if !(to > low && to < high) {
 			break
 		}
 		w.motion = from
@@ -204,7 +204,7 @@ func (w *Walk) reach(x, wheelW, timeS float64) error {
 		case math.Abs(w.clock-timeS) <= punctualS:
 			return nil
 		case w.clock < timeS:
-			from = w.motion
+			low, lowS = to, w.clock
 		default:
 			high, highS = to, w.clock
 		}
