@@ -35,7 +35,7 @@ var arrows = map[string][]string{
 	"analysis/race":       {"analysis", "analysis/elementary", "analysis/chance", "analysis/ride", "analysis/shelter"},
 	"analysis/scoring":    {},
 	"analysis/tally":      {"analysis", "analysis/elementary", "analysis/race", "analysis/scoring", "analysis/wording"},
-	"analysis/duel":       {"analysis", "analysis/elementary", "analysis/course", "analysis/ride", "analysis/wording"},
+	"analysis/duel":       {"analysis/ride", "analysis/wording"},
 	"analysis/launch":     {"analysis", "analysis/elementary", "analysis/course", "analysis/ride", "analysis/shelter", "analysis/wording"},
 	"analysis/choice":     {"analysis", "analysis/elementary", "analysis/course", "analysis/ride", "analysis/wording"},
 	"analysis/aid":        {"analysis", "analysis/elementary", "analysis/course", "analysis/ride", "analysis/shelter", "analysis/wording"},

@@ -719,6 +719,24 @@ func TestOrdersForTheFinishServe(t *testing.T) {
 	}
 }
 
+// Who has led out another to a line on the way, or found nobody to lead, races on.
+func TestLeadOutsOnTheWayAreNotTheEnd(t *testing.T) {
+	road := flat(t, 15_000)
+	for name, order := range map[string]race.Order{
+		"on the way": {Kind: race.LeadOut, AtM: 4000, FromM: 800, For: 1},
+		"of nobody":  {Kind: race.LeadOut, AtM: road.LengthM(), FromM: 800, For: 2},
+	} {
+		field := identical(4)
+		field[0].Orders = []race.Order{order}
+		// The third is never there to be led out.
+		field[2].Steps, field[2].Rider.CriticalPowerW, field[2].Rider.WPrimeJ = steady(100), 100, 1000
+		run := watched(t, road, field, []float64{road.LengthM()}, plain(), 0)
+		if !slices.ContainsFunc(run.Events, func(e race.Event) bool { return e.Kind == race.Launched && e.Entrant == 0 && e.AtM > 14_000 }) {
+			t.Errorf("a lead-out %s: no sprint for the finish in %+v", name, run.Events)
+		}
+	}
+}
+
 // Orders beyond 64, one for each pass of a place, are all carried out once.
 func TestManyOrders(t *testing.T) {
 	road := flat(t, 80_000)

@@ -68,15 +68,19 @@ func (x *field) lead(r *rider, o *Order, done *bool) {
 		return
 	}
 	r.leading = r.s < o.AtM-leadEndsM && math.Abs(protected.s-r.s) < letGoM && r.balance > endedLead*r.wPrime
-	switch {
-	case r.leading && protected.ledBy < 0:
-		protected.ledBy, protected.ledToM = r.entrant, o.AtM
-	case !r.leading:
-		*done = true
-		r.resting = math.Inf(1) // the work is done
-		if protected.ledBy == r.entrant {
-			protected.ledBy = -1
+	if r.leading {
+		r.resting = turnS * mostMates
+		if o.AtM > x.ground.length-sameLineM {
+			r.resting = math.Inf(1) // the work is done
 		}
+		if protected.ledBy < 0 {
+			protected.ledBy, protected.ledToM = r.entrant, o.AtM
+		}
+		return
+	}
+	*done = true
+	if protected.ledBy == r.entrant {
+		protected.ledBy = -1
 	}
 }
 
