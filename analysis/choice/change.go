@@ -57,8 +57,9 @@ type Trial struct {
 	// BreakEvenS is the standing time at which the change takes exactly as long as none; below
 	// zero it wouldn't pay with none at all.
 	BreakEvenS float64
-	// OpenedS is the widest gap to a companion who rides on without a change, OpenedM the
-	// same in metres and OpenedAtM where; LevelAtM is where the rider is level again, NaN for
+	// OpenedS is the widest gap to a companion who rides on without a change, OpenedM how far
+	// ahead the companion is when the rider passes there, or at the finish how far the rider
+	// still has to go, and OpenedAtM where; LevelAtM is where the rider is level again, NaN for
 	// nowhere.
 	OpenedS, OpenedM, OpenedAtM, LevelAtM float64
 	// OverBestS is what the ride saves against the fastest set-up from start to finish.
@@ -191,7 +192,7 @@ func (t *Trial) open(stay, ridden *ride.Trace) {
 		behind := ridden.TimeS[i] - interpolated(stay.DistanceM, stay.TimeS, at)
 		if behind > t.OpenedS {
 			t.OpenedS, t.OpenedAtM, t.LevelAtM = behind, at, unknown
-			t.OpenedM = interpolated(stay.TimeS, stay.DistanceM, ridden.TimeS[i]) - at
+			t.OpenedM = ahead(stay, ridden, i)
 		}
 		if behind <= 0 && before > 0 && math.IsNaN(t.LevelAtM) {
 			back := ridden.DistanceM[i-1]
@@ -199,6 +200,16 @@ func (t *Trial) open(stay, ridden *ride.Trace) {
 		}
 		before = behind
 	}
+}
+
+// ahead is how far in m a companion is ahead when a ride is at its i-th sample; of one who
+// has finished by then, how far the ride had still to go when the companion was there.
+func ahead(stay, ridden *ride.Trace, i int) float64 {
+	if last := len(stay.TimeS) - 1; ridden.TimeS[i] <= stay.TimeS[last] {
+		return interpolated(stay.TimeS, stay.DistanceM, ridden.TimeS[i]) - ridden.DistanceM[i]
+	}
+	passed := interpolated(stay.DistanceM, stay.TimeS, ridden.DistanceM[i])
+	return ridden.DistanceM[i] - interpolated(ridden.TimeS, ridden.DistanceM, passed)
 }
 
 // interpolated is y at x, which both grow.

@@ -3,6 +3,7 @@ package choice
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"parcours.example/analysis/wording"
 )
@@ -53,11 +54,14 @@ func (t *Trial) books() string {
 	if t.LostS < leastGapS {
 		return "the other bike " + won + " from there on"
 	}
-	lost := fmt.Sprintf("%s standing, %s braking and getting up to speed", wording.Seconds(t.StandingS), wording.Seconds(t.GoingS))
-	if t.AloneS > 0 {
-		lost += fmt.Sprintf(", %s for the lost shelter", wording.Seconds(t.AloneS))
+	lost := []string{wording.Seconds(t.GoingS) + " braking and getting up to speed"}
+	if t.StandingS > 0 {
+		lost = append([]string{wording.Seconds(t.StandingS) + " standing"}, lost...)
 	}
-	return fmt.Sprintf("%s are lost (%s), and the other bike %s from there on", wording.Seconds(t.LostS), lost, won)
+	if t.AloneS > 0 {
+		lost = append(lost, wording.Seconds(t.AloneS)+" for the lost shelter")
+	}
+	return fmt.Sprintf("%s are lost (%s), and the other bike %s from there on", wording.Seconds(t.LostS), strings.Join(lost, ", "), won)
 }
 
 // breakEven says with how much standing a change pays exactly.
@@ -73,14 +77,20 @@ func (w *teller) breakEven(c *Change, t *Trial) {
 	}
 }
 
+// leastToldS is the gap in s from which it is worth a sentence.
+const leastToldS = 0.5
+
 // gap says what the change opens to those who ride on.
 func (w *teller) gap(t *Trial) {
-	if t.OpenedS < leastGapS {
+	if t.OpenedS < leastToldS {
 		return
 	}
 	level := "which isn't closed by the finish"
 	if !math.IsNaN(t.LevelAtM) {
 		level = fmt.Sprintf("closed after %s", wording.Metres(t.LevelAtM-t.AtM))
+		if t.Gain.S < -leastGapS {
+			level += " and opened again before the finish"
+		}
 	}
 	w.say("It opens a gap of %s, %s, to a companion who rides on, %s.", wording.Seconds(t.OpenedS), wording.Metres(t.OpenedM), level)
 }

@@ -35,8 +35,10 @@ func Recommendation(c Case, t Told) string {
 		return fmt.Sprintf("%s comes to a halt on every set-up: ask for more power.", t.Rider)
 	}
 	w.finish()
-	w.elsewhere()
-	w.tips()
+	if !w.allAlike() {
+		w.elsewhere()
+		w.tips()
+	}
 	w.reserve()
 	for i := range c.Changes {
 		w.changed(i)
@@ -90,8 +92,8 @@ func (w *teller) finish() {
 	case len(r.Places) == 1:
 		w.say("Only %s takes %s to the finish; on everything else there is a halt.", first, w.told.Rider)
 		return
-	case len(tied) > 1 && r.Places[1].Behind.S == 0:
-		w.say("For %s it makes no difference to the finish whether on %s: both take the same time.", w.told.Rider, w.either(tied[:2]))
+	case w.allAlike():
+		w.say("For %s it makes no difference what to ride: on %s all ambitions take the same time.", w.told.Rider, w.names(r.Places))
 	case len(tied) > 1:
 		behind := tied[1].Behind
 		w.say("For %s nothing tells %s apart at the finish: %s is %s behind, and by the inputs it may be anything from %s.",
@@ -106,8 +108,14 @@ func (w *teller) finish() {
 	}
 }
 
-func (w *teller) either(places []Place) string {
-	return w.name(places[0].Setup) + " or " + w.name(places[1].Setup)
+// allAlike tells whether all set-ups are one in everything that counts.
+func (w *teller) allAlike() bool {
+	for _, r := range w.told.Verdict.Rankings {
+		if last := r.Places[len(r.Places)-1]; len(r.Places) < 2 || last.Behind.S != 0 || last.Behind.SDS != 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // spanned writes a band that may hold zero.

@@ -1411,7 +1411,7 @@ type ChangeTrial struct {
 	// OpenedAfterM How far after the change.
 	OpenedAfterM *float64 `json:"opened_after_m,omitempty"`
 
-	// OpenedM The same in metres, at that moment.
+	// OpenedM How far ahead the companion is then; of one who has finished, how far the rider had to go at that moment.
 	OpenedM *float64 `json:"opened_m,omitempty"`
 
 	// OpenedS The widest gap to a companion who rides on without a change.
