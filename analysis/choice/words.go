@@ -266,38 +266,38 @@ func (w *teller) tips() {
 		w.say("It would be %s in the place of %s %s.", w.name(second), w.name(first), strings.Join(tips, ", or "))
 	}
 	if len(firm) > 0 {
-		w.say("%s changes the order.", upperFirst(wording.List(firm...)))
+		w.say("The order holds for any %s.", wording.List(firm...))
 	}
 }
 
 // words says where the other set-up is the faster one.
 func (x *Crossing) words(above bool) string {
-	more, less := "above", "below"
+	side := "above"
 	if !above {
-		more, less = less, more
+		side = "below"
 	}
 	switch x.Quantity {
 	case RiderMass:
-		return fmt.Sprintf("for a rider %s %s at the same power per kilogram", more, wording.Kilograms(x.At))
+		return fmt.Sprintf("for a rider %s %s at the same power per kilogram", side, wording.Kilograms(x.At))
 	case Power:
-		return fmt.Sprintf("%s %s", more, wording.Watts(x.At))
+		return fmt.Sprintf("%s %s", side, wording.Watts(x.At))
 	case Shelter:
-		return fmt.Sprintf("%s %s of the drag alone, in shelter all the way", more, wording.Percent(x.At))
+		return fmt.Sprintf("%s %s of the drag alone, in shelter all the way", side, wording.Percent(x.At))
 	}
-	return fmt.Sprintf("on a steady road %s %s", more, pct(x.At))
+	return fmt.Sprintf("on a steady road %s %s", side, pct(x.At))
 }
 
-// without says in what range a quantity changes nothing.
+// without says in what range a quantity changes nothing; it follows "any".
 func (x *Crossing) without() string {
 	switch x.Quantity {
 	case RiderMass:
-		return fmt.Sprintf("no mass from %s to %s at the same power per kilogram", wording.Kilograms(x.From), wording.Kilograms(x.To))
+		return fmt.Sprintf("mass from %s to %s at the same power per kilogram", wording.Kilograms(x.From), wording.Kilograms(x.To))
 	case Power:
-		return fmt.Sprintf("no power from %s to %s", wording.Watts(x.From), wording.Watts(x.To))
+		return fmt.Sprintf("power from %s to %s", wording.Watts(x.From), wording.Watts(x.To))
 	case Shelter:
-		return fmt.Sprintf("no shelter down to %s of the drag alone", wording.Percent(x.From))
+		return fmt.Sprintf("shelter down to %s of the drag alone", wording.Percent(x.From))
 	}
-	return fmt.Sprintf("no steady gradient from %s to %s", pct(x.From), pct(x.To))
+	return fmt.Sprintf("steady gradient from %s to %s", pct(x.From), pct(x.To))
 }
 
 // pct writes a gradient.

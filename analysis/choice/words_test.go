@@ -35,7 +35,7 @@ func TestRecommendationFollowsTheFacts(t *testing.T) {
 	c, told := hilly(t, 240)
 	said := Recommendation(c, told)
 	contains(t, said, "smooth is the choice for the finish", "The slowest, heavy, is", "Over the Spur it is light, by", "which costs",
-		"To the weir (by", "smooth is first as well", "It would be light in the place of smooth", "below 19 % of the drag alone", "changes the order")
+		"To the weir (by", "smooth is first as well", "It would be light in the place of smooth", "below 19 % of the drag alone", "The order holds for any mass from 40.0 kg to 120.0 kg at the same power per kilogram and power from")
 	told.Infeasible[0] = true
 	contains(t, Recommendation(c, told), "On smooth this effort asks for more than W′ holds")
 
