@@ -10,8 +10,10 @@
 // with steps of at most 1 s by the exponential midpoint rule. f is the drag over the drag
 // alone, from package shelter: by the number of riders of the group ahead and behind, by how
 // wide the group rides, and by the gaps before a rider, each of which cuts the lee of all
-// ahead of it. A rider alone takes the time of a prediction to 0.02 % on the season's
-// courses.
+// ahead of it. A rider alone takes the time of a prediction to 0.04 % on the season's
+// courses and to 0.05 % on 400 generated ones; where gravity's pull changes, near bends and
+// near the speed above which nobody pedals, steps are divided. On waves of 23 % that end in
+// walking pace it is off by up to 0.3 %.
 //
 // # Groups
 //
@@ -25,6 +27,7 @@
 //
 // Each decides at the start of a step, by what is there. A rider
 //
+//   - starts by the own effort, up to 6 m/s,
 //   - keeps a wheel with at most CP + (W − 5 % W′₀)/40 s: W′ is spent ever more slowly, and
 //     with it gone the wheel goes,
 //   - makes the pace, if willing, with the own effort and what W′ above 60 % gives within
@@ -34,11 +37,17 @@
 //   - chases a group less than 100 m ahead with W′ above 30 %,
 //   - begins 600 s before the finish to spend W′ above 30 % evenly,
 //   - takes a place in the group by lot from 180 s before the finish, and sprints from about
-//     12 s before it, with all that W′ allows: ride.Rider.PowerLimitW,
+//     12 s before it, with all that W′ allows: ride.Rider.PowerLimitW; who is told to, or
+//     led out, does so as early as W′ lasts, at most 6 s earlier,
 //   - contests other lines likewise, from the first twenty places, with W′ above 40 %.
 //
 // Orders change that. All numbers of these lists are common practice put into numbers;
 // none has a source. Shelter, motion and W′ have.
+//
+// Half the step moves the mean gaps of fields of four and eight by less than 0.5 s up to the
+// foot of a last climb. Who is dropped on that climb sees 2.5 s of some 30 s: changes of the
+// pace reach the others a step late, which costs those who sit in 1 % of their work, and a
+// gap that opens takes the lee away that would close it.
 //
 // # Luck
 //
