@@ -28,13 +28,13 @@ func Inclines(ctx context.Context, a Approach, s Sprinter, gradients []float64) 
 		return nil, err
 	}
 	here := follow(p, s, a.Place, a.Shelter)
-	alone := MeanPowerW(a.Pieces, &s.Bike, 1, a.SpeedMps)
+	alone := meanPowerW(a.Pieces, &s.Bike, 1, a.SpeedMps)
 	lasts := p.moments[len(p.moments)-1].timeS
 	var out []Incline
 	for _, g := range gradients {
 		there := a
 		there.Pieces = inclined(a.Pieces, g, a.LengthM())
-		there.SpeedMps = SteadySpeed(there.Pieces, &s.Bike, 1, alone)
+		there.SpeedMps = steadySpeed(there.Pieces, &s.Bike, 1, alone)
 		if there.SpeedMps < leastSpeedMps {
 			continue
 		}

@@ -27,7 +27,7 @@ func (a Approach) pace(rider *ride.Bike) (*pace, error) {
 }
 
 func (a Approach) headPower(bike *ride.Bike) float64 {
-	return max(MeanPowerW(a.Pieces, bike, 1, a.SpeedMps), 0)
+	return max(meanPowerW(a.Pieces, bike, 1, a.SpeedMps), 0)
 }
 
 // HeadPowerW returns the power in W that the head of the line gives: a rider of 75 kg and

@@ -32,7 +32,7 @@ func follow(p *pace, s Sprinter, place int, share float64) *follower {
 	f := &follower{
 		pace: p, sprinter: s, reserve: reserve, shelter: share, ahead: place - 1,
 		perJ:   (s.Rider.PowerLimitW(s.Rider.WPrimeJ) - s.Rider.CriticalPowerW) / s.Rider.WPrimeJ,
-		apartS: PitchM / p.moments[0].speedMps, balances: []float64{s.BalanceJ}, workJ: []float64{0},
+		apartS: pitchM / p.moments[0].speedMps, balances: []float64{s.BalanceJ}, workJ: []float64{0},
 	}
 	for i := range p.cells {
 		balance := f.balances[i]

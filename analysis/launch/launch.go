@@ -13,17 +13,14 @@ import (
 	"parcours.example/analysis/shelter"
 )
 
-// PitchM is from one rider to the next in a line at close riding, in metres: a bicycle of
+// pitchM is from one rider to the next in a line at close riding, in metres: a bicycle of
 // 1.7 m and 0.15 m between the wheels (common practice).
-const PitchM = bicycleM + closeGapM
+const pitchM = bicycleM + closeGapM
 
 const (
 	bicycleM  = 1.7
 	closeGapM = 0.15
 )
-
-// MostPlaces is the last place in a line that a sprint can be launched from.
-const MostPlaces = 20
 
 // leastLine is the least number of riders in a line: somebody follows.
 const leastLine = 4

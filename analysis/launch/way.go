@@ -41,9 +41,9 @@ func sheltered(r ride.Resistance, share float64) ride.Resistance {
 	return r
 }
 
-// MeanPowerW returns the power in W that a bike takes at a constant speed over pieces of
+// meanPowerW returns the power in W that a bike takes at a constant speed over pieces of
 // road, with a share of its drag; negative where they lead down.
-func MeanPowerW(pieces []ride.Piece, bike *ride.Bike, share, speedMps float64) float64 {
+func meanPowerW(pieces []ride.Piece, bike *ride.Bike, share, speedMps float64) float64 {
 	work, length := 0.0, 0.0
 	for i := range pieces {
 		r := sheltered(bike.On(&pieces[i]), share)
@@ -59,17 +59,17 @@ const (
 	fastestMps = 50.0
 )
 
-// SteadySpeed returns the speed in m/s at which a power in W holds a bike over pieces of
+// steadySpeed returns the speed in m/s at which a power in W holds a bike over pieces of
 // road on the whole, with a share of its drag: the highest up to 50 m/s, 0.5 m/s where there
 // is none above.
-func SteadySpeed(pieces []ride.Piece, bike *ride.Bike, share, powerW float64) float64 {
+func steadySpeed(pieces []ride.Piece, bike *ride.Bike, share, powerW float64) float64 {
 	low, high := slowestMps, fastestMps
 	for high-low > 1e-12 {
 		mid := float64((low + high) / 2)
 		if mid == low || mid == high {
 			break
 		}
-		if MeanPowerW(pieces, bike, share, mid) > powerW {
+		if meanPowerW(pieces, bike, share, mid) > powerW {
 			high = mid
 		} else {
 			low = mid

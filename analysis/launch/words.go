@@ -113,7 +113,7 @@ func (t Told) pace() string {
 	if math.Abs(gradient) < levelRoad {
 		return speed
 	}
-	return fmt.Sprintf("%s on %s %%", speed, wording.Rounded(gradient*100, 1))
+	return fmt.Sprintf("%s on %s", speed, wording.Gradient(gradient*100))
 }
 
 // levelS is the difference of times in seconds below which two can't be told apart.
@@ -231,7 +231,7 @@ func (t Told) steeper() string {
 		return ""
 	}
 	other := t.Inclines[i]
-	at := fmt.Sprintf("If the line were at %s %% instead of %s %%, ", wording.Rounded(other.Gradient*100, 0), wording.Rounded(own*100, 1))
+	at := fmt.Sprintf("If the line were at %s instead of %s, ", wording.Gradient(other.Gradient*100), wording.Gradient(own*100))
 	if other.Best.LaunchM < 1 {
 		return at + "it would be best to stay on the wheel."
 	}

@@ -29,11 +29,11 @@ func TestRecommendationFollowsTheFacts(t *testing.T) {
 		holds []string
 		not   []string
 	}{
-		{"a sprint", []Told{tell("Nour", 0, fast, s)}, []string{"To the mill Nour launches ", "behind a wheel at 60 km/h", "ahead of the head", "Anywhere from", "If the line were at 4 % instead of 0.0 %, the launch would be at"}, []string{"later, launching", "more with the same"}},
+		{"a sprint", []Told{tell("Nour", 0, fast, s)}, []string{"To the mill Nour launches ", "behind a wheel at 60 km/h", "ahead of the head", "Anywhere from", "If the line were at 4.0 % instead of 0.0 %, the launch would be at"}, []string{"later, launching", "more with the same"}},
 		{"a slow wheel", []Told{tell("Nour", 0, slow, s)}, []string{"as soon as the approach starts", "at 47 km/h the wheel is so slow", "The place matters: 50 m too late costs"}, []string{"Anywhere"}},
 		{"too fast a wheel", []Told{tell("Ada", 0, behind(t, 0, 0, 18), weak)}, []string{"The head of the line, if it rides on, stays "}, []string{"ahead of the head of the line, had"}},
 		{"a wheel that can't be held", []Told{tell("Ada", 0, behind(t, 0.05, 0, 11), weak)}, []string{"The wheel can't be held beyond ", "on 5.0 %"}, nil},
-		{"a line that is steep already", []Told{tell("Nour", 0, behind(t, 0.07, 0, 9), s)}, []string{"If the line were at 0 % instead of 7.0 %"}, nil},
+		{"a line that is steep already", []Told{tell("Nour", 0, behind(t, 0.07, 0, 9), s)}, []string{"If the line were at 0.0 % instead of 7.0 %"}, nil},
 		{"two riders", []Told{tell("Ada", 0, fast, weak), tell("Nour", 0, fast, s)}, []string{"To the mill Nour", "Ada is there "}, []string{"can't be told apart"}},
 		{"the same twice", []Told{tell("Nour", 0, fast, s), tell("Bram", 0, fast, s)}, []string{"Bram, launching ", "can't be told apart"}, []string{"Bram is there"}},
 		{"many", []Told{tell("A", 0, fast, s), tell("B", 0, fast, weak), tell("C", 0, fast, weak), tell("D", 0, fast, weak), tell("E", 0, fast, weak)}, []string{"the last of 1 more "}, nil},

@@ -9,6 +9,7 @@ import (
 
 	"parcours.example/analysis/launch"
 	"parcours.example/analysis/ride"
+	"parcours.example/analysis/wording"
 )
 
 // LaunchRequest is what is asked of sprints to lines of a course. Of its conditions,
@@ -166,7 +167,7 @@ func (l *launching) enter() error {
 			l.assumed.note(i, 0, []ride.Assumption{{Of: ride.OfRider, Name: "max_power_w", Value: r.MaxPowerW, Unit: "W", Source: launch.UsualMaxPowerSource}})
 			l.warnings = append(l.warnings, LaunchWarning{
 				Code: "max-power-assumed", Pointer: fmt.Sprintf("#/riders/%d/max_power_w", i), AtM: math.NaN(),
-				Detail: fmt.Sprintf("The maximal power of %s isn't known: %.0f W is assumed, and a sprint hangs on it.", r.Name, r.MaxPowerW),
+				Detail: fmt.Sprintf("The maximal power of %s isn't known: %s is assumed, and a sprint hangs on it.", r.Name, wording.Watts(r.MaxPowerW)),
 			})
 		}
 		for k, s := range l.setups {

@@ -67,6 +67,9 @@ func TestLaunch(t *testing.T) {
 		if item.Err != nil || item.Sprint == nil || item.HeadPowerW < 0 || len(item.Inclines) == 0 || len(item.Wheels) != 4 {
 			t.Errorf("launch %d: %+v", i, item)
 		}
+		if !math.IsNaN(item.Sprint.LostM) {
+			t.Errorf("launch %d: the wheel is lost %v m before the line at the usual speed", i, item.Sprint.LostM)
+		}
 		if item.LineIndex != i/4 || item.RiderIndex != i/2%2 || item.SetupIndex != i%2 {
 			t.Errorf("launch %d is of line %d, rider %d, set-up %d", i, item.LineIndex, item.RiderIndex, item.SetupIndex)
 		}
@@ -80,6 +83,26 @@ func TestLaunch(t *testing.T) {
 	again, err := e.Launch(t.Context(), r)
 	if err != nil || again.Items[0].Sprint.TimeS != got.Items[0].Sprint.TimeS || again.Recommendation != got.Recommendation {
 		t.Errorf("the same again differs, %v", err)
+	}
+}
+
+// In another order of riders each has the same launch.
+func TestLaunchesDontDependOnTheOrder(t *testing.T) {
+	e := newEngine(t, Config{})
+	r := sprintOn(fromFile(gpx("Oster loop", 200)), toLine(finish()))
+	forth, err := e.Launch(t.Context(), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Riders = []ride.Rider{r.Riders[1], r.Riders[0]}
+	back, err := e.Launch(t.Context(), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range 2 {
+		if a, b := forth.Items[i].Sprint.Best, back.Items[1-i].Sprint.Best; a != b {
+			t.Errorf("%+v, in another order %+v", a, b)
+		}
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"parcours.example/analysis/launch"
 	"parcours.example/analysis/ride"
+	"parcours.example/analysis/wording"
 )
 
 // launchFault says which part of the request excludes its launches; nil for none.
@@ -92,14 +93,14 @@ func (l *launching) passes(line LaunchLine, at string) ([]Span, error) {
 			kept = append(kept, s)
 			continue
 		}
-		detail := fmt.Sprintf("There are %.0f m of road before %s, and a sprint needs %.0f m.", s.EndM, s.Words(), leastApproachM)
+		detail := fmt.Sprintf("There are %s of road before %s, and a sprint needs %s.", wording.ShortLength(s.EndM), s.Words(), wording.Metres(leastApproachM))
 		if len(spans) == 1 {
 			return nil, &Error{Code: CodeNotComputable, Pointer: at + "/at", Detail: detail}
 		}
 		l.warnings = append(l.warnings, LaunchWarning{Code: "no-approach", Detail: detail, Pointer: at + "/at", AtM: s.EndM})
 	}
 	if len(kept) == 0 {
-		return nil, &Error{Code: CodeNotComputable, Pointer: at + "/at", Detail: fmt.Sprintf("No pass of the line has the %.0f m of road before it that a sprint needs.", leastApproachM)}
+		return nil, &Error{Code: CodeNotComputable, Pointer: at + "/at", Detail: fmt.Sprintf("No pass of the line has the %s of road before it that a sprint needs.", wording.Metres(leastApproachM))}
 	}
 	return kept, nil
 }
@@ -172,27 +173,25 @@ const (
 )
 
 // paced returns the way to a line at a pass with its speed and its length.
-func (l *launching) paced(ctx context.Context, line LaunchLine, pass Span) (launch.Approach, error) {
-	a := l.rough(line, pass)
-	for range mostRounds {
+func (l *launching) paced(ctx context.Context, line LaunchLine, pass Span) (a launch.Approach, err error) {
+	a = l.rough(line, pass)
+	for round := 0; ; round++ {
 		if math.IsNaN(line.SpeedMps) {
-			speed, err := l.usualSpeed(ctx, line, a)
-			if err != nil {
+			if a.SpeedMps, err = l.usualSpeed(ctx, line, a); err != nil {
 				return a, err
 			}
-			a.SpeedMps = speed
 		}
-		if !math.IsNaN(line.ApproachM) {
-			break
+		if !math.IsNaN(line.ApproachM) || round == mostRounds {
+			return a, nil
 		}
-		length, speed := a.LengthM(), a.SpeedMps
-		a = l.approach(line, pass, min(max(speed*line.ApproachS, leastApproachM), mostApproachM))
+		next := l.approach(line, pass, min(max(a.SpeedMps*line.ApproachS, leastApproachM), mostApproachM))
+		if math.Abs(next.LengthM()-a.LengthM()) < roundShare*a.LengthM() {
+			return a, nil
+		}
+		speed := a.SpeedMps
+		a = next
 		a.SpeedMps = speed
-		if math.Abs(a.LengthM()-length) < roundShare*length {
-			break
-		}
 	}
-	return a, nil
 }
 
 // usualSpeed returns the speed of an approach at which none of the riders loses the wheel.

@@ -15,16 +15,16 @@ func (item *Launch) warn() {
 		item.Warnings = append(item.Warnings, LaunchWarning{Code: code, Detail: fmt.Sprintf(format, args...), AtM: line - beforeM})
 	}
 	if s.AtOnce {
-		note("launch-at-once", s.LaunchM, "The best launch is where the approach starts, %.0f m before the line; an earlier one may be better: a longer approach tells.", s.LaunchM)
+		note("launch-at-once", s.LaunchM, "The best launch is where the approach starts, %s before the line; an earlier one may be better: a longer approach tells.", wording.Metres(s.LaunchM))
 	}
 	if s.AheadS < 0 {
-		note("cannot-come-past", 0, "The head of the line of riders is there %s sooner if it rides on at %.0f W.", wording.Hundredths(s.AheadS), item.HeadPowerW)
+		note("cannot-come-past", 0, "The head of the line of riders is there %s sooner if it rides on at %s.", wording.Hundredths(s.AheadS), wording.Watts(item.HeadPowerW))
 	}
 	if !math.IsNaN(s.LostM) {
-		note("loses-wheel", s.LostM, "The wheel becomes too fast to be held %.0f m before the line.", s.LostM)
+		note("loses-wheel", s.LostM, "The wheel becomes too fast to be held %s before the line.", wording.Metres(s.LostM))
 	}
 	if before, mps, ok := slowestBend(item); ok {
-		note("bend-in-approach", before, "A bend %.0f m before the line, or braking for one, allows %s; the sprint reaches %s and reckons with no bend.", before, wording.Speed(mps), wording.Speed(s.PeakSpeedMps))
+		note("bend-in-approach", before, "A bend %s before the line, or braking for one, allows %s; the sprint reaches %s and reckons with no bend.", wording.Metres(before), wording.Speed(mps), wording.Speed(s.PeakSpeedMps))
 	}
 }
 
