@@ -400,3 +400,103 @@ func TestOrdersCount(t *testing.T) {
 		t.Errorf("leading out: place %v, sharing the work %v; who is led %v, else %v", r.MeanPlace.Mean, me.MeanPlace.Mean, leading.Riders[2].MeanPlace.Mean, plain.Riders[2].MeanPlace.Mean)
 	}
 }
+
+// TestNumbersOfARace demands that what is told of a race that starts on the way and loses
+// riders holds together.
+func TestNumbersOfARace(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	body := eight()
+	body["start_m"], body["end_m"] = 300.0, 2900.0
+	body["riders"] = append(body["riders"].([]any), able("Weak", 120, 1.1, object{"effort": object{"kind": "power", "power_w": 130}}))
+	body["rules"] = object{"runs": 40, "form_pct": 8}
+	s := runRace(t, h, body)
+	chances := []contract.Chance{}
+	wins := 0.0
+	for _, r := range s.Riders {
+		chances = append(chances, r.Finish, r.Win, r.Podium)
+		wins += r.Win.Value
+		shares := 0.0
+		for _, p := range r.Places {
+			shares += p
+		}
+		if math.Abs(shares-r.Finish.Value) > 1e-4 || r.Podium.Value < r.Win.Value-1e-9 {
+			t.Errorf("%s: places sum to %v, finishes %v, podium %v, win %v", r.Rider, shares, r.Finish.Value, r.Podium.Value, r.Win.Value)
+		}
+	}
+	if math.Abs(wins-1) > 1e-4 {
+		t.Errorf("the odds to win sum to %v", wins)
+	}
+	last := 300.0
+	for i, l := range s.Lines {
+		at := l.Place.EndM
+		if l.End != nil && *l.End == contract.RaceLineEndFoot {
+			at = l.Place.StartM
+		}
+		if at < last || at > 2900 || l.Place.ToFinishM != 2900-l.Place.StartM || len(s.TypicalRun.Lines[i].Groups) == 0 {
+			t.Errorf("the line %+v after %v m", l.Place, last)
+		}
+		last = at
+		sizes := 0.0
+		for _, size := range l.FrontSizes {
+			sizes += size.Share
+		}
+		if math.Abs(sizes-1) > 1e-4 {
+			t.Errorf("the sizes of the front group at %v m sum to %v", at, sizes)
+		}
+		for _, r := range l.Riders {
+			chances = append(chances, r.Front)
+		}
+	}
+	if last != 2900 {
+		t.Errorf("the last line is at %v m", last)
+	}
+	for _, c := range chances {
+		if want := math.Sqrt(c.Value * (1 - c.Value) / 40); math.Abs(c.StandardError-want) > 1e-5 || c.Low > c.Value+1e-9 || c.High < c.Value-1e-9 || c.Low == c.High {
+			t.Errorf("%+v", c)
+		}
+	}
+	if n := len(s.Posts); n != 60 || s.Posts[0].AtM < 300 || math.Abs(s.Posts[n-1].AtM-2900) > 0.001 {
+		t.Errorf("%d posts from %v m", n, s.Posts[0].AtM)
+	}
+	if d := s.Decisive; d == nil || d.StartM < 300 || math.Abs(d.StartM+d.ToFinishM-2900) > 0.002 || !strings.Contains(d.Name, "climb") && !strings.Contains(d.Name, kilometre(d.StartM)) {
+		t.Errorf("the decisive stretch is %+v", d)
+	}
+	for _, c := range s.Climbs[0].Riders {
+		if c.GapFootS != nil && c.GapTopS != nil && c.GainedS != nil && s.Riders[c.RiderIndex].Finish.Value == 1 && math.Abs(c.GapFootS.Mean-c.GapTopS.Mean-c.GainedS.Mean) > 0.002 {
+			t.Errorf("%s gains %v s from %v to %v", c.Rider, c.GainedS.Mean, c.GapFootS.Mean, c.GapTopS.Mean)
+		}
+	}
+	for _, c := range s.Contests {
+		sum := 0.0
+		for _, p := range c.Riders {
+			sum += p.Points.Mean
+		}
+		if want := map[string]float64{"Sprints": 28.5, "Hill": 6}[c.Name]; math.Abs(sum-want) > 0.01 {
+			t.Errorf("%s: %v points in all, want %v", c.Name, sum, want)
+		}
+	}
+}
+
+// kilometre is a position as it is told in words.
+func kilometre(m float64) string { return fmt.Sprintf("%.2f km", math.Round(m/10)/100) }
+
+// TestScoredLinesAreContested demands that a line with points is raced for by whoever
+// can, and one without isn't.
+func TestScoredLinesAreContested(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	launches := func(more object) (n int) {
+		s := runRace(t, h, with(object{
+			"course": hilly(), "drawn": []any{object{"name": "Bunch", "count": 8}}, "rules": object{"runs": 1, "vary_orders": false},
+		}, more))
+		for _, e := range s.TypicalRun.Events {
+			if e.Kind == contract.Launched && e.AtM < 2500 {
+				n++
+			}
+		}
+		return n
+	}
+	points := object{"contests": []any{object{"name": "A", "scores": []any{object{"by": "crossing", "at": object{"mark_id": "mark-1"}, "points": []float64{1}}}}}}
+	if plain, scored := launches(nil), launches(points); plain > 0 || scored == 0 {
+		t.Errorf("%d sprints without points, %d with", plain, scored)
+	}
+}

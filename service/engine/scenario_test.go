@@ -12,6 +12,7 @@ import (
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/race"
 	"parcours.example/analysis/ride"
+	"parcours.example/analysis/track"
 )
 
 // hill is a course over a table of 6 km with a climb from 2 to 3 km.
@@ -272,5 +273,40 @@ func TestMemoryOfRuns(t *testing.T) {
 	t.Logf("16 runs take %d bytes, 160 runs %d", few, many)
 	if float64(many) > 1.05*float64(few) {
 		t.Errorf("16 runs take %d bytes, 160 runs %d", few, many)
+	}
+}
+
+// TestPlacesOfOrders demands an order for each pass of its place: attacks and saving at the
+// foot of a climb, sprints and lead-outs at its top; and no mark at the start.
+func TestPlacesOfOrders(t *testing.T) {
+	source := hill()
+	source.Options.Marks = []track.Mark{{Name: "Gate", AtM: 1000}}
+	e := newEngine(t, Config{})
+	c, err := e.Course(t.Context(), source)
+	if err != nil {
+		t.Fatal(err)
+	}
+	climb := c.Terrain.Climbs[0]
+	nan := math.NaN()
+	at := &Place{ClimbID: climb.ID, AtM: nan, StartM: nan, EndM: nan}
+	r := asked("Nour", "Bram")
+	road, err := ride.NewRoad(c.Cut(1000, 6000), r.Conditions, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := &scenario{asked: r, course: c, from: 1000, to: 6000, road: road, byName: map[string]int{"Nour": 0, "Bram": 1}, field: r.Riders}
+	for kind, want := range map[race.OrderKind]float64{
+		race.Attack: climb.StartM - 1000, race.Save: climb.StartM - 1000, race.Sprint: climb.EndM - 1000, race.LeadOut: climb.EndM - 1000,
+	} {
+		got, err := s.order(0, Order{Do: kind, At: at, ForS: nan, FromM: nan, ForRider: "Bram"}, "#")
+		if err != nil || len(got) != 1 || math.Abs(got[0].AtM-want) > 1e-6 {
+			t.Errorf("%s: %+v, %v, want %v m", kind, got, err, want)
+		}
+	}
+	s.lay()
+	for _, l := range s.lines.told {
+		if l.Place.Of == FeatureMark {
+			t.Errorf("told at the start: %+v", l)
+		}
 	}
 }
