@@ -500,3 +500,26 @@ func TestScoredLinesAreContested(t *testing.T) {
 		t.Errorf("%d sprints without points, %d with", plain, scored)
 	}
 }
+
+// TestEveryRuleCounts demands that each rule changes what the runs come to.
+func TestEveryRuleCounts(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	id := analyse(t, h, readFile(t, "testdata/season/brambleseth-time-trial.gpx"))
+	raced := func(rules object) []contract.RaceResult {
+		return runRace(t, h, object{
+			"course": object{"course_id": id}, "end_m": 5000, "conditions": object{"wind_mps": 9.0, "wind_from_deg": 200.0},
+			"drawn": []any{object{"name": "Bunch", "count": 15}}, "rules": with(object{"runs": 4}, rules),
+		}).Riders
+	}
+	plain := raced(nil)
+	for name, value := range map[string]any{
+		"seed": 2, "runs": 5, "step_s": 0.5, "abreast": 1, "echelons": true, "shelter": false, "form_pct": 0, "launch_s": 3, "mishaps_per_h": 5, "vary_orders": false,
+	} {
+		if reflect.DeepEqual(raced(object{name: value}), plain) {
+			t.Errorf("%s: %v changes nothing", name, value)
+		}
+	}
+	if reflect.DeepEqual(raced(object{"mishaps_per_h": 5}), raced(object{"mishaps_per_h": 5, "mishap_s": 90})) {
+		t.Error("mishap_s changes nothing")
+	}
+}

@@ -2341,7 +2341,7 @@ type GroupSize struct {
 	// Count The riders in the front group.
 	Count int `json:"count"`
 
-	// Share Of the runs.
+	// Share Of the runs, with the standard error √(p(1 − p)/runs).
 	Share float64 `json:"share"`
 }
 
@@ -3286,7 +3286,7 @@ type RaceResult struct {
 	// MeanPlace The mean over those runs in which there is a value, in the unit that the property's name says.
 	MeanPlace RunMean `json:"mean_place"`
 
-	// Places The share of runs at each place, from the first. Who finishes together shares places.
+	// Places The share of runs at each place, from the first, each with the standard error √(p(1 − p)/runs). Who finishes together shares places.
 	Places []float64 `json:"places"`
 
 	// Podium The share of runs in which something happened, as a probability with its sampling error. The interval is Wilson's

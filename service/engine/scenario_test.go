@@ -310,3 +310,29 @@ func TestPlacesOfOrders(t *testing.T) {
 		}
 	}
 }
+
+// TestNamesOfStretches demands that a stretch bears the name of a climb's pass where it is
+// mostly that, else its own positions.
+func TestNamesOfStretches(t *testing.T) {
+	e := newEngine(t, Config{})
+	c, err := e.Course(t.Context(), hill())
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := &scenario{course: c, to: c.LengthM()}
+	climb := c.Terrain.Climbs[0]
+	for _, tc := range []struct {
+		startM, endM float64
+		want         string
+	}{
+		{climb.StartM - 50, climb.StartM + 400, "climb 1"},
+		{climb.StartM + 300, climb.StartM + 400, "climb 1"},
+		{climb.StartM - 1000, climb.EndM + 1000, "climb 1"},
+		{climb.StartM - 300, climb.StartM + 200, "the stretch from 1.70 km to 2.20 km"},
+		{4000, 4500, "the stretch from 4.00 km to 4.50 km"},
+	} {
+		if got := theClimb(s.nameStretch(tc.startM, tc.endM)); got != tc.want {
+			t.Errorf("%v to %v m is %q, want %q", tc.startM, tc.endM, got, tc.want)
+		}
+	}
+}
