@@ -38,7 +38,7 @@ func (x *field) onTheDay(i int) rider {
 	maxPower := e.maxPowerW
 	if x.raced {
 		form := x.draw(i, luckOfForm)
-		power, work := 1+x.rules.FormPct/100*form.Normal(), 1+x.rules.FormPct/100*form.Normal()
+		power, work := 1+float64(x.rules.FormPct/100*form.Normal()), 1+float64(x.rules.FormPct/100*form.Normal())
 		x.run.FormPct[x.index[i]] = 100 * (power - 1)
 		r.form = max(power, 0.5)
 		r.criticalPower *= r.form

@@ -219,7 +219,7 @@ func (x *field) ride(r *rider) {
 		r.sheltered += h
 	}
 	x.cross(r, s, v)
-	r.cruise += (r.v - r.cruise) * min(h/cruiseS, 1)
+	r.cruise += float64((r.v - r.cruise) * min(h/cruiseS, 1))
 	if r.pacing && r.cell > cell {
 		x.leaveTrail(r, s, v, cell)
 	}
@@ -269,7 +269,7 @@ func (r *rider) spend(e *entrant, h float64) {
 		decay = e.reserve.RecoveryRate * elementary.Pow(deficit, 0.688) / 2287.2
 	}
 	z := decay * h
-	r.balance += float64((r.wPrime - r.balance) * z / (1 + z/2 + float64(z*z)/12))
+	r.balance += float64((r.wPrime - r.balance) * z / (1 + float64(z/2) + float64(z*z)/12))
 }
 
 // cross notes the lines that were crossed in a step, at constant acceleration between its
