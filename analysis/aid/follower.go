@@ -86,7 +86,7 @@ func (t *trial) steps(ctx context.Context, atM float64, bike *ride.Bike) ([]seco
 func (t *trial) needW(s second, led *ride.Bike, drag float64) float64 {
 	bike := t.scene.Ride.Bike
 	bike.DragAreaM2 *= drag
-	v := (s.fromMps + s.toMps) / 2
+	v := float64((s.fromMps + s.toMps) / 2)
 	piece := t.pieceAt(s.atM - float64(v*s.forS/2))
 	own, ahead := bike.On(piece), led.On(piece)
 	gathered := (bike.InertiaKg - led.InertiaKg) * (float64(s.toMps*s.toMps) - float64(s.fromMps*s.fromMps)) / (2 * s.forS)

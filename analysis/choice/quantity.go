@@ -45,7 +45,7 @@ func (p *pair) axis(q Quantity) axis {
 	case RiderMass:
 		a.own, a.from, a.to = p.Rider.MassKg, lightestKg, heaviestKg
 	case Power:
-		a.own = (power(p.Rides[p.low]) + power(p.Rides[p.high])) / 2
+		a.own = float64((power(p.Rides[p.low]) + power(p.Rides[p.high])) / 2)
 		a.from, a.to = leastPower*a.own, mostPower*a.own
 	case Shelter:
 		a.own, a.from, a.to = p.Road.Conditions.Shelter, deepestShelter, 1
