@@ -88,9 +88,9 @@ func (t *trial) needW(s second, led *ride.Bike, drag float64) float64 {
 	bike.DragAreaM2 *= drag
 	v := float64((s.fromMps + s.toMps) / 2)
 	piece := t.pieceAt(s.atM - float64(v*s.forS/2))
-	own, ahead := bike.On(piece), led.On(piece)
+	moreN := bike.ForceOn(piece, v) - led.ForceOn(piece, v)
 	gathered := (bike.InertiaKg - led.InertiaKg) * (float64(s.toMps*s.toMps) - float64(s.fromMps*s.fromMps)) / (2 * s.forS)
-	return max(s.powerW+(float64((own.Force(v)-ahead.Force(v))*v)+gathered)/bike.Efficiency, 0)
+	return max(s.powerW+(float64(moreN*v)+gathered)/bike.Efficiency, 0)
 }
 
 // pieceAt returns the piece of the road at a position.

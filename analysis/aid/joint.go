@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sort"
 )
 
 // MostAids bounds the aids that are used together.
@@ -107,6 +108,8 @@ type choice struct {
 	events []event
 	// given are the indices of the aids in hand at the start.
 	given []int
+	// nextPass[e] is the first pass from event e on.
+	nextPass []int
 	// worth[e][hand] is the most that can still be gained from event e on.
 	worth [][]float64
 }
@@ -122,6 +125,8 @@ type event struct {
 type candidate struct {
 	aid          int
 	gainS, endsM float64
+	// end is the first event at which the aid works no more.
+	end int
 }
 
 // hand is what a rider has: bit k is set while the k-th aid in hand at the start is left;
@@ -153,7 +158,7 @@ func newChoice(aids []Aid, found []*Found) *choice {
 			e := at(u.AtM, false)
 			same := slices.ContainsFunc(e.uses, func(other candidate) bool { return other.aid == k })
 			if u.GainS > 0 && !same {
-				e.uses = append(e.uses, candidate{k, u.GainS, u.EndsM})
+				e.uses = append(e.uses, candidate{aid: k, gainS: u.GainS, endsM: u.EndsM})
 			}
 		}
 	}
@@ -163,7 +168,25 @@ func newChoice(aids []Aid, found []*Found) *choice {
 	slices.SortFunc(c.events, func(a, b event) int { // passes come first
 		return cmp.Or(cmp.Compare(a.atM, b.atM), cmp.Compare(len(b.offers), len(a.offers)))
 	})
+	c.index()
 	return c
+}
+
+// index notes what follows each event.
+func (c *choice) index() {
+	n := len(c.events)
+	c.nextPass = make([]int, n+1)
+	c.nextPass[n] = n
+	for e := n - 1; e >= 0; e-- {
+		c.nextPass[e] = c.nextPass[e+1]
+		if len(c.events[e].offers) > 0 {
+			c.nextPass[e] = e
+		}
+		for i := range c.events[e].uses {
+			u := &c.events[e].uses[i]
+			u.end = max(sort.Search(n, func(k int) bool { return c.events[k].atM >= u.endsM }), e+1)
+		}
+	}
 }
 
 // hands is the number of states.
@@ -228,7 +251,7 @@ func (c *choice) best(e int, h hand) (float64, move) {
 		if !ok {
 			continue
 		}
-		v, _ := c.after(e+1, left, u.endsM)
+		v, _ := c.after(e+1, left, u.end)
 		if v += u.gainS; v > most+gradeS {
 			most, best = v, move{takes: -1, uses: u, next: e + 1, hand: left}
 		}
@@ -237,33 +260,30 @@ func (c *choice) best(e int, h hand) (float64, move) {
 }
 
 // after returns the most that can be gained from an event on by who can use nothing before
-// a place, and the first move.
-func (c *choice) after(e int, h hand, busyM float64) (float64, move) {
-	for ; e < len(c.events) && c.events[e].atM < busyM; e++ {
-		offers := c.events[e].offers
-		if len(offers) == 0 || c.held(h) >= 0 {
-			continue
-		}
-		most, best := math.Inf(-1), move{}
-		for _, k := range offers {
-			if v, _ := c.after(e+1, c.take(h, k), busyM); v > most {
-				most, best = v, move{takes: k, next: e + 1, hand: c.take(h, k)}
-			}
-		}
-		return most, best
+// another one, and the first move.
+func (c *choice) after(e int, h hand, end int) (float64, move) {
+	pass := c.nextPass[e]
+	if pass >= end || c.held(h) >= 0 {
+		return c.worth[end][h], move{takes: -1, next: end, hand: h}
 	}
-	return c.worth[e][h], move{takes: -1, next: e, hand: h}
+	most, best := math.Inf(-1), move{}
+	for _, k := range c.events[pass].offers {
+		if v := c.worth[end][c.take(h, k)]; v > most {
+			most, best = v, move{takes: k, next: pass + 1, hand: c.take(h, k)}
+		}
+	}
+	return most, best
 }
 
 // uses follows the best moves from the start.
 func (c *choice) uses() []Planned {
 	var uses []Planned
-	earnedM, busyM := math.NaN(), math.Inf(-1)
+	earnedM, end := math.NaN(), 0
 	e, h := 0, hand(1<<len(c.given)-1)
 	for e < len(c.events) {
 		var m move
-		if c.events[e].atM < busyM {
-			_, m = c.after(e, h, busyM)
+		if e < end {
+			_, m = c.after(e, h, end)
 		} else {
 			_, m = c.best(e, h)
 		}
@@ -275,7 +295,7 @@ func (c *choice) uses() []Planned {
 			if len(c.aids[u.Aid].EarnedM) == 0 {
 				u.EarnedM = math.NaN()
 			}
-			uses, busyM = append(uses, u), m.uses.endsM
+			uses, end = append(uses, u), m.uses.end
 		}
 		e, h = m.next, m.hand
 	}

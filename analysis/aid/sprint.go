@@ -25,38 +25,42 @@ func (s *Sprint) AheadM() float64 { return s.GainS * s.SpeedMps }
 const justS = 1e-3
 
 // AtLine uses an aid so that it lasts just up to a line, which is an end of the road or of a
-// span of the scene's ride; false where the aid can't be had before. Errors are those of
-// Find.
+// span of the scene's ride; false where the aid can't be had before, or doesn't change the
+// motion of its user. Errors are those of Find.
 func AtLine(ctx context.Context, s *Scene, a *Aid, lineM float64) (Sprint, bool, error) {
 	earliest := a.FirstM()
-	if !(earliest < lineM-sameM) {
+	if !(earliest < lineM-sameM) || !a.Moves() {
 		return Sprint{}, false, nil
 	}
-	t := newTrial(s, a)
-	trace := &s.Ride.Trace
+	t, trace := newTrial(s, a), &s.Ride.Trace
 	line := min(sort.SearchFloat64s(trace.DistanceM, lineM-sameM), len(trace.DistanceM)-1)
 	atM := max(placeAt(trace.DistanceM, trace.TimeS, trace.TimeS[line]-a.DurationS), earliest)
 	for range 20 {
-		if err := t.walk.Seek(ctx, atM); err != nil {
+		spare, speed, err := t.spare(ctx, atM, lineM)
+		if err != nil {
 			return Sprint{}, false, err
 		}
-		startS, speed := t.walk.TimeS(), t.walk.SpeedMps()
-		t.walk.Mount(&t.bike)
-		if err := t.walk.Until(ctx, lineM, math.Inf(1)); err != nil {
-			return Sprint{}, false, err
-		}
-		spare := a.DurationS - (t.walk.TimeS() - startS)
 		next := max(atM-float64(spare*speed), earliest)
 		if math.Abs(spare) <= justS || next == atM {
 			break
 		}
 		atM = min(next, (atM+lineM)/2)
 	}
-	sprint := Sprint{LineM: lineM, UseM: atM, SpeedMps: trace.SpeedMps[line]}
-	if a.Moves() {
-		sprint.GainS, sprint.FasterMps = t.walk.AheadS(), t.walk.FasterMps()
+	return Sprint{
+		LineM: lineM, UseM: atM, GainS: t.walk.AheadS(), SpeedMps: trace.SpeedMps[line], FasterMps: t.walk.FasterMps(),
+	}, true, nil
+}
+
+// spare rides with the aid from a place to a line, however long it lasts, and returns how
+// much longer it lasts, in seconds, and the speed where it was used.
+func (t *trial) spare(ctx context.Context, atM, lineM float64) (spareS, speedMps float64, err error) {
+	if err := t.walk.Seek(ctx, atM); err != nil {
+		return 0, 0, err
 	}
-	return sprint, true, nil
+	startS, speed := t.walk.TimeS(), t.walk.SpeedMps()
+	t.walk.Mount(&t.bike)
+	err = t.walk.Until(ctx, lineM, math.Inf(1))
+	return t.aid.DurationS - (t.walk.TimeS() - startS), speed, err
 }
 
 // placeAt returns the position at a time of a ride, by its samples; its start before it.

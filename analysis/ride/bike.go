@@ -110,6 +110,12 @@ func (r *Resistance) Force(v float64) float64 {
 	return r.Aero(v) + r.steady + float64(r.BearingPerMps*v)
 }
 
+// ForceOn returns the whole force against the bike on a piece in N at v m/s.
+func (b *Bike) ForceOn(p *Piece, v float64) float64 {
+	r := b.On(p)
+	return r.Force(v)
+}
+
 // Slope returns dF/dv in N·s/m at v m/s.
 func (r *Resistance) Slope(v float64) float64 {
 	return float64(2*r.Drag*math.Abs(v+r.HeadwindMps)) + r.BearingPerMps

@@ -897,7 +897,7 @@ type AidGain struct {
 	// FirstClockS When the ride comes there.
 	FirstClockS *float64 `json:"first_clock_s,omitempty"`
 
-	// Lines At each pass of a sprint line up to `at`, and there, where the aid can be had before: uses that just last.
+	// Lines At each pass of a sprint line up to `at`, and there, where the aid can be had before: uses that just last. None for an aid that changes neither drag nor mass.
 	Lines       *[]AidAtLine       `json:"lines,omitempty"`
 	OtherPowers *[]AidAtOtherPower `json:"other_powers,omitempty"`
 

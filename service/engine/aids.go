@@ -18,6 +18,8 @@ import (
 const (
 	AidCost      = 20
 	linesPerCost = 4
+	// MostAidPasses bounds the passes that earn aids, all aids together.
+	MostAidPasses = 2000
 )
 
 // Aid is an aid as it is asked for.
@@ -152,29 +154,44 @@ type aidsScene struct {
 
 // understand finds the places that a request names.
 func (s *aidsScene) understand(r AidsRequest) error {
-	at := Place{Finish: true}
-	if r.At != nil {
-		at = *r.At
-	}
-	passes, err := at.Passes(s.course, s.from, s.to, "#/at")
-	if err != nil {
+	if err := s.understandLine(r.At); err != nil {
 		return err
 	}
-	if len(passes) > 1 {
-		return &Error{Code: CodeNotComputable, Pointer: "#/at/pass", Detail: fmt.Sprintf("%s has %d passes where the ride goes; say at which one time is to be gained.", cmp.Or(passes[0].Name, passes[0].ID), len(passes))}
-	}
-	s.at = passes[0]
-	if s.at.EndM-s.from < minStretchM {
-		return &Error{Code: CodeNotComputable, Pointer: "#/at", Detail: fmt.Sprintf("The ride starts at %.3f m, and no aid can be used before %s at %.3f m.", s.from, s.at.Words(), s.at.EndM)}
-	}
+	earning := 0
 	for i, a := range r.Aids {
 		told, err := s.told(a, fmt.Sprintf("#/aids/%d/", i))
 		if err != nil {
 			return err
 		}
 		s.aids = append(s.aids, told)
+		earning += len(told.EarnedM)
+	}
+	if earning > MostAidPasses {
+		return tooMany("#/aids", "passes that earn aids", MostAidPasses, earning)
 	}
 	s.lines = s.sprintLines()
+	return nil
+}
+
+// understandLine finds where gains are taken: one pass, and not at the start.
+func (s *aidsScene) understandLine(asked *Place) error {
+	at := Place{Finish: true}
+	if asked != nil {
+		at = *asked
+	}
+	passes, err := at.Passes(s.course, s.from, s.to, "#/at")
+	if err != nil {
+		return err
+	}
+	if len(passes) > 1 {
+		return &Error{Code: CodeNotComputable, Pointer: "#/at/pass", Detail: fmt.Sprintf(
+			"%s has %d passes where the ride goes; say at which one time is to be gained.", cmp.Or(passes[0].Name, passes[0].ID), len(passes))}
+	}
+	s.at = passes[0]
+	if s.at.EndM-s.from < minStretchM {
+		return &Error{Code: CodeNotComputable, Pointer: "#/at", Detail: fmt.Sprintf(
+			"The ride starts at %.3f m, and no aid can be used before %s at %.3f m.", s.from, s.at.Words(), s.at.EndM)}
+	}
 	return nil
 }
 

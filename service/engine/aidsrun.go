@@ -32,11 +32,14 @@ func (e *Engine) findAids(ctx context.Context, s *aidsScene) (*Aids, error) {
 	if err := s.checkMass(road); err != nil {
 		return nil, err
 	}
+	w := way{road: road, spans: append(spansOf(s.course, s.from, s.to), s.at)}
+	w.splits = s.splits(w.spans)
+	if err := e.checkAidsAnswer(s, road, len(w.spans)); err != nil {
+		return nil, err
+	}
 	var all assumed
 	all.note(0, 0, road.Assumptions)
 	s.assumeGap(&all)
-	w := way{road: road, spans: append(spansOf(s.course, s.from, s.to), s.at)}
-	w.splits = s.splits(w.spans)
 	bikes := make([][]ride.Assumption, len(a.Items))
 	err = e.each(ctx, len(a.Items), func(ctx context.Context, i int) error {
 		a.Items[i], bikes[i] = s.item(ctx, w, i)
@@ -54,6 +57,14 @@ func (e *Engine) findAids(ctx context.Context, s *aidsScene) (*Aids, error) {
 	a.Assumptions = all.list
 	a.Recommendation = a.recommend(len(s.setups) > 1, s.gapM)
 	return a, nil
+}
+
+// checkAidsAnswer holds what rides and aids go over against its limits.
+func (e *Engine) checkAidsAnswer(s *aidsScene, road *ride.Road, spans int) error {
+	untraced := s.matrix
+	untraced.traces = false // they are dropped ride by ride
+	told := len(s.riders)*len(s.setups) + len(s.aids)
+	return e.checkAnswer(untraced, road, &Predictions{Items: make([]Prediction, told), Spans: make([]Span, spans)})
 }
 
 // assumeGap fills in the gap to a follower, where an aid denies shelter.
