@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/gin-gonic/gin"
+
+	. "parcours.example/api/contract" //nolint:revive // generated code does the same
 )
 
 // linesMediaType is that of a stream of lines, each a JSON value.
@@ -67,4 +69,27 @@ func (l *lines) write(body []byte) {
 	if _, err := l.c.Writer.Write(append(body, '\n')); err == nil {
 		l.c.Writer.Flush()
 	}
+}
+
+// stream answers with the lines of a computation: how far it is, as it tells, then its
+// result, or the problem that it ran into, and the end. One that fails before it tells
+// anything is answered with the problem alone; a caller who has left gets nothing more.
+func (s *server) stream(c *gin.Context, compute func(progress func(done, of int)) (result, error)) {
+	out, done := lines{c: c}, RunsDone{}
+	r, err := compute(func(runs, of int) {
+		done = RunsDone{RunsDone: runs, Runs: of}
+		out.send(ScenarioLine{Progress: &done})
+	})
+	switch {
+	case err != nil && (!out.started || c.Request.Context().Err() != nil):
+		receivable(c)
+		s.fail(c, err)
+		return
+	case err != nil:
+		document := s.explain(c, err).document(requestID(c))
+		out.send(ScenarioLine{Problem: &document})
+	default:
+		out.sendRaw("result", r.body)
+	}
+	out.send(ScenarioLine{End: &done})
 }

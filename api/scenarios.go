@@ -23,17 +23,21 @@ func (s *server) RunScenario(c *gin.Context) {
 		return
 	}
 	unhurried(c)
+	answer := func(progress func(done, of int)) (result, error) {
+		asked.Progress = progress
+		return s.answerScenario(c, asked, &request)
+	}
 	if mediaType == linesMediaType {
-		s.streamScenario(c, asked, &request)
+		s.stream(c, answer)
 		return
 	}
-	answer, err := s.answerScenario(c, asked, &request)
+	r, err := answer(nil)
 	receivable(c)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	reply(c, answer)
+	reply(c, r)
 }
 
 // answerScenario runs a scenario and encodes what it comes to.
@@ -48,27 +52,6 @@ func (s *server) answerScenario(c *gin.Context, asked engine.ScenarioRequest, re
 		return result{}, err
 	}
 	return jsonResult(encodeScenario(run, asked, request), key)
-}
-
-// streamScenario runs a scenario and tells how far it is, line by line.
-func (s *server) streamScenario(c *gin.Context, asked engine.ScenarioRequest, request *ScenarioRequest) {
-	out, done := lines{c: c}, RunsDone{}
-	asked.Progress = func(runs, of int) {
-		done = RunsDone{RunsDone: runs, Runs: of}
-		out.send(ScenarioLine{Progress: &done})
-	}
-	answer, err := s.answerScenario(c, asked, request)
-	switch {
-	case err != nil && (!out.started || c.Request.Context().Err() != nil):
-		s.fail(c, err)
-		return
-	case err != nil:
-		document := s.explain(c, err).document(requestID(c))
-		out.send(ScenarioLine{Problem: &document})
-	default:
-		out.sendRaw("result", answer.body)
-	}
-	out.send(ScenarioLine{End: &done})
 }
 
 // decodeScenario reads a scenario's request.
