@@ -34,7 +34,7 @@ func Inclines(ctx context.Context, a Approach, s Sprinter, gradients []float64) 
 	for _, g := range gradients {
 		there := a
 		there.Pieces = inclined(a.Pieces, g, a.LengthM())
-		there.SpeedMps = steadySpeed(there.Pieces, &s.Bike, 1, alone)
+		there.SpeedMps = steadySpeed(there.Pieces, &s.Bike, alone)
 		if there.SpeedMps < leastSpeedMps {
 			continue
 		}

@@ -77,7 +77,7 @@ func behind(t testing.TB, gradient, headwind, speedMps float64) Approach {
 // above critical power.
 func demanding(t testing.TB, s Sprinter, gradient, headwind, share float64) float64 {
 	t.Helper()
-	return steadySpeed(piecesOf(t, headwind, stretch{300, gradient}), &s.Bike, 1, s.Rider.CriticalPowerW+share*(s.Rider.MaxPowerW-s.Rider.CriticalPowerW))
+	return steadySpeed(piecesOf(t, headwind, stretch{300, gradient}), &s.Bike, s.Rider.CriticalPowerW+share*(s.Rider.MaxPowerW-s.Rider.CriticalPowerW))
 }
 
 func mustFind(t testing.TB, a Approach, s Sprinter) *Sprint {

@@ -62,7 +62,7 @@ func TestSpeedsOfMeasuredSprints(t *testing.T) {
 		t.Fatal(err)
 	}
 	flat := piecesOf(t, 0, stretch{300, 0})
-	near(t, "km/h at 1120 W", steadySpeed(flat, &bike, 1, 1120)*3.6, 64.4, 0.1)
+	near(t, "km/h at 1120 W", steadySpeed(flat, &bike, 1120)*3.6, 64.4, 0.1)
 	near(t, "W at 55.4 km/h", meanPowerW(flat, &bike, 1, 55.4/3.6), 725, 2)
 	near(t, "W at 50.5 km/h", meanPowerW(flat, &bike, 1, 50.5/3.6), 557, 2)
 	near(t, "W at 55.4 km/h behind others", meanPowerW(flat, &bike, 0.65, 55.4/3.6), 487, 5)

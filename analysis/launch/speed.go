@@ -18,7 +18,7 @@ const (
 // held to the line where that is less. The approach's own speed doesn't count.
 func (a Approach) UsualSpeed(s Sprinter, demand float64) float64 {
 	power := s.Rider.CriticalPowerW + float64(demand*(s.Rider.PowerLimitW(s.Rider.WPrimeJ)-s.Rider.CriticalPowerW))
-	low, high := slowestMps, steadySpeed(a.Pieces, &s.Bike, 1, power)
+	low, high := slowestMps, steadySpeed(a.Pieces, &s.Bike, power)
 	if a.holds(s, high) {
 		return high
 	}

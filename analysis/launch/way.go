@@ -60,16 +60,15 @@ const (
 )
 
 // steadySpeed returns the speed in m/s at which a power in W holds a bike over pieces of
-// road on the whole, with a share of its drag: the highest up to 50 m/s, 0.5 m/s where there
-// is none above.
-func steadySpeed(pieces []ride.Piece, bike *ride.Bike, share, powerW float64) float64 {
+// road on the whole, alone: the highest up to 50 m/s, 0.5 m/s where there is none above.
+func steadySpeed(pieces []ride.Piece, bike *ride.Bike, powerW float64) float64 {
 	low, high := slowestMps, fastestMps
 	for high-low > 1e-12 {
 		mid := float64((low + high) / 2)
 		if mid == low || mid == high {
 			break
 		}
-		if meanPowerW(pieces, bike, share, mid) > powerW {
+		if meanPowerW(pieces, bike, 1, mid) > powerW {
 			high = mid
 		} else {
 			low = mid
