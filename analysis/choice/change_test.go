@@ -82,6 +82,10 @@ func TestTheGapThatAChangeOpens(t *testing.T) {
 	if !(trial.Gain.S > 0 && trial.LevelAtM > trial.OpenedAtM && trial.LevelAtM < c.Road.LengthM()) {
 		t.Errorf("gains %v s, level at %v m", trial.Gain.S, trial.LevelAtM)
 	}
+	near(t, "what it saves against the fastest", trial.OverBestS, min(c.Rides[0].TimeS, c.Rides[1].TimeS)-trial.TimeS, 1e-9)
+	if !(trial.OverBestS > 0) {
+		t.Errorf("the change is faster than either bike by %v s", trial.OverBestS)
+	}
 	if !(trial.OpenedM > 5*trial.OpenedS/2 && trial.OpenedM < 12*trial.OpenedS) {
 		t.Errorf("%v s are %v m", trial.OpenedS, trial.OpenedM)
 	}

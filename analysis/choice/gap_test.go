@@ -81,7 +81,10 @@ func TestTheSamePartErrsAlike(t *testing.T) {
 	if sd := spread(OwnDoubt{CdAM2: 0.01, Crr: 0.001, Efficiency: 0.01}); sd != 0 {
 		t.Errorf("what both have in common spreads the gap by %v s", sd)
 	}
-	if sd := spread(OwnDoubt{MassKg: 0.1}); !(sd > 0) {
-		t.Error("masses that differ spread nothing")
+	c.Setups[1].CdAChangeM2, c.Setups[1].Crr, c.Setups[1].DrivetrainEfficiency = 0.01, 0.0045, 0.97
+	for name, own := range map[string]OwnDoubt{"mass": {MassKg: 0.1}, "drag area": {CdAM2: 0.01}, "Crr": {Crr: 0.001}, "efficiency": {Efficiency: 0.01}} {
+		if sd := spread(own); !(sd > 0) {
+			t.Errorf("what differs in %s spreads nothing", name)
+		}
 	}
 }

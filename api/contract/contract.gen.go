@@ -1174,6 +1174,8 @@ type Bend struct {
 }
 
 // BikeChange A change from one set-up to another on the way, given by `from` or `from_index` and by `to` or `to_index`.
+// `at` is where: a mark, a climb's foot, a point, or the start of a stretch; of several places, as of the passes of a
+// mark, each is tried. Left out, every foot of a climb and every feed on the way is tried. At least 10 m from either end of the ride.
 type BikeChange struct {
 	// At A place or a stretch of the course, exactly one of: a pass of a mark (`mark_id`) or of a climb (`climb_id`), which
 	// without `pass` are all passes; `at_m`; `start_m` with `end_m`; `finish`. Positions are along the course.
