@@ -53,7 +53,7 @@ func courseFiles(t *testing.T) []string {
 
 // digestOfAnswers returns the digest of what a fresh service answers: all of the
 // course, a prediction with its trace, a plan of its first kilometres and a race over them,
-// a launch to its finish and the brief, each where there is one; and the contract's fits of
+// a launch to its finish, two set-ups compared and the brief, each where there is one; and the contract's fits of
 // riders.
 func digestOfAnswers(t *testing.T, files []string) string {
 	t.Helper()
@@ -72,7 +72,11 @@ func digestOfAnswers(t *testing.T, files []string) string {
 		race := post(t, "/v1/scenarios", with(of, object{"end_m": 1900, "drawn": []any{object{"name": "Bunch", "count": 7}}, "rules": object{"runs": 9, "mishaps_per_h": 2}}))
 		brief := request(http.MethodPost, "/v1/briefs?rider=mass=72,power=260", "", file)
 		launch := post(t, "/v1/launches", with(of, object{"lines": []any{object{"at": object{"finish": true}}}}))
-		for _, r := range []*http.Request{course, prediction, plan, race, launch, brief} {
+		comparison := post(t, "/v1/comparisons", with(of, object{
+			"end_m": 1900, "effort": object{"kind": "power", "power_w": 260}, "setups": []any{object{"mass_kg": 9.2, "cda_change_m2": -0.02}, object{"mass_kg": 6.8}},
+			"changes": []any{object{"from_index": 0, "to_index": 1, "at": object{"at_m": 900}}},
+		}))
+		for _, r := range []*http.Request{comparison, course, prediction, plan, race, launch, brief} {
 			if w := h.serve(r); w.Code == http.StatusOK { // a problem names its request
 				digest.Write(w.Body.Bytes())
 				answered++
@@ -85,7 +89,7 @@ func digestOfAnswers(t *testing.T, files []string) string {
 		}
 	}
 	if answered < 2*len(files) {
-		t.Errorf("%d of %d requests were answered", answered, 6*len(files))
+		t.Errorf("%d of %d requests were answered", answered, 7*len(files))
 	}
 	return hex.EncodeToString(digest.Sum(nil))
 }

@@ -113,8 +113,7 @@ func (p *pair) exploreGradients(c *curve) {
 
 // steady is how much slower the low set-up is on a steady road of a gradient.
 func (p *pair) steady(gradientPct float64) float64 {
-	powerW := (power(p.Rides[p.low]) + power(p.Rides[p.high])) / 2
-	return steadier(&p.Rides[p.high].Bike, &p.Rides[p.low].Bike, gradientPct, powerW, p.Road.Pieces[0].AirDensityKgM3)
+	return steadier(&p.Rides[p.high].Bike, &p.Rides[p.low].Bike, gradientPct, p.power(), p.Road.Pieces[0].AirDensityKgM3)
 }
 
 func (p *pair) allAlike(gap float64) []float64 {

@@ -45,8 +45,8 @@ func (p *pair) axis(q Quantity) axis {
 	case RiderMass:
 		a.own, a.from, a.to = p.Rider.MassKg, lightestKg, heaviestKg
 	case Power:
-		a.own = float64((power(p.Rides[p.low]) + power(p.Rides[p.high])) / 2)
-		a.from, a.to = leastPower*a.own, mostPower*a.own
+		a.own = p.power()
+		a.from, a.to = float64(leastPower*a.own), float64(mostPower*a.own)
 	case Shelter:
 		a.own, a.from, a.to = p.Road.Conditions.Shelter, deepestShelter, 1
 	case Gradient:
@@ -55,6 +55,9 @@ func (p *pair) axis(q Quantity) axis {
 	a.from, a.to = min(a.from, a.own), max(a.to, a.own)
 	return a
 }
+
+// power stands for that of both set-ups' rides, in W.
+func (p *pair) power() float64 { return float64((power(p.Rides[p.low]) + power(p.Rides[p.high])) / 2) }
 
 // varied is what is ridden at another value of a quantity.
 type varied struct {
