@@ -139,7 +139,7 @@ func TestScenarioBoundaries(t *testing.T) {
 		return `{"course": {"profile": {"distance_m": [0, 160]}, "options": {"smoothing": "none"}}, "riders": ` + list(riders, rider) + `, ` + more + `}`
 	}
 	finish := func(int) string { return `{"by": "finish", "points": [1]}` }
-	sit := func(int) string { return `{"do": "sit_in"}` }
+	sprint := func(int) string { return `{"do": "sprint", "at": {"finish": true}}` }
 	for name, tc := range map[string]struct {
 		body   func(n int) string
 		limit  int
@@ -161,7 +161,7 @@ func TestScenarioBoundaries(t *testing.T) {
 			return race(1, `"rules": {"runs": 1}, "contests": [{"name": "A", "scores": `+list(n-1, finish)+`}, {"name": "B", "scores": [`+finish(0)+`]}]`)
 		}, limits["scores"], engine.Limits{}},
 		"orders": {func(n int) string {
-			return `{"course": {"profile": {"distance_m": [0, 160]}}, "rules": {"runs": 1}, "riders": [{"mass_kg": 70, "critical_power_w": 280, "w_prime_j": 18000, "orders": ` + list(n, sit) + `}]}`
+			return `{"course": {"profile": {"distance_m": [0, 160]}}, "rules": {"runs": 1}, "riders": [{"mass_kg": 70, "critical_power_w": 280, "w_prime_j": 18000, "orders": ` + list(n, sprint) + `}]}`
 		}, limits["orders"], engine.Limits{}},
 		"drawn": {func(n int) string {
 			return race(0, `"rules": {"runs": 1}, "drawn": `+list(n, func(i int) string { return fmt.Sprintf(`{"name": "%d", "count": 1}`, i) }))

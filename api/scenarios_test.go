@@ -303,6 +303,7 @@ func TestFaultsOfScenarios(t *testing.T) {
 		{"a lead-out of nobody", order(`{"do": "lead_out", "at": {"finish": true}}`), "invalid-request", "#/riders/0/orders/1/for_rider"},
 		{"a lead-out of a stranger", order(`{"do": "lead_out", "at": {"finish": true}, "for_rider": "Bram"}`), "not-computable", "#/riders/0/orders/1/for_rider"},
 		{"a lead-out of oneself", order(`{"do": "lead_out", "at": {"finish": true}, "for_rider": "Nour"}`), "not-computable", "#/riders/0/orders/1/for_rider"},
+		{"sitting in and saving", order(`{"do": "save", "at": {"finish": true}}`), "not-computable", "#/riders/0/orders/1"},
 		{"two places at once", order(`{"do": "sprint", "at": {"finish": true, "at_m": 5}}`), "invalid-request", "#/riders/0/orders/1/at"},
 		{"a line beyond", order(`{"do": "sprint", "at": {"at_m": 3100}}`), "not-computable", "#/riders/0/orders/1/at/at_m"},
 		{"a line at the start", order(`{"do": "sprint", "at": {"at_m": 0}}`), "not-computable", "#/riders/0/orders/1/at"},

@@ -3239,6 +3239,7 @@ type RaceLineEnd string
 
 // RaceOrder `share_work` and `sit_in` hold all the race and take nothing more; `attack` needs `at` and takes `for_s`;
 // `lead_out` needs `at` and `for_rider` and takes `from_m`; `save` needs `at`, one place; `sprint` needs `at`.
+// Of `share_work`, `sit_in` and `save` a rider may have one.
 type RaceOrder struct {
 	// At A place or a stretch of the course, exactly one of: a pass of a mark (`mark_id`) or of a climb (`climb_id`), which
 	// without `pass` are all passes; `at_m`; `start_m` with `end_m`; `finish`. Positions are along the course.

@@ -20,8 +20,17 @@ const (
 // orders returns what a rider is told to do, one order for each pass of its place.
 func (s *scenario) orders(rider int) ([]race.Order, error) {
 	var out []race.Order
+	var manner race.OrderKind
 	for i, o := range s.field[rider].Orders {
-		meant, err := s.order(rider, o, fmt.Sprintf("%s/orders/%d", s.field[rider].pointer, i))
+		at := fmt.Sprintf("%s/orders/%d", s.field[rider].pointer, i)
+		switch o.Do {
+		case race.ShareWork, race.SitIn, race.Save:
+			if manner != "" {
+				return nil, &Error{Code: CodeNotComputable, Pointer: at, Detail: fmt.Sprintf("A rider shares the work, sits in or saves, one of them; %s stands before %s.", manner, o.Do)}
+			}
+			manner = o.Do
+		}
+		meant, err := s.order(rider, o, at)
 		if err != nil {
 			return nil, err
 		}
