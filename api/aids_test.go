@@ -207,6 +207,11 @@ func TestAidsBoundaries(t *testing.T) {
 	if p := checkProblem(t, w, "too-many"); p["limit"] != float64(limits["predictions"]) || p["actual"] != float64((most+1)*(1+limits["aid_cost"])) {
 		t.Errorf("limit %v, actual %v", p["limit"], p["actual"])
 	}
+	long := rideRequest("", `[{"mass_kg": 70}]`, `"effort": {"kind": "power", "power_w": 200}, "aids": `+list(6, func(int) string { return `{"wake_factor": 0, "duration_s": 181}` }))
+	w = h.send(t, request(http.MethodPost, "/v1/aids", "application/json", long))
+	if p := checkProblem(t, w, "too-many"); p["actual"] != float64(1+6*4*3*limits["aid_cost"]) {
+		t.Errorf("six long ones: actual %v", p["actual"])
+	}
 	w = h.send(t, request(http.MethodPost, "/v1/aids", "application/json", body(1, limits["aids"]+1)))
 	checkProblem(t, w, "too-many")
 }

@@ -15,13 +15,14 @@ type Follower struct {
 	// time that the aid works; AddedJ is its work.
 	AddedW, AddedJ float64
 	// OpensM is the gap that opens in that time to a follower who can give no more than
-	// before, LostS the same in seconds at the follower's speed.
+	// before at each place, LostS how much later than the user the follower is there. Who
+	// comes to a halt is left there.
 	OpensM, LostS float64
 }
 
 // The time of an aid is followed in at most mostSteps steps of at least leastStepS.
 const (
-	mostSteps  = 60
+	mostSteps  = 200
 	leastStepS = 1.0
 )
 
@@ -37,20 +38,34 @@ func (t *trial) follower(ctx context.Context, atM float64) (*Follower, error) {
 		return nil, err
 	}
 	aided, err := t.steps(ctx, atM, &t.bike)
-	if err != nil || len(aided) == 0 {
+	if err != nil || len(plain) == 0 || len(aided) == 0 {
 		return &Follower{}, err
 	}
-	n := min(len(plain), len(aided)) // the line may come first
-	plain, aided = plain[:n], aided[:n]
 	lee := shelter.Gap(t.scene.GapM)
-	before, forS, f := make([]float64, n), 0.0, Follower{}
-	for i := range plain {
-		forS += aided[i].forS
-		before[i] = t.needW(plain[i], &t.scene.Ride.Bike, lee)
-		f.AddedJ += float64((t.needW(aided[i], &t.bike, t.denied(lee)) - before[i]) * aided[i].forS)
+	before, forS, f := t.kept(plain, lee), 0.0, Follower{}
+	for _, s := range aided {
+		forS += s.forS
+		mid := s.atM - float64((s.fromMps+s.toMps)/4*s.forS)
+		f.AddedJ += float64((t.needW(s, &t.bike, t.denied(lee)) - before.at(mid)) * s.forS)
 	}
 	f.AddedW = f.AddedJ / forS
 	return &f, t.drop(ctx, atM, aided, before, &f)
+}
+
+// kept is the power that keeps the wheel of the plain ride, place by place.
+type kept struct{ atM, powerW []float64 }
+
+func (t *trial) kept(plain []second, lee float64) kept {
+	var k kept
+	for _, s := range plain {
+		k.atM, k.powerW = append(k.atM, s.atM), append(k.powerW, t.needW(s, &t.scene.Ride.Bike, lee))
+	}
+	return k
+}
+
+// at is the power at a place; beyond the last that of the last.
+func (k kept) at(atM float64) float64 {
+	return k.powerW[min(sort.SearchFloat64s(k.atM, atM), len(k.powerW)-1)]
 }
 
 // denied is the drag behind the user over the drag alone where it would be lee.
@@ -101,24 +116,24 @@ func (t *trial) pieceAt(atM float64) *ride.Piece {
 }
 
 // drop lets a follower give no more than before, and tells the gap that opens.
-func (t *trial) drop(ctx context.Context, atM float64, led []second, powersW []float64, f *Follower) error {
+func (t *trial) drop(ctx context.Context, atM float64, led []second, before kept, f *Follower) error {
 	w, bike := t.walk, t.scene.Ride.Bike
 	if err := w.Seek(ctx, atM); err != nil {
 		return err
 	}
-	alone, endS := bike.DragAreaM2, w.TimeS()
+	alone, startS := bike.DragAreaM2, w.TimeS()
+	ledM, ledS := []float64{atM}, []float64{startS}
 	for i, s := range led {
 		bike.DragAreaM2 = float64(alone * t.denied(shelter.Gap(t.scene.GapM+f.OpensM)))
 		w.Mount(&bike)
-		w.Ask(powersW[i])
-		endS += s.forS
-		if err := w.Until(ctx, math.Inf(1), endS); err != nil {
-			return err
-		}
+		w.Ask(before.at(w.AtM() + sameM))
+		ledM, ledS = append(ledM, s.atM), append(ledS, ledS[i]+s.forS)
+		err := w.Until(ctx, math.Inf(1), ledS[i+1])
 		f.OpensM = max(s.atM-w.AtM(), 0)
-	}
-	if v := w.SpeedMps(); v > 0 {
-		f.LostS = f.OpensM / v
+		f.LostS = max(ledS[i+1]-between(ledS, ledM, w.AtM()), 0)
+		if err != nil {
+			return ctx.Err() // else it is a halt
+		}
 	}
 	return nil
 }

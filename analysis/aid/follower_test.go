@@ -71,3 +71,15 @@ func TestFollowerOfAFasterUser(t *testing.T) {
 		t.Errorf("%+v, with less drag of the user %+v", one, two)
 	}
 }
+
+// On hills a long aid gives figures all along, though who is left behind may halt.
+func TestALongWakeOverHills(t *testing.T) {
+	s := scene(t, road(t, 20_000, func(x float64) float64 { return 200 + 40*math.Sin(x/500) + 9*math.Sin(x/143) }), 230)
+	a := wakeAid()
+	a.DurationS, a.DragFactor = 600, 0.75
+	for _, u := range found(t, s, a).Samples {
+		if f := u.Follower; !(f.AddedW >= 0 && f.OpensM >= 0 && f.LostS >= 0) || math.IsInf(f.AddedW+f.OpensM+f.LostS, 0) {
+			t.Fatalf("at %v m: %+v", u.AtM, f)
+		}
+	}
+}

@@ -34,7 +34,7 @@ func AtLine(ctx context.Context, s *Scene, a *Aid, lineM float64) (Sprint, bool,
 	}
 	t, trace := newTrial(s, a), &s.Ride.Trace
 	line := min(sort.SearchFloat64s(trace.DistanceM, lineM-sameM), len(trace.DistanceM)-1)
-	atM := max(placeAt(trace.DistanceM, trace.TimeS, trace.TimeS[line]-a.DurationS), earliest)
+	atM := max(between(trace.DistanceM, trace.TimeS, trace.TimeS[line]-a.DurationS), earliest)
 	for range 20 {
 		spare, speed, err := t.spare(ctx, atM, lineM)
 		if err != nil {
@@ -63,12 +63,13 @@ func (t *trial) spare(ctx context.Context, atM, lineM float64) (spareS, speedMps
 	return t.aid.DurationS - (t.walk.TimeS() - startS), speed, err
 }
 
-// placeAt returns the position at a time of a ride, by its samples; its start before it.
-func placeAt(distanceM, timeS []float64, s float64) float64 {
-	i := sort.SearchFloat64s(timeS, s)
-	if i == 0 || i == len(timeS) {
-		return distanceM[min(i, len(timeS)-1)]
+// between returns y at an x between samples, of which both increase; the first or the last
+// one beyond them.
+func between(ys, xs []float64, x float64) float64 {
+	i := sort.SearchFloat64s(xs, x)
+	if i == 0 || i == len(xs) {
+		return ys[min(i, len(ys)-1)]
 	}
-	share := (s - timeS[i-1]) / (timeS[i] - timeS[i-1])
-	return distanceM[i-1] + float64(share*(distanceM[i]-distanceM[i-1]))
+	share := (x - xs[i-1]) / (xs[i] - xs[i-1])
+	return ys[i-1] + float64(share*(ys[i]-ys[i-1]))
 }

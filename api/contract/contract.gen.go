@@ -877,10 +877,10 @@ type AidFollower struct {
 	// AddedW The power that keeps the wheel, above what kept it before; the mean while the aid works.
 	AddedW float64 `json:"added_w"`
 
-	// LostS The same in time, at the follower's speed.
+	// LostS The same in time: how much later than the user the follower is there.
 	LostS float64 `json:"lost_s"`
 
-	// OpensM How much the gap grows while the aid works, behind which a follower who can give no more than before ends.
+	// OpensM How much the gap grows while the aid works, to a follower who can give no more than before at each place; who comes to a halt is left there.
 	OpensM float64 `json:"opens_m"`
 }
 

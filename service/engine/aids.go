@@ -13,10 +13,14 @@ import (
 	"parcours.example/analysis/ride"
 )
 
-// AidCost is the number of predictions that an aid is counted as, for each rider on each
-// set-up; linesPerCost lines at which it is tried beside come to one more.
 const (
+	// AidCost is the number of predictions that an aid of up to costS seconds is counted as,
+	// for each rider on each set-up; a longer one once more for each costS begun, one that
+	// denies shelter deniedCost times as much. Every linesPerCost lines at which it is tried
+	// beside come to one more.
 	AidCost      = 20
+	costS        = 60.0
+	deniedCost   = 3
 	linesPerCost = 4
 	// MostAidPasses bounds the passes that earn aids, all aids together.
 	MostAidPasses = 2000
@@ -135,12 +139,24 @@ func (e *Engine) checkAids(s *aidsScene) error {
 		return err
 	}
 	rides := len(s.riders) * max(1, len(s.setups))
-	each := AidCost + len(s.lines)/linesPerCost
-	n := rides*(1+len(s.aids)*each) + s.plans()*(PlanCost-1)
+	each := len(s.aids) * (len(s.lines) / linesPerCost)
+	for _, a := range s.aids {
+		each += a.cost()
+	}
+	n := rides*(1+each) + s.plans()*(PlanCost-1)
 	if n <= e.limits.Predictions {
 		return nil
 	}
-	return tooMany("#/riders", fmt.Sprintf("predictions, each of %d aids counted as %d of them for each rider and set-up", len(s.aids), each), e.limits.Predictions, n)
+	return tooMany("#/riders", fmt.Sprintf("predictions, the aids counted as %d of them for each rider and set-up", each), e.limits.Predictions, n)
+}
+
+// cost is the number of predictions that the aid is counted as.
+func (a *ToldAid) cost() int {
+	cost := AidCost * int(math.Ceil(a.DurationS/costS))
+	if a.Denies() {
+		cost *= deniedCost
+	}
+	return cost
 }
 
 // aidsScene is a matrix of rides with aids and lines.
