@@ -75,6 +75,8 @@ type group struct {
 	pacer   int
 	willing bool
 	mates   int
+	// a is the acceleration that is expected of the pacer.
+	a float64
 	// pressing is the number of those who come through.
 	pressing int
 }
@@ -91,8 +93,14 @@ func (x *field) group(members []int, ahead float64) {
 	}
 	x.shelter(&g)
 	x.choosePacer(&g)
+	x.intend(&g, g.pacer)
+	if n > 1 {
+		g.a = x.expected(&x.riders[members[g.pacer]])
+	}
 	for k := range members {
-		x.intend(&g, k)
+		if k != g.pacer {
+			x.intend(&g, k)
+		}
 	}
 }
 
@@ -202,12 +210,12 @@ func (x *field) intend(g *group, k int) {
 		lead := &x.riders[r.ledBy]
 		x.follow(r, lead.s-g.slot, lead.v, lead.a, brakingMps2, r.spendOver(shortS, holdKeeps))
 	case r.leading:
-		x.follow(r, ref.s+g.slot, ref.v+passingMps, ref.a, brakingMps2, r.spendOver(shortS, holdKeeps))
+		x.follow(r, ref.s+g.slot, ref.v+passingMps, g.a, brakingMps2, r.spendOver(shortS, holdKeeps))
 	case k < g.pacer: // lets the one who works come by
 		x.follow(r, ref.s-float64(g.slot*float64(g.pacer-k)), ref.v-min(passingMps, float64(0.1*ref.v)), 0, gentleMps2, r.holdW())
 	case x.comesThrough(g, r, ref):
 		g.pressing++
-		x.follow(r, ref.s+g.slot, ref.v+passingMps, ref.a, brakingMps2, min(r.holdW(), max(x.ownW(r), x.pullW(g, r))))
+		x.follow(r, ref.s+g.slot, ref.v+passingMps, g.a, brakingMps2, min(r.holdW(), max(x.ownW(r), x.pullW(g, r))))
 	default:
 		x.keep(g, k, r, ref)
 	}
@@ -217,23 +225,26 @@ func (x *field) intend(g *group, k int) {
 // between them take at the group's speed. So all go round a bend or over a crest at the
 // speed that the pacer had there, and the last ones needn't chase after each.
 func (x *field) keep(g *group, k int, r, ref *rider) {
-	v, a := ref.v, ref.a
+	v, a := ref.v, g.a
 	back := float64(g.slot * x.placeOf(g, k, r))
-	behind := back / max(ref.cruise, 1)
-	off := ref.s - r.s - float64(behind*max(ref.v, 1))
+	off := ref.s - r.s - float64(back/spacing(ref, ref.v)*max(ref.v, 1))
 	if next := r.cell + 1; ref.cell > next && x.trail[r.cell].passedAt >= 0 {
 		c, here, then := &x.ground.cells[r.cell], &x.trail[r.cell], &x.trail[next]
 		way := (r.s - c.start) / (c.end - c.start)
 		v = here.v + float64((then.v-here.v)*way)
 		a = v * (then.v - here.v) / (c.end - c.start)
 		lag := x.now - here.passedAt - float64((then.passedAt-here.passedAt)*way)
-		off = float64((lag - behind) * r.v)
+		off = float64((lag - back/spacing(ref, v)) * r.v)
 	}
 	if wheel := x.riders[g.members[k-1]].s - g.slot - looseM - r.s; wheel > off && !x.positions(r) {
 		off = wheel // closes up where those ahead have
 	}
 	x.follow(r, r.s+off, v, a, brakingMps2, r.holdW())
 }
+
+// spacing is the speed by which places behind a pacer become times: the group's, but not so
+// much lower than the speed there that wheels would come apart over a crest.
+func spacing(pacer *rider, v float64) float64 { return max(pacer.cruise, closeOver*v, 1) }
 
 // positions tells whether a rider fights for a place before the next line: for the finish
 // everybody does, for another who is to sprint for it.
@@ -263,6 +274,8 @@ const (
 	gentleMps2, brakingMps2 = 0.4, 2.5
 	// looseM is the gap behind a wheel that isn't worth an effort of its own.
 	looseM = 4.0
+	// closeOver is the inverse of how much wider wheels come apart over a crest.
+	closeOver = 0.85
 	// pressing is by how much a rider's own effort must exceed what the pace takes, fresher
 	// how much more than that a turn at the front must; mostPressing is the number of those
 	// who come through at once.
@@ -281,26 +294,18 @@ func (x *field) presses(g *group, r, ref *rider) bool {
 	}
 	// what it takes to be in the pacer's place, moving as he does
 	e := &x.entrants[r.entrant]
-	f := x.forceOn(c, &e.body, ref.shelter)
+	f := x.forceOver(ref, &e.body, max(float64(x.rules.StepS*ref.v), leastWayM))
 	margin := pressing
 	if r.comingThrough {
 		margin = 1
 	}
-	return max(x.ownW(r), x.pullW(g, r)/fresher)*e.efficiency > float64(margin*(f.at(ref.v)+float64(e.inertia*ref.a)))*ref.v
+	return max(x.ownW(r), x.pullW(g, r)/fresher)*e.efficiency > float64(margin*(f.at(ref.v)+float64(e.inertia*g.a)))*ref.v
 }
 
 // comesThrough tells whether a rider goes to make the pace, and remembers it.
 func (x *field) comesThrough(g *group, r, ref *rider) bool {
 	r.comingThrough = g.pressing < mostPressing && x.presses(g, r, ref)
 	return r.comingThrough
-}
-
-// forceOn is the force against a body on a cell.
-func (x *field) forceOn(c *cell, b *body, shelter float64) force {
-	return force{
-		steady: float64(b.weight*(c.sin+float64(b.crr*c.roll))) + b.bearing, perMps: b.bearingPerMps,
-		drag: float64(c.halfDensity * b.drag * shelter), head: c.head,
-	}
 }
 
 // free lets a rider give a power, whatever the speed.
@@ -322,7 +327,7 @@ func (x *field) follow(r *rider, at, v, a, braking, mostW float64) {
 	a = min(max(a, -braking), mostMps2)
 	h := x.rules.StepS
 	v = r.v + float64(a*h/2) // halfway through the step
-	f := x.forceOn(&x.ground.cells[x.ground.find(r.cell, r.s+float64(h/2*r.v))], b, r.shelter)
+	f := x.forceOver(r, b, max(float64(h*v), leastWayM))
 	wheelW := (float64(b.inertia*a) + f.at(v)) * max(v, 1)
 	if wheelW <= 0 {
 		r.power, r.most = 0, max(r.v+float64(a*x.rules.StepS), 0)

@@ -91,6 +91,34 @@ func (x *field) advance(r *rider, b *body, wheelW, h float64) {
 	r.a = (r.v - v) / h
 }
 
+// expected returns the acceleration that a rider's power gives in the next step.
+func (x *field) expected(r *rider) float64 {
+	e, h := &x.entrants[r.entrant], x.rules.StepS
+	if r.v < slowMps {
+		return r.a
+	}
+	m := x.forceOver(r, &e.body, float64(h*r.v))
+	wheelW := r.power * e.efficiency
+	if x.ground.cells[r.cell].coasts && r.v > x.ground.coastMps {
+		wheelW = 0
+	}
+	next, way := m.step(r.v, wheelW, e.inertia, h)
+	if x.ground.limited {
+		next, _ = x.ground.within(r, next, way, h)
+	}
+	return (next - r.v) / h
+}
+
+// forceOver is the force against a body over a way ahead of where a rider is, in the lee
+// that he has.
+func (x *field) forceOver(r *rider, b *body, way float64) force {
+	slope, roll, head := x.ground.over(r.cell, r.s, way)
+	return force{
+		steady: float64(b.weight*(slope+float64(b.crr*roll))) + b.bearing, perMps: b.bearingPerMps,
+		drag: float64(x.ground.cells[r.cell].halfDensity * b.drag * r.shelter), head: head,
+	}
+}
+
 // near tells whether the limit of a bend may be met within h seconds.
 func (x *field) near(r *rider, h float64) bool {
 	most := r.v + float64(3*h)
