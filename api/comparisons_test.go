@@ -256,6 +256,25 @@ func TestComparisonsThatCannotBe(t *testing.T) {
 	}
 }
 
+// TestComparisonBoundaries demands the limits of ambitions and changes.
+func TestComparisonBoundaries(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	limits := contractLimits(t)
+	for name, item := range map[string]string{"ambitions": `{"at": {"at_m": 500}}`, "changes": `{"from_index": 0, "to_index": 1, "at": {"at_m": 500}}`} {
+		body := func(n int) []byte {
+			return rideRequest("", list(1, func(int) string { return `{"mass_kg": 70}` }), `"setups": [{}, {"mass_kg": 7}], "crossings": [], "effort": {"kind": "power", "power_w": 200}, "`+
+				name+`": `+list(n, func(int) string { return item }))
+		}
+		if w := h.send(t, request(http.MethodPost, "/v1/comparisons", "application/json", body(limits[name]))); w.Code != http.StatusOK {
+			t.Errorf("%s: %d: status %d: %.300s", name, limits[name], w.Code, w.Body)
+		}
+		w := h.send(t, request(http.MethodPost, "/v1/comparisons", "application/json", body(limits[name]+1)))
+		if p := checkProblem(t, w, "too-many"); p["limit"] != float64(limits[name]) || p["actual"] != float64(limits[name]+1) {
+			t.Errorf("%s: limit %v, actual %v", name, p["limit"], p["actual"])
+		}
+	}
+}
+
 // BenchmarkComparison measures the whole call for five riders on five set-ups over 100 km,
 // with a climb and a line, all crossing points, and a change tried at the foot.
 func BenchmarkComparison(b *testing.B) {

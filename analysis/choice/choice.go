@@ -102,7 +102,10 @@ type Place struct {
 
 // Decide answers a case. Errors are the context's and *ride.Error with CodeInvalid.
 func Decide(ctx context.Context, c Case) (*Verdict, error) {
-	t := c.table()
+	t, err := c.table(ctx)
+	if err != nil {
+		return nil, err
+	}
 	v := &Verdict{Rankings: make([]Ranking, len(c.Ambitions)), Changes: make([]Changed, len(c.Changes))}
 	for i := range c.Ambitions {
 		v.Rankings[i].Places = t.places(i)
@@ -111,12 +114,11 @@ func Decide(ctx context.Context, c Case) (*Verdict, error) {
 		for i := range v.Rankings {
 			v.Rankings[i].Costs = t.costs(v.Rankings, i)
 		}
-		if err := t.cross(ctx, v.Rankings); err != nil {
+		if err = t.cross(ctx, v.Rankings); err != nil {
 			return nil, err
 		}
 	}
 	for i := range c.Changes {
-		var err error
 		if v.Changes[i], err = t.change(ctx, i); err != nil {
 			return nil, err
 		}
@@ -141,12 +143,15 @@ type table struct {
 	z float64
 }
 
-func (c *Case) table() *table {
+func (c *Case) table(ctx context.Context) (*table, error) {
 	t := &table{Case: c, spans: make([][]measure, len(c.Setups)), first: make([]int, len(c.Ambitions)+1), z: ride.CentralQuantile(c.Doubt.CoveragePct / 100)}
 	for i, a := range c.Ambitions {
 		t.first[i+1] = t.first[i] + len(a.Passes)
 	}
 	for i, r := range c.Rides {
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		if r == nil {
 			continue
 		}
@@ -155,7 +160,7 @@ func (c *Case) table() *table {
 			t.spans[i] = append(t.spans[i], measure{r.Splits[k].TimeS, s.Splits[k]})
 		}
 	}
-	return t
+	return t, nil
 }
 
 // of returns a set-up's measure of an ambition.

@@ -122,7 +122,10 @@ func TestCrossingsAreWhereTimesMeet(t *testing.T) {
 
 // apartAt is how much longer one set-up takes than the other at a value of a quantity.
 func (c Case) apartAt(t rapid.TB, q Quantity, x float64, a, b int) []float64 {
-	tab := c.table()
+	tab, err := c.table(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
 	p := pair{table: tab, low: a, high: b, left: 2}
 	curve := curve{axis: p.axis(q)}
 	if rides, err := p.visit(context.Background(), &curve, x); err != nil || !rides {
@@ -140,7 +143,10 @@ func TestRidesOfAPairAreBounded(t *testing.T) {
 	}
 	c.Ambitions = append(c.Ambitions, finish(road))
 	c = c.at(t, 250)
-	tab := c.table()
+	tab, err := c.table(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
 	p := &pair{table: tab, low: 0, high: 1, left: MostRides}
 	if err := p.explore(context.Background()); err != nil {
 		t.Fatal(err)
