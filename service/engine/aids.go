@@ -215,6 +215,9 @@ func (s *aidsScene) understandLine(asked *Place) error {
 func (s *aidsScene) told(a Aid, pointer string) (ToldAid, error) {
 	told := ToldAid{Aid: a}
 	for i, id := range a.AvailableFrom {
+		if slices.Contains(a.AvailableFrom[:i], id) {
+			continue
+		}
 		p := Place{MarkID: id, AtM: math.NaN(), StartM: math.NaN(), EndM: math.NaN()}
 		passes, err := p.Passes(s.course, s.from, s.to, "")
 		if err != nil {

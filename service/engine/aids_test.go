@@ -33,7 +33,7 @@ func fairing(from ...string) Aid {
 func TestAidsOnAStretch(t *testing.T) {
 	e := newEngine(t, Config{})
 	c := seasonCourse(t, e, "morvask-laps-and-climb")
-	r := plainAids(fairing("mark-1"))
+	r := plainAids(fairing("mark-1", "mark-1"))
 	r.Course = CourseSource{ID: c.ID}
 	whole, err := e.Aids(t.Context(), r)
 	if err != nil {
