@@ -195,7 +195,7 @@ func (s *scenario) regulate() {
 	if r.Runs == 0 {
 		r.Runs = int(s.assume("#/rules/runs", math.NaN(), defaultRuns, "1", "odds of one half then have a standard error of 5 %"))
 	}
-	rule("step_s", &r.StepS, plain.StepS, "s", "the longest step that moves gaps by less than 0.5 s when halved")
+	rule("step_s", &r.StepS, plain.StepS, "s", "half of it moves what many runs come to by less than their sampling error")
 	rule("abreast", &r.Abreast, plain.Abreast, "1", "common practice on an ordinary road")
 	rule("form_pct", &r.FormPct, plain.FormPct, "%", "convention: about what tests of critical power differ from day to day")
 	rule("launch_s", &r.LaunchS, plain.LaunchS, "s", "convention")

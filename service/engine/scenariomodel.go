@@ -26,6 +26,7 @@ func (s *scenario) model() []string {
 		fmt.Sprintf("A bunch rides up to %s abreast at 40 km/h and below, and in one line from about 60 km/h on.", wording.Number(r.Abreast, 2)),
 		"A wheel is held above critical power for as long as W′ lasts: what is left of it is spent ever more slowly, and with it gone the wheel goes. Who is willing makes the pace in turns; who finds it too slow comes through; a group less than 100 m ahead is chased.",
 		"In the last ten minutes what is left of W′ is spent, three minutes before the finish places in the group are fought for, and the sprint is launched about 12 s before the line. Lines that are scored by crossing are contested likewise, by some.",
+		"Half the step moves mean gaps at the end of a climb by some tenths of a second; where a rider hangs on by a thread, the step can decide on which crest it breaks, as a gust of wind could.",
 		"What riders do follows common practice put into numbers, without a source; motion, shelter and W′ follow the literature.",
 		s.luck(),
 	)
