@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/gin-gonic/gin"
@@ -12,35 +13,22 @@ import (
 
 // PlaceAids implements POST /v1/aids.
 func (s *server) PlaceAids(c *gin.Context) {
-	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
-		writeProblem(c, notAcceptable(jsonMediaType))
-		return
-	}
-	var request AidsRequest
-	asked, err := decodeAids(requestBody(c), &request)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	found, err := s.engine.Aids(c.Request.Context(), asked)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	request.Course = CourseReference{CourseID: &found.Course.ID}
-	key, err := requestKey("aids", request)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	s.replyJSON(c, encodeAids(found, asked), key)
+	answerJSON(s, c, "aids", func(ctx context.Context, request *AidsRequest) (any, error) {
+		asked, err := decodeAids(request)
+		if err != nil {
+			return nil, err
+		}
+		found, err := s.engine.Aids(ctx, asked)
+		if err != nil {
+			return nil, err
+		}
+		request.Course = CourseReference{CourseID: &found.Course.ID}
+		return encodeAids(found, asked), nil
+	})
 }
 
 // decodeAids reads a request for aids: a prediction's, the aids and the line.
-func decodeAids(body []byte, request *AidsRequest) (engine.AidsRequest, error) {
-	if err := decodeJSON(body, request); err != nil {
-		return engine.AidsRequest{}, err
-	}
+func decodeAids(request *AidsRequest) (engine.AidsRequest, error) {
 	asked, err := rideOf(PredictionRequest{
 		Course: request.Course, StartM: request.StartM, EndM: request.EndM, Riders: request.Riders, Setups: request.Setups,
 		Conditions: request.Conditions, Surfaces: request.Surfaces, Effort: request.Effort,

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -14,29 +15,16 @@ import (
 
 // FitRider implements POST /v1/riders/fit.
 func (s *server) FitRider(c *gin.Context) {
-	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
-		writeProblem(c, notAcceptable(jsonMediaType))
-		return
-	}
-	var request CapabilityRequest
-	if err := decodeJSON(requestBody(c), &request); err != nil {
-		s.fail(c, err)
-		return
-	}
-	fitted, err := s.engine.Fit(c.Request.Context(), engine.Efforts{
-		Efforts:    each(request.Efforts, decodeMaximalEffort),
-		DurationsS: valueOr(request.DurationsS, nil), PowersW: valueOr(request.PowersW, nil),
+	answerJSON(s, c, "fit", func(ctx context.Context, request *CapabilityRequest) (any, error) {
+		fitted, err := s.engine.Fit(ctx, engine.Efforts{
+			Efforts:    each(request.Efforts, decodeMaximalEffort),
+			DurationsS: valueOr(request.DurationsS, nil), PowersW: valueOr(request.PowersW, nil),
+		})
+		if err != nil {
+			return nil, err
+		}
+		return encodeCapability(fitted), nil
 	})
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	key, err := requestKey("fit", request)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	s.replyJSON(c, encodeCapability(fitted), key)
 }
 
 func decodeMaximalEffort(e MaximalEffort) capability.Effort {

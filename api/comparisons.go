@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -13,36 +14,23 @@ import (
 
 // Compare implements POST /v1/comparisons.
 func (s *server) Compare(c *gin.Context) {
-	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
-		writeProblem(c, notAcceptable(jsonMediaType))
-		return
-	}
-	var request ComparisonRequest
-	asked, err := decodeComparison(requestBody(c), &request)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	compared, err := s.engine.Compare(c.Request.Context(), asked)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	request.Course = CourseReference{CourseID: &compared.Course.ID}
-	key, err := requestKey("comparison", request)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	s.replyJSON(c, encodeComparisons(compared, asked), key)
+	answerJSON(s, c, "comparison", func(ctx context.Context, request *ComparisonRequest) (any, error) {
+		asked, err := decodeComparison(request)
+		if err != nil {
+			return nil, err
+		}
+		found, err := s.engine.Compare(ctx, asked)
+		if err != nil {
+			return nil, err
+		}
+		request.Course = CourseReference{CourseID: &found.Course.ID}
+		return encodeComparisons(found, asked), nil
+	})
 }
 
 // decodeComparison reads a comparison's request.
-func decodeComparison(body []byte, request *ComparisonRequest) (engine.ComparisonRequest, error) {
+func decodeComparison(request *ComparisonRequest) (engine.ComparisonRequest, error) {
 	var asked engine.ComparisonRequest
-	if err := decodeJSON(body, request); err != nil {
-		return asked, err
-	}
 	var err error
 	asked.Ride, err = rideOf(PredictionRequest{
 		Course: request.Course, StartM: request.StartM, EndM: request.EndM, Riders: request.Riders, Setups: &request.Setups,

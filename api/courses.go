@@ -97,6 +97,32 @@ func (s *server) replyCourse(c *gin.Context, include []string, find func(context
 	s.replyJSON(c, doc, key)
 }
 
+// answerJSON answers a call whose request and answer are both JSON. The answer that work
+// gives is named by its kind, the request as work leaves it (its course as a reference by
+// id), and what else it depends on.
+func answerJSON[Request any](s *server, c *gin.Context, kind string, work func(ctx context.Context, request *Request) (any, error), more ...any) {
+	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
+		writeProblem(c, notAcceptable(jsonMediaType))
+		return
+	}
+	var request Request
+	if err := decodeJSON(requestBody(c), &request); err != nil {
+		s.fail(c, err)
+		return
+	}
+	answer, err := work(c.Request.Context(), &request)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	key, err := requestKey(kind, append([]any{request}, more...)...)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.replyJSON(c, answer, key)
+}
+
 // replyJSON answers with a document.
 func (s *server) replyJSON(c *gin.Context, doc any, key string) {
 	r, err := jsonResult(doc, key)

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"slices"
 	"sort"
 
 	"parcours.example/analysis"
@@ -18,7 +19,7 @@ func encodePlans(p *engine.Predictions, asked engine.PlanRequest) *Plans {
 			return encodePlan(p, item, asked)
 		}),
 		Assumptions: each(p.Assumptions, encodeAssumption),
-		Cautions:    append([]string{planCaution}, cautionsOf(asked.Conditions.Indoor)...),
+		Cautions:    slices.Concat([]string{planCaution}, cautionsOf(asked.Conditions.Indoor), []string{foodCaution}),
 	}
 }
 

@@ -17,9 +17,12 @@ func encodePredictions(p *engine.Predictions, asked engine.Ride) *Predictions {
 			return encodePrediction(p, item, asked)
 		}),
 		Assumptions: each(p.Assumptions, encodeAssumption),
-		Cautions:    cautionsOf(asked.Conditions.Indoor),
+		Cautions:    append(cautionsOf(asked.Conditions.Indoor), foodCaution),
 	}
 }
+
+// foodCaution goes with what a ride takes of food and drink.
+const foodCaution = "Food and drink are general guidance, not medical or dietary advice: try them in training, drink no more than you sweat, and ask a physician or dietitian first."
 
 // cautionsOf are the cautions that go with predicted times.
 func cautionsOf(indoor bool) []string {
@@ -29,8 +32,7 @@ func cautionsOf(indoor bool) []string {
 	}
 	return append(cautions,
 		"Maximal efforts are for healthy, trained people; in doubt, ask a physician.",
-		"Predicted times come from a model of the ride, not from the day.",
-		"Food and drink are general guidance, not medical or dietary advice: try them in training, drink no more than you sweat, and ask a physician or dietitian first.")
+		"Predicted times come from a model of the ride, not from the day.")
 }
 
 // encodeAssumption writes a default that was used, unrounded: posting it gives the

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/gin-gonic/gin"
@@ -11,35 +12,22 @@ import (
 
 // Launch implements POST /v1/launches.
 func (s *server) Launch(c *gin.Context) {
-	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
-		writeProblem(c, notAcceptable(jsonMediaType))
-		return
-	}
-	var request LaunchRequest
-	asked, err := decodeLaunch(requestBody(c), &request)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	found, err := s.engine.Launch(c.Request.Context(), asked)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	request.Course = CourseReference{CourseID: &found.Course.ID}
-	key, err := requestKey("launch", request)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	s.replyJSON(c, encodeLaunches(found, asked), key)
+	answerJSON(s, c, "launch", func(ctx context.Context, request *LaunchRequest) (any, error) {
+		asked, err := decodeLaunch(request)
+		if err != nil {
+			return nil, err
+		}
+		found, err := s.engine.Launch(ctx, asked)
+		if err != nil {
+			return nil, err
+		}
+		request.Course = CourseReference{CourseID: &found.Course.ID}
+		return encodeLaunches(found, asked), nil
+	})
 }
 
 // decodeLaunch reads a request for launches.
-func decodeLaunch(body []byte, request *LaunchRequest) (engine.LaunchRequest, error) {
-	if err := decodeJSON(body, request); err != nil {
-		return engine.LaunchRequest{}, err
-	}
+func decodeLaunch(request *LaunchRequest) (engine.LaunchRequest, error) {
 	source, err := decodeSource("#/course", request.Course)
 	if err != nil {
 		return engine.LaunchRequest{}, err

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"slices"
 
 	"github.com/gin-gonic/gin"
@@ -12,38 +13,26 @@ import (
 
 // Plan implements POST /v1/plans.
 func (s *server) Plan(c *gin.Context, params PlanParams) {
-	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
-		writeProblem(c, notAcceptable(jsonMediaType))
-		return
-	}
-	var request PlanRequest
-	asked, err := decodePlan(requestBody(c), &request)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
 	include := valueOr(params.Include, nil)
-	asked.Trace, asked.Sensitivities = slices.Contains(include, "trace"), slices.Contains(include, "sensitivities")
-	planned, err := s.engine.Plan(c.Request.Context(), asked)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	request.Course = CourseReference{CourseID: &planned.Course.ID}
-	key, err := requestKey("plan", request, asked.Trace, asked.Sensitivities)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	s.replyJSON(c, encodePlans(planned, asked), key)
+	traces, sensitivities := slices.Contains(include, "trace"), slices.Contains(include, "sensitivities")
+	answerJSON(s, c, "plan", func(ctx context.Context, request *PlanRequest) (any, error) {
+		asked, err := decodePlan(request)
+		if err != nil {
+			return nil, err
+		}
+		asked.Trace, asked.Sensitivities = traces, sensitivities
+		found, err := s.engine.Plan(ctx, asked)
+		if err != nil {
+			return nil, err
+		}
+		request.Course = CourseReference{CourseID: &found.Course.ID}
+		return encodePlans(found, asked), nil
+	}, traces, sensitivities)
 }
 
 // decodePlan reads a plan's request: a prediction's of the best effort, the bounds and
 // the rider's own effort.
-func decodePlan(body []byte, request *PlanRequest) (engine.PlanRequest, error) {
-	if err := decodeJSON(body, request); err != nil {
-		return engine.PlanRequest{}, err
-	}
+func decodePlan(request *PlanRequest) (engine.PlanRequest, error) {
 	asked, err := rideOf(PredictionRequest{
 		Course: request.Course, StartM: request.StartM, EndM: request.EndM, Riders: request.Riders, Setups: request.Setups,
 		Conditions: request.Conditions, Surfaces: request.Surfaces, Effort: Effort{Kind: Best},

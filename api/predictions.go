@@ -2,6 +2,7 @@ package api
 
 import (
 	"cmp"
+	"context"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -16,30 +17,21 @@ import (
 
 // Predict implements POST /v1/predictions.
 func (s *server) Predict(c *gin.Context, params PredictParams) {
-	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
-		writeProblem(c, notAcceptable(jsonMediaType))
-		return
-	}
-	var request PredictionRequest
-	asked, err := decodeRide(requestBody(c), &request)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
 	include := valueOr(params.Include, nil)
-	asked.Trace, asked.Sensitivities = slices.Contains(include, "trace"), slices.Contains(include, "sensitivities")
-	predicted, err := s.engine.Predict(c.Request.Context(), asked)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	request.Course = CourseReference{CourseID: &predicted.Course.ID}
-	key, err := requestKey("prediction", request, asked.Trace, asked.Sensitivities)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	s.replyJSON(c, encodePredictions(predicted, asked), key)
+	traces, sensitivities := slices.Contains(include, "trace"), slices.Contains(include, "sensitivities")
+	answerJSON(s, c, "prediction", func(ctx context.Context, request *PredictionRequest) (any, error) {
+		asked, err := rideOf(*request)
+		if err != nil {
+			return nil, err
+		}
+		asked.Trace, asked.Sensitivities = traces, sensitivities
+		found, err := s.engine.Predict(ctx, asked)
+		if err != nil {
+			return nil, err
+		}
+		request.Course = CourseReference{CourseID: &found.Course.ID}
+		return encodePredictions(found, asked), nil
+	}, traces, sensitivities)
 }
 
 // requestKey names a request with everything that its answer depends on. The course
@@ -47,14 +39,6 @@ func (s *server) Predict(c *gin.Context, params PredictParams) {
 func requestKey(kind string, request ...any) (string, error) {
 	canonical, err := json.Marshal(request)
 	return kind + "/" + digestKey(canonical), err
-}
-
-// decodeRide reads a prediction's request.
-func decodeRide(body []byte, request *PredictionRequest) (engine.Ride, error) {
-	if err := decodeJSON(body, request); err != nil {
-		return engine.Ride{}, err
-	}
-	return rideOf(*request)
 }
 
 // rideOf turns a prediction's request into the engine's.
