@@ -31,8 +31,9 @@ type ground struct {
 	length      float64
 	// coastMps is the speed above which nobody pedals where cells say so.
 	coastMps float64
-	// limited says that bends limit the speed anywhere.
-	limited bool
+	// limited says that bends limit the speed anywhere, varied that the surface or the
+	// headwind changes.
+	limited, varied bool
 }
 
 func newGround(road *ride.Road) *ground {
@@ -50,6 +51,8 @@ func newGround(road *ride.Road) *ground {
 			c.limitSlope = (p.EndLimit - p.StartLimit) / p.RoadM
 		}
 		g.limited = g.limited || min(p.StartLimit, p.EndLimit) < anySpeedSquare
+		first := &road.Pieces[0]
+		g.varied = g.varied || p.CrrFactor != first.CrrFactor || p.HeadwindMps != first.HeadwindMps
 		g.cells[i], g.startM[i], g.cos[i] = c, p.StartM, p.Cos
 		at, rise = c.end, rise+float64(p.Sin*p.RoadM)
 	}

@@ -75,8 +75,9 @@ type group struct {
 	pacer   int
 	willing bool
 	mates   int
-	// a is the acceleration that is expected of the pacer.
-	a float64
+	// a is the acceleration that is expected of the pacer, under what he rides over.
+	a     float64
+	under stretch
 	// pressing is the number of those who come through.
 	pressing int
 }
@@ -95,7 +96,9 @@ func (x *field) group(members []int, ahead float64) {
 	x.choosePacer(&g)
 	x.intend(&g, g.pacer)
 	if n > 1 {
-		g.a = x.expected(&x.riders[members[g.pacer]])
+		ref := &x.riders[members[g.pacer]]
+		g.under = x.ground.over(ref.cell, ref.s, max(float64(x.rules.StepS*ref.v), leastWayM))
+		g.a = x.expected(ref, g.under)
 	}
 	for k := range members {
 		if k != g.pacer {
@@ -215,7 +218,7 @@ func (x *field) intend(g *group, k int) {
 		x.follow(r, ref.s-float64(g.slot*float64(g.pacer-k)), ref.v-min(passingMps, float64(0.1*ref.v)), 0, gentleMps2, r.holdW())
 	case x.comesThrough(g, r, ref):
 		g.pressing++
-		x.follow(r, ref.s+g.slot, ref.v+passingMps, g.a, brakingMps2, min(r.holdW(), max(x.ownW(r), x.pullW(g, r))))
+		x.follow(r, ref.s+g.slot, ref.v+passingMps, g.a, brakingMps2, min(r.holdW(), x.pullW(g, r, x.ownW(r))))
 	default:
 		x.keep(g, k, r, ref)
 	}
@@ -294,12 +297,13 @@ func (x *field) presses(g *group, r, ref *rider) bool {
 	}
 	// what it takes to be in the pacer's place, moving as he does
 	e := &x.entrants[r.entrant]
-	f := x.forceOver(ref, &e.body, max(float64(x.rules.StepS*ref.v), leastWayM))
+	f := e.forceOver(g.under, ref.shelter)
 	margin := pressing
 	if r.comingThrough {
 		margin = 1
 	}
-	return max(x.ownW(r), x.pullW(g, r)/fresher)*e.efficiency > float64(margin*(f.at(ref.v)+float64(e.inertia*g.a)))*ref.v
+	own := x.ownW(r)
+	return max(own, x.pullW(g, r, own)/fresher)*e.efficiency > float64(margin*(f.at(ref.v)+float64(e.inertia*g.a)))*ref.v
 }
 
 // comesThrough tells whether a rider goes to make the pace, and remembers it.
@@ -327,7 +331,7 @@ func (x *field) follow(r *rider, at, v, a, braking, mostW float64) {
 	a = min(max(a, -braking), mostMps2)
 	h := x.rules.StepS
 	v = r.v + float64(a*h/2) // halfway through the step
-	f := x.forceOver(r, b, max(float64(h*v), leastWayM))
+	f := b.forceOver(x.ground.over(r.cell, r.s, max(float64(h*v), leastWayM)), r.shelter)
 	wheelW := (float64(b.inertia*a) + f.at(v)) * max(v, 1)
 	if wheelW <= 0 {
 		r.power, r.most = 0, max(r.v+float64(a*x.rules.StepS), 0)

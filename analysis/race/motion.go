@@ -91,13 +91,14 @@ func (x *field) advance(r *rider, b *body, wheelW, h float64) {
 	r.a = (r.v - v) / h
 }
 
-// expected returns the acceleration that a rider's power gives in the next step.
-func (x *field) expected(r *rider) float64 {
+// expected returns the acceleration that a rider's power gives in the next step, over what
+// is ahead.
+func (x *field) expected(r *rider, ahead stretch) float64 {
 	e, h := &x.entrants[r.entrant], x.rules.StepS
 	if r.v < slowMps {
 		return r.a
 	}
-	m := x.forceOver(r, &e.body, float64(h*r.v))
+	m := e.forceOver(ahead, r.shelter)
 	wheelW := r.power * e.efficiency
 	if x.ground.cells[r.cell].coasts && r.v > x.ground.coastMps {
 		wheelW = 0
@@ -109,13 +110,15 @@ func (x *field) expected(r *rider) float64 {
 	return (next - r.v) / h
 }
 
-// forceOver is the force against a body over a way ahead of where a rider is, in the lee
-// that he has.
-func (x *field) forceOver(r *rider, b *body, way float64) force {
-	slope, roll, head := x.ground.over(r.cell, r.s, way)
+// stretch is what lies on some way: the means of the slope's sine, of what multiplies the
+// rolling resistance and of the headwind, and half the air's density at its start.
+type stretch struct{ slope, roll, head, halfDensity float64 }
+
+// forceOver is the force against a body over a stretch in some lee.
+func (b *body) forceOver(s stretch, shelter float64) force {
 	return force{
-		steady: float64(b.weight*(slope+float64(b.crr*roll))) + b.bearing, perMps: b.bearingPerMps,
-		drag: float64(x.ground.cells[r.cell].halfDensity * b.drag * r.shelter), head: head,
+		steady: float64(b.weight*(s.slope+float64(b.crr*s.roll))) + b.bearing, perMps: b.bearingPerMps,
+		drag: float64(s.halfDensity * b.drag * shelter), head: s.head,
 	}
 }
 
@@ -139,12 +142,9 @@ func (x *field) near(r *rider, h float64) bool {
 func (x *field) push(r *rider, b *body, wheelW, h float64) float64 {
 	c := &x.ground.cells[r.cell]
 	expected := max(float64(h*(r.v+float64(h/2*r.a))), leastWayM)
-	slope, roll, head := x.ground.over(r.cell, r.s, expected)
-	slope += r.debt / expected
-	m := force{
-		steady: float64(b.weight*(slope+float64(b.crr*roll))) + b.bearing, perMps: b.bearingPerMps,
-		drag: float64(c.halfDensity * b.drag * r.shelter), head: head,
-	}
+	ahead := x.ground.over(r.cell, r.s, expected)
+	ahead.slope += r.debt / expected
+	m := b.forceOver(ahead, r.shelter)
 	if c.coasts && r.v > x.ground.coastMps {
 		wheelW = 0
 	}
@@ -161,29 +161,36 @@ func (x *field) push(r *rider, b *body, wheelW, h float64) float64 {
 	r.s += way
 	r.v = next
 	r.cell = x.ground.find(r.cell, r.s)
-	r.debt += x.ground.cells[r.cell].riseAt(r.s) - from - float64(slope*way)
+	r.debt += x.ground.cells[r.cell].riseAt(r.s) - from - float64(ahead.slope*way)
 	return wheelW
 }
 
-// over returns the means of the slope's sine, of what multiplies the rolling resistance and
-// of the headwind over a way that starts in a cell.
-func (g *ground) over(cell int, from, way float64) (slope, roll, head float64) {
+// over returns what lies on a way that starts in a cell.
+func (g *ground) over(cell int, from, way float64) stretch {
 	c, to := &g.cells[cell], from+way
+	s := stretch{c.sin, c.roll, c.head, c.halfDensity}
 	if to <= c.end || cell+1 == len(g.cells) {
-		return c.sin, c.roll, c.head
+		return s
 	}
+	if !g.varied { // slopes change rolling resistance by too little to weigh them
+		d := &g.cells[g.find(cell+1, to)]
+		s.slope, s.roll = (d.riseAt(to)-c.riseAt(from))/way, (c.roll+d.roll)/2
+		return s
+	}
+	s.slope, s.roll, s.head = 0, 0, 0
 	for at := from; at < to; cell++ {
 		d := &g.cells[cell]
 		end := min(d.end, to)
 		if cell+1 == len(g.cells) {
 			end = to
 		}
-		slope += float64(d.sin * (end - at))
-		roll += float64(d.roll * (end - at))
-		head += float64(d.head * (end - at))
+		share := (end - at) / way
+		s.slope += float64(d.sin * share)
+		s.roll += float64(d.roll * share)
+		s.head += float64(d.head * share)
 		at = end
 	}
-	return slope / way, roll / way, head / way
+	return s
 }
 
 // within returns the speed at the end of a step of h seconds that would end at next m/s,

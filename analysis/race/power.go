@@ -99,10 +99,9 @@ func (x *field) ownW(r *rider) float64 {
 	return min(w, r.spendOver(shortS, 0))
 }
 
-// pullW is what a rider gives at the front of a group: more than his own where others
-// take turns with him, and where a group ahead is near.
-func (x *field) pullW(g *group, r *rider) float64 {
-	w := x.ownW(r)
+// pullW is what a rider whose own power is w gives at the front of a group: more where
+// others take turns with him, and where a group ahead is near.
+func (x *field) pullW(g *group, r *rider, w float64) float64 {
 	if g.mates > 1 {
 		w += max(r.balance-float64(pullKeeps*r.wPrime), 0) / pullS
 	}
@@ -123,7 +122,7 @@ func (x *field) pace(g *group, r *rider) {
 		r.free(unwilling * x.ownW(r))
 		return
 	}
-	r.free(x.pullW(g, r))
+	r.free(x.pullW(g, r, x.ownW(r)))
 	if g.mates > 1 {
 		r.led += x.rules.StepS
 		if r.led > r.turnS {
