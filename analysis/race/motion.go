@@ -28,9 +28,11 @@ const (
 	bentMps2, bentParts     = 0.12, 2
 	brokenMps2, brokenParts = 0.4, 12
 	// coastingParts divide a step near the speed above which nobody pedals downhill.
-	coastingMps, coastingParts = 1.0, 6
+	coastingMps, coastingParts = 1.0, 3
 	// limitParts divide a step near the speed limit of a bend.
-	limitParts = 12
+	limitParts = 5
+	// nearMps2 is an acceleration that hardly anybody has.
+	nearMps2 = 1.5
 )
 
 // parts returns into how many parts a step of h seconds is divided.
@@ -55,7 +57,7 @@ func (x *field) parts(r *rider, h float64) int {
 	if changes && r.v > x.ground.coastMps-coastingMps || coasts && math.Abs(r.v-x.ground.coastMps) < coastingMps {
 		parts = max(parts, coastingParts)
 	}
-	if x.ground.limited && x.near(r, h) {
+	if r.nearLimit {
 		parts = max(parts, limitParts)
 	}
 	return parts
@@ -82,6 +84,7 @@ func (g *ground) ahead(r *rider, h float64) (steeper float64, changes bool) {
 // expected; what was expected wrongly is made good in the next step, so that no height is
 // lost or won.
 func (x *field) advance(r *rider, b *body, wheelW, h float64) {
+	r.nearLimit = x.ground.limited && x.near(r, h)
 	v, parts := r.v, x.parts(r, h)
 	worked := 0.0
 	for range parts {
@@ -124,7 +127,7 @@ func (b *body) forceOver(s stretch, shelter float64) force {
 
 // near tells whether the limit of a bend may be met within h seconds.
 func (x *field) near(r *rider, h float64) bool {
-	most := r.v + float64(3*h)
+	most := r.v + float64(nearMps2*h)
 	square := most * most
 	for i, to := r.cell, r.s+float64(most*h); i < len(x.ground.cells); i++ {
 		c := &x.ground.cells[i]
@@ -152,7 +155,7 @@ func (x *field) push(r *rider, b *body, wheelW, h float64) float64 {
 	if c.coasts && r.v <= x.ground.coastMps && next > x.ground.coastMps {
 		next, way, wheelW = m.coast(r.v, next, wheelW, b.inertia, h, x.ground.coastMps)
 	}
-	if x.ground.limited {
+	if r.nearLimit {
 		slower, shorter := x.ground.within(r, next, way, h)
 		wheelW = max(wheelW-b.inertia*(float64(next*next)-float64(slower*slower))/(2*h), 0)
 		next, way = slower, shorter

@@ -16,6 +16,8 @@ type rider struct {
 	cell    int
 	// debt is height that is still to be climbed; see push.
 	debt float64
+	// nearLimit says that the limit of a bend may be met in this step.
+	nearLimit bool
 	// shelter is the drag over the drag alone, power the rider's, most the speed that the
 	// brakes keep to.
 	shelter, power, most float64
