@@ -147,7 +147,7 @@ func TestParameters(t *testing.T) {
 		"lap=3": "lap", "laps=0": "laps", "laps=201": "laps", "laps=two": "laps", "laps=2&laps=3": "laps", "laps=": "laps",
 		"smoothing=hard": "smoothing", "spacing_m=1.9": "spacing_m", "spacing_m=NaN": "spacing_m", "include=profile,colour": "include",
 		"include=profile,profile": "include", "reverse=yes": "reverse", "name=": "name", "name=" + strings.Repeat("x", 201): "name",
-		"Laps=2": "Laps", "track=0": "track", "track=1.5": "track", "ascent_threshold_m=-1": "ascent_threshold_m", "ascent_threshold_m=Inf": "ascent_threshold_m",
+		"Laps=2": "Laps", "=1&z=2": "", "track=0": "track", "track=1.5": "track", "ascent_threshold_m=-1": "ascent_threshold_m", "ascent_threshold_m=Inf": "ascent_threshold_m",
 		"start_m=-1": "start_m", "end_m=0": "end_m", "end_m=5000001": "end_m", "mark=": "mark", "mark=name=Mill": "mark", "mark=name=Mill,at_m=4&mark=at_m=4": "mark",
 	} {
 		w := h.send(t, request(http.MethodPost, "/v1/courses?"+query, "", file))

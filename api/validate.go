@@ -108,11 +108,12 @@ func checkParameters(route *routers.Route, r *http.Request) *problem {
 	var faults []contract.Fault
 	for name, values := range query {
 		repeatable, known := declared[name]
+		shown := clip(name) // a name may be empty, and is named all the same
 		switch {
 		case !known:
-			faults = append(faults, contract.Fault{Parameter: optional(clip(name)), Code: "unknown", Detail: "this call has no such parameter"})
+			faults = append(faults, contract.Fault{Parameter: &shown, Code: "unknown", Detail: "this call has no such parameter"})
 		case len(values) > 1 && !repeatable:
-			faults = append(faults, contract.Fault{Parameter: optional(clip(name)), Code: "repeated", Detail: "the parameter is given more than once"})
+			faults = append(faults, contract.Fault{Parameter: &shown, Code: "repeated", Detail: "the parameter is given more than once"})
 		}
 	}
 	if faults == nil {
