@@ -137,7 +137,7 @@ func (f *follower) cellAt(fromStartM float64) int {
 	return low
 }
 
-// meanPower returns the mean power up to a distance from the start of the approach, NaN at
+// meanPower returns the mean power as far as a distance from the start of the approach, NaN at
 // the start.
 func (f *follower) meanPower(fromStartM float64) float64 {
 	s, i, _ := f.at(fromStartM)

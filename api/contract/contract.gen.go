@@ -2527,7 +2527,7 @@ type Launch struct {
 
 // LaunchApproach defines model for LaunchApproach.
 type LaunchApproach struct {
-	// FollowPowerW The rider's mean power up to the launch; absent where that is at once.
+	// FollowPowerW The rider's mean power until the launch; absent where that is at once.
 	FollowPowerW *float64 `json:"follow_power_w,omitempty"`
 
 	// HeadPowerW What that takes of a rider of 75 kg and 1.80 m on an all-round road bicycle.
