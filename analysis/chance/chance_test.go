@@ -53,8 +53,11 @@ func TestMomentsAndIndependence(t *testing.T) {
 		got, want  float64
 		sdOfAnyOne float64
 	}{
-		{"mean", sum / n, 0, 1}, {"variance", squares / n, 1, math.Sqrt2}, {"covariance of two streams", product / n, 0, 1},
-		{"beyond 1.96", tail / n, 0.05, math.Sqrt(0.05 * 0.95)}, {"mean of uniform", uniform / n, 0.5, math.Sqrt(1. / 12)},
+		{"mean", sum / n, 0, 1},
+		{"variance", squares / n, 1, math.Sqrt2},
+		{"covariance of two streams", product / n, 0, 1},
+		{"beyond 1.96", tail / n, 0.05, math.Sqrt(0.05 * 0.95)},
+		{"mean of uniform", uniform / n, 0.5, math.Sqrt(1. / 12)},
 	} {
 		if math.Abs(c.got-c.want) > 4*c.sdOfAnyOne/math.Sqrt(n) {
 			t.Errorf("%s: %v, not %v", c.what, c.got, c.want)

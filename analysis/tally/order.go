@@ -65,22 +65,44 @@ func (o *order) ties() iter.Seq2[int, int] {
 	}
 }
 
+// together yields the ranges of o.by who cross as a group, in order.
+func (o *order) together() iter.Seq2[int, int] {
+	return func(yield func(int, int) bool) {
+		for first := 0; first < len(o.by) && o.ms[o.by[first]] != never; {
+			end := first + 1
+			for end < len(o.by) && o.ms[o.by[end]] != never && o.ms[o.by[end]]-o.ms[o.by[end-1]] <= splitMs {
+				end++
+			}
+			if !yield(first, end) {
+				return
+			}
+			first = end
+		}
+	}
+}
+
 // groups returns how many are in the first group, and how many groups there are.
 func (o *order) groups() (front, groups int) {
-	last := int64(0)
-	for k, i := range o.by {
-		if o.ms[i] == never {
-			break
+	for first, end := range o.together() {
+		if first == 0 {
+			front = end
 		}
-		if k == 0 || o.ms[i]-last > splitMs {
-			groups++
-		}
-		if groups == 1 {
-			front = k + 1
-		}
-		last = o.ms[i]
+		groups++
 	}
 	return front, groups
+}
+
+// Groups returns the groups in which entrants cross a line at times in s, NaN for never:
+// their indices in the order of crossing, by whole milliseconds, with no more than 1 s from
+// one to the next. Who never crosses is in none.
+func Groups(crossings []float64) [][]int {
+	o := newOrder(len(crossings))
+	o.sort(crossings)
+	var groups [][]int
+	for first, end := range o.together() {
+		groups = append(groups, o.by[first:end])
+	}
+	return groups
 }
 
 // doubledPlaces sets twice the place of each entrant, the mean of those that are shared;

@@ -150,31 +150,20 @@ func (s *Scenario) EventWords(e race.Event) string {
 	return fmt.Sprintf("%s %s at %s.", s.Field[e.Entrant].Name, does, wording.Position(e.AtM))
 }
 
-// groups returns the groups in which riders cross a line, by whole milliseconds; those
-// who never do are in none.
+// groups returns the groups in which riders cross a line, who cross at once by name.
 func (s *scenario) groups(crossings []float64) []Group {
-	var order []int
-	for i, t := range crossings {
-		if !math.IsNaN(t) {
-			order = append(order, i)
-		}
-	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		return cmp.Or(cmp.Compare(crossings[a], crossings[b]), cmp.Compare(s.field[a].Name, s.field[b].Name))
-	})
+	ms := func(i int) float64 { return math.Round(1000 * crossings[i]) }
 	var groups []Group
-	first, last := 0.0, math.Inf(-1)
-	for _, i := range order {
-		t := math.Round(1000 * crossings[i])
+	first := math.NaN()
+	for _, riders := range tally.Groups(crossings) {
+		slices.SortStableFunc(riders, func(a, b int) int {
+			return cmp.Or(cmp.Compare(ms(a), ms(b)), cmp.Compare(s.field[a].Name, s.field[b].Name))
+		})
+		clock := ms(riders[0])
 		if groups == nil {
-			first = t
+			first = clock
 		}
-		if t-last > 1000 {
-			groups = append(groups, Group{ClockS: t / 1000, GapS: (t - first) / 1000})
-		}
-		g := &groups[len(groups)-1]
-		g.Riders = append(g.Riders, i)
-		last = t
+		groups = append(groups, Group{ClockS: clock / 1000, GapS: (clock - first) / 1000, Riders: riders})
 	}
 	return groups
 }
