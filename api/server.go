@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"net/http"
 	"strings"
+	"sync"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/routers/gorillamux"
@@ -127,8 +128,9 @@ func notFound() *problem {
 	return &problem{kind: kindNotFound, detail: "Nothing answers at this address; /docs lists what does."}
 }
 
-// loadContract parses and checks the embedded contract.
-func loadContract() (*openapi3.T, error) {
+// loadContract parses and checks the embedded contract, the first time that it is called:
+// it is the same for every handler, and nothing changes it.
+var loadContract = sync.OnceValues(func() (*openapi3.T, error) {
 	doc, err := openapi3.NewLoader().LoadFromData(parcours.Contract)
 	if err != nil {
 		return nil, fmt.Errorf("api: contract: %w", err)
@@ -138,4 +140,4 @@ func loadContract() (*openapi3.T, error) {
 	}
 	doc.Servers = nil // so that the host isn't matched
 	return doc, nil
-}
+})
