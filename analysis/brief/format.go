@@ -10,66 +10,28 @@ import (
 // format turns every number of the text into words and a fact.
 type format struct{ imperial bool }
 
-const (
-	metresPerMile = 1609.344
-	metresPerFoot = 0.3048
-	kgPerPound    = 0.45359237
-	// feetUpToM is where short lengths change from feet to miles.
-	feetUpToM = 300
-)
+// kgPerPound is the pound in kilograms.
+const kgPerPound = 0.45359237
 
 // number is a fact with its text.
 func number(name string, value float64, text string) phrase {
 	return phrase{text, text, []Fact{{name, value, text}}}
 }
 
-// length writes a distance: kilometres to one decimal, below 1 km metres to ten,
-// below 10 m to one; or miles to one decimal, below a mile to two, short ones in
-// feet.
-func (f format) length(name string, m float64) phrase {
-	return number(name, m, f.lengthText(m))
-}
+// units are the units that numbers are written in.
+func (f format) units() wording.Units { return wording.Units{Imperial: f.imperial} }
 
-func (f format) lengthText(m float64) string {
-	switch miles := m / metresPerMile; {
-	case f.imperial && m < feetUpToM:
-		return shortText(m/metresPerFoot) + " ft"
-	case f.imperial && miles < 0.995:
-		return wording.Rounded(miles, 2) + " miles"
-	case f.imperial:
-		return f.bare(m) + " miles"
-	case m < 995-5e-7:
-		return shortText(m) + " m"
-	}
-	return f.bare(m) + " km"
-}
-
-// shortText rounds to ten, below ten to one.
-func shortText(v float64) string {
-	if v < 9.5 {
-		return wording.Rounded(v, 0)
-	}
-	return wording.Rounded(math.Round(math.Round(v*1e6)/1e7)*10, 0)
-}
+// length writes a distance.
+func (f format) length(name string, m float64) phrase { return number(name, m, f.units().Length(m)) }
 
 // bare writes a distance in the long unit, without the unit.
-func (f format) bare(m float64) string {
-	if f.imperial {
-		return wording.Rounded(m/metresPerMile, 1)
-	}
-	return wording.Rounded(m/1000, 1)
-}
+func (f format) bare(m float64) string { return f.units().Bare(m) }
 
 // window writes a short exact length, as windows and approaches have.
-func (f format) window(name string, m float64) phrase {
-	if f.imperial {
-		return number(name, m, wording.Rounded(m/metresPerFoot, 0)+" ft")
-	}
-	return number(name, m, wording.Rounded(m, 0)+" m")
-}
+func (f format) window(name string, m float64) phrase { return f.height(name, m) }
 
 // height writes a rise, a fall or an elevation to the metre or foot.
-func (f format) height(name string, m float64) phrase { return f.window(name, m) }
+func (f format) height(name string, m float64) phrase { return number(name, m, f.units().Height(m)) }
 
 // elevation writes a height above or below the sea.
 func (f format) elevation(name string, m float64) phrase {
@@ -88,14 +50,14 @@ func (f format) counts(m float64) bool { return m >= 0.5 }
 // radius writes a bend's radius, a rough figure, to 5 m or 10 ft.
 func (f format) radius(name string, m float64) phrase {
 	if f.imperial {
-		return number(name, m, wording.Rounded(max(math.Round(m/metresPerFoot/10), 1)*10, 0)+" ft")
+		return number(name, m, wording.Rounded(max(math.Round(m/wording.MetresPerFoot/10), 1)*10, 0)+" ft")
 	}
 	return number(name, m, wording.Rounded(max(math.Round(m/5), 1)*5, 0)+" m")
 }
 
 // gradient writes per cent to one decimal.
 func (f format) gradient(name string, pct float64) phrase {
-	return number(name, pct, wording.Rounded(pct, 1)+" %")
+	return number(name, pct, wording.Gradient(pct))
 }
 
 // slope writes the size of a gradient in whole per cent, for running words.
@@ -111,7 +73,7 @@ func (f format) share(name string, fraction float64) phrase {
 // speed writes km/h or mph to one decimal.
 func (f format) speed(name string, mps float64) phrase {
 	if f.imperial {
-		return number(name, mps, wording.Rounded(mps*3600/metresPerMile, 1)+" mph")
+		return number(name, mps, wording.Rounded(mps*3600/wording.MetresPerMile, 1)+" mph")
 	}
 	return number(name, mps, wording.Rounded(mps*3.6, 1)+" km/h")
 }
@@ -145,12 +107,7 @@ func (f format) count(name string, n int) phrase {
 func (f format) ordinal(name string, n int) phrase { return number(name, float64(n), strconv.Itoa(n)) }
 
 // longUnit is the unit that bare leaves out.
-func (f format) longUnit() string {
-	if f.imperial {
-		return "miles"
-	}
-	return "km"
-}
+func (f format) longUnit() string { return f.units().Long() }
 
 // at writes a position with its preposition.
 func (f format) at(name string, m float64) phrase {

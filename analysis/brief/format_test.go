@@ -66,7 +66,7 @@ func TestLengthsNeverSayNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := rapid.Float64Range(0.5, 500e3).Draw(t, "m")
 		for _, f := range []format{{}, {imperial: true}} {
-			if got := f.lengthText(m); strings.HasPrefix(got, "0 ") || strings.HasPrefix(got, "0.00") {
+			if got := f.units().Length(m); strings.HasPrefix(got, "0 ") || strings.HasPrefix(got, "0.00") {
 				t.Errorf("%v m is %q", m, got)
 			}
 		}

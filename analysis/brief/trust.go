@@ -190,7 +190,7 @@ func (w writer) warned(code string) int {
 // scatter writes a small height to a tenth.
 func (w writer) scatter(m float64) phrase {
 	if w.imperial {
-		return number("quality.elevation_noise_m", m, wording.Rounded(m/metresPerFoot, 1)+" ft")
+		return number("quality.elevation_noise_m", m, wording.Rounded(m/wording.MetresPerFoot, 1)+" ft")
 	}
 	return number("quality.elevation_noise_m", m, wording.Rounded(m, 1)+" m")
 }

@@ -1,5 +1,6 @@
-// Package wording writes numbers as people read them, in metric units. What a text says
-// and what a picture or a table says beside it come from here, so that they agree.
+// Package wording writes numbers as people read them. What a text says and what a picture
+// or a table says beside it come from here, so that they agree. Functions write metric
+// units, the methods of Units either.
 package wording
 
 import (

@@ -1,0 +1,77 @@
+package wording
+
+import "math"
+
+// The mile and the foot in metres (International yard and pound agreement, 1959).
+const (
+	MetresPerMile = 1609.344
+	MetresPerFoot = 0.3048
+)
+
+// feetUpToM is where short lengths change from feet to miles.
+const feetUpToM = 300
+
+// Units are the units that people read: metric, or imperial.
+type Units struct{ Imperial bool }
+
+// Length writes a distance: kilometres to one decimal, below 1 km metres to ten, below
+// 10 m to one; or miles to one decimal, below a mile to two, short ones in feet.
+func (u Units) Length(m float64) string {
+	switch miles := m / MetresPerMile; {
+	case u.Imperial && m < feetUpToM:
+		return tens(m/MetresPerFoot) + " ft"
+	case u.Imperial && miles < 0.995:
+		return Rounded(miles, 2) + " miles"
+	case u.Imperial:
+		return u.Bare(m) + " miles"
+	case m < 995-5e-7:
+		return tens(m) + " m"
+	}
+	return u.Bare(m) + " km"
+}
+
+// tens rounds to ten, below ten to one.
+func tens(v float64) string {
+	if v < 9.5 {
+		return Rounded(v, 0)
+	}
+	return Rounded(math.Round(math.Round(v*1e6)/1e7)*10, 0)
+}
+
+// Bare writes a distance in the long unit to one decimal, without the unit.
+func (u Units) Bare(m float64) string { return Rounded(m/u.LongM(), 1) }
+
+// Long is the name of the unit that Bare leaves out, LongM the unit in metres.
+func (u Units) Long() string {
+	if u.Imperial {
+		return "miles"
+	}
+	return "km"
+}
+
+// LongM is the long unit in metres.
+func (u Units) LongM() float64 {
+	if u.Imperial {
+		return MetresPerMile
+	}
+	return 1000
+}
+
+// Height writes a rise, an elevation or a short exact length to the metre or foot.
+func (u Units) Height(m float64) string { return Rounded(m/u.ShortM(), 0) + " " + u.Short() }
+
+// Short is the name of the unit of heights.
+func (u Units) Short() string {
+	if u.Imperial {
+		return "ft"
+	}
+	return "m"
+}
+
+// ShortM is the unit of heights in metres.
+func (u Units) ShortM() float64 {
+	if u.Imperial {
+		return MetresPerFoot
+	}
+	return 1
+}
