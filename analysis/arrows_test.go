@@ -41,6 +41,8 @@ var arrows = map[string][]string{
 	"analysis/aid":        {"analysis", "analysis/elementary", "analysis/course", "analysis/ride", "analysis/shelter", "analysis/wording"},
 	"analysis/food":       {},
 	"analysis/brief":      {"analysis", "analysis/food", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride", "analysis/wording"},
+	"analysis/colour":     {"analysis/elementary"},
+	"analysis/picture":    {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/wording", "analysis/colour"},
 	"analysis/coursegen":  {"analysis/geodesy", "analysis/track"},
 	"api/contract":        {},
 	"api":                 {".", "analysis", "analysis/*", "api/contract", "service/engine"},

@@ -1,0 +1,99 @@
+package picture
+
+import (
+	"bytes"
+	"encoding/xml"
+	"math"
+	"strconv"
+)
+
+// families are the fonts that a text is shown in: the viewer's own, stretched to the width
+// that was measured for it, so that labels stay apart in any of them.
+const families = "Helvetica, Arial, 'Liberation Sans', sans-serif"
+
+// SVG writes the drawing as SVG 1.1. Texts stay texts; there is no style sheet, script,
+// font or address in it.
+func (d *Drawing) SVG() []byte {
+	w := svgWriter{}
+	size := strconv.Itoa(d.WidthPx) + " " + strconv.Itoa(d.HeightPx)
+	w.put(`<svg xmlns="http://www.w3.org/2000/svg" width="`, strconv.Itoa(d.WidthPx), `" height="`, strconv.Itoa(d.HeightPx),
+		`" viewBox="0 0 `, size, `" role="img" font-family="`, families, `">`, "\n")
+	w.put("<title>").escaped(d.Title).put("</title>\n<desc>").escaped(d.Description).put("</desc>\n")
+	w.put(`<path fill="`, d.paper.Hex(), `" d="M0 0h`, strconv.Itoa(d.WidthPx), "v", strconv.Itoa(d.HeightPx), "H0z\"/>\n")
+	for _, e := range d.elements {
+		switch {
+		case e.area != nil:
+			w.put(`<path fill="`, e.area.ink.Hex(), `" d="`).paths(e.area.rings, "z").put("\"/>\n")
+		case e.stroke != nil:
+			w.put(`<path fill="none" stroke="`, e.stroke.ink.Hex(), `" stroke-width="`, decimal(e.stroke.width),
+				`" stroke-linejoin="round" d="`).paths(e.stroke.lines, "").put("\"/>\n")
+		case e.letters != nil:
+			w.letters(*e.letters)
+		}
+	}
+	w.put("</svg>\n")
+	return w.Bytes()
+}
+
+type svgWriter struct{ bytes.Buffer }
+
+func (w *svgWriter) put(texts ...string) *svgWriter {
+	for _, t := range texts {
+		w.WriteString(t)
+	}
+	return w
+}
+
+// escaped writes words that may be anything.
+func (w *svgWriter) escaped(words string) *svgWriter {
+	_ = xml.EscapeText(&w.Buffer, []byte(words)) // writing to memory doesn't fail
+	return w
+}
+
+// decimal writes a number in tenths.
+func decimal(v float64) string { return strconv.FormatFloat(tenth(v)+0, 'f', -1, 64) }
+
+// paths writes lines in steps from point to point, in tenths, and closes each with an end.
+func (w *svgWriter) paths(lines [][]point, end string) *svgWriter {
+	for _, line := range lines {
+		var x, y int
+		for i, p := range line {
+			px, py := int(math.Round(p.x*10)), int(math.Round(p.y*10))
+			switch i {
+			case 0:
+				w.put("M")
+			case 1:
+				w.put("l")
+			}
+			w.tenths(px-x, i > 1)
+			w.tenths(py-y, true)
+			x, y = px, py
+		}
+		w.put(end)
+	}
+	return w
+}
+
+// tenths writes a number of tenths as short as can be, apart from a number before it.
+func (w *svgWriter) tenths(n int, apart bool) {
+	if apart && n >= 0 {
+		w.WriteByte(' ')
+	}
+	if n < 0 {
+		w.WriteByte('-')
+		n = -n
+	}
+	if n >= 10 || n%10 == 0 {
+		w.put(strconv.Itoa(n / 10))
+	}
+	if n%10 != 0 {
+		w.WriteByte('.')
+		w.WriteByte(byte('0' + n%10))
+	}
+}
+
+func (w *svgWriter) letters(l letters) {
+	anchors := [...]string{atStart: "", atMiddle: ` text-anchor="middle"`, atEnd: ` text-anchor="end"`}
+	w.put(`<text x="`, decimal(l.at.x), `" y="`, decimal(l.at.y), `" font-size="`, decimal(l.sizePx), `" fill="`, l.ink.Hex(), `"`,
+		anchors[l.anchor], ` textLength="`, decimal(l.widthPx), `" lengthAdjust="spacingAndGlyphs">`).escaped(l.words).put("</text>\n")
+}
