@@ -53,8 +53,8 @@ func courseFiles(t *testing.T) []string {
 
 // digestOfAnswers returns the digest of what a fresh service answers: all of the
 // course, a prediction with its trace, a plan of its first kilometres and a race over them,
-// a launch to its finish, two set-ups compared and the brief, each where there is one; and the contract's fits of
-// riders.
+// a launch to its finish, two set-ups compared, the brief and pictures, each where there is
+// one; and the contract's fits of riders.
 func digestOfAnswers(t *testing.T, files []string) string {
 	t.Helper()
 	h := newHarness(t, engine.Config{})
@@ -82,6 +82,11 @@ func digestOfAnswers(t *testing.T, files []string) string {
 				answered++
 			}
 		}
+		for _, picture := range pictures(h.serve(course).Body.Bytes()) {
+			if w := h.serve(picture); w.Code == http.StatusOK {
+				digest.Write(w.Body.Bytes())
+			}
+		}
 	}
 	for _, x := range calls(t)["fitRider"].exchanges {
 		if x.Status == http.StatusOK {
@@ -92,6 +97,20 @@ func digestOfAnswers(t *testing.T, files []string) string {
 		t.Errorf("%d of %d requests were answered", answered, 7*len(files))
 	}
 	return hex.EncodeToString(digest.Sum(nil))
+}
+
+// pictures asks for the profile and the map of an answered course.
+func pictures(answer []byte) []*http.Request {
+	var course struct {
+		CourseID string `json:"course_id"`
+	}
+	if json.Unmarshal(answer, &course) != nil {
+		return nil
+	}
+	profile := request(http.MethodGet, "/v1/courses/"+course.CourseID+"/profile", "", nil)
+	overview := request(http.MethodGet, "/v1/courses/"+course.CourseID+"/profile?focus=map&width=600&theme=dark", "", nil)
+	overview.Header.Set("Accept", "image/png")
+	return []*http.Request{profile, overview}
 }
 
 // post makes a request of a JSON body.

@@ -136,6 +136,21 @@ func FuzzFitHandler(f *testing.F) {
 	})
 }
 
+// FuzzPictureHandler asks for pictures of a course in any words.
+func FuzzPictureHandler(f *testing.F) {
+	for _, x := range calls(f)["drawCourse"].exchanges {
+		f.Add(x.Query, x.Headers["Accept"])
+	}
+	h := newHarness(f, engine.Config{QueueWait: time.Minute})
+	id := analyse(f, h, readFile(f, "testdata/examples/orchard-loop.gpx"))
+	f.Fuzz(func(t *testing.T, query, accept string) {
+		r := request(http.MethodGet, "/v1/courses/"+id+"/profile", "", nil)
+		r.URL.RawQuery = query
+		r.Header.Set("Accept", accept)
+		noFault(t, h, r)
+	})
+}
+
 // longAssembly reports assemblies that are slow by right.
 func longAssembly(body []byte) bool {
 	var q struct {

@@ -37,7 +37,7 @@ func jsonResult(v any, key string) (result, error) {
 // a GET whose tag the caller holds is answered 304.
 func reply(c *gin.Context, r result) {
 	coding := ""
-	if len(r.body) >= minCompressed {
+	if len(r.body) >= minCompressed && r.mediaType != pngMediaType { // a PNG is compressed already
 		coding = negotiateCoding(c.GetHeader("Accept-Encoding"))
 	}
 	tag := entityTag(r, coding)

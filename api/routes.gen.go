@@ -50,6 +50,9 @@ type ServerInterface interface {
 	// GetCourse The analysis again, while it is cached.
 	// (GET /v1/courses/{course_id})
 	GetCourse(c *gin.Context, courseID CourseIDParameter, params GetCourseParams)
+	// DrawCourse A picture of the course.
+	// (GET /v1/courses/{course_id}/profile)
+	DrawCourse(c *gin.Context, courseID CourseIDParameter, params DrawCourseParams)
 	// Launch Where to launch a sprint.
 	// (POST /v1/launches)
 	Launch(c *gin.Context)
@@ -522,6 +525,95 @@ func (siw *ServerInterfaceWrapper) GetCourse(c *gin.Context) {
 	siw.Handler.GetCourse(c, courseID, params)
 }
 
+// DrawCourse operation middleware
+func (siw *ServerInterfaceWrapper) DrawCourse(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "course_id" -------------
+	var courseID CourseIDParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "course_id", c.Param("course_id"), &courseID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter course_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params DrawCourseParams
+
+	// ------------- Optional query parameter "focus" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "focus", c.Request.URL.Query(), &params.Focus, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter focus: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "width" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "width", c.Request.URL.Query(), &params.Width, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter width: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "height" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "height", c.Request.URL.Query(), &params.Height, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter height: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "theme" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "theme", c.Request.URL.Query(), &params.Theme, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter theme: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", c.Request.URL.Query(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter units: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatch string
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for If-None-Match, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter If-None-Match: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IfNoneMatch = &IfNoneMatch
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.DrawCourse(c, courseID, params)
+}
+
 // Launch operation middleware
 func (siw *ServerInterfaceWrapper) Launch(c *gin.Context) {
 
@@ -645,6 +737,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/courses", wrapper.AnalyseCourse)
 	router.POST(options.BaseURL+"/v1/courses/assemble", wrapper.AssembleCourse)
 	router.GET(options.BaseURL+"/v1/courses/:course_id", wrapper.GetCourse)
+	router.GET(options.BaseURL+"/v1/courses/:course_id/profile", wrapper.DrawCourse)
 	router.POST(options.BaseURL+"/v1/predictions", wrapper.Predict)
 	router.POST(options.BaseURL+"/v1/plans", wrapper.Plan)
 	router.POST(options.BaseURL+"/v1/scenarios", wrapper.RunScenario)

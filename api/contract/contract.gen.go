@@ -417,6 +417,27 @@ func (e PartClimbingKind) Valid() bool {
 	}
 }
 
+// Defines values for PictureTheme.
+const (
+	PictureThemeDark  PictureTheme = "dark"
+	PictureThemeLight PictureTheme = "light"
+	PictureThemePrint PictureTheme = "print"
+)
+
+// Valid indicates whether the value is a known member of the PictureTheme enum.
+func (e PictureTheme) Valid() bool {
+	switch e {
+	case PictureThemeDark:
+		return true
+	case PictureThemeLight:
+		return true
+	case PictureThemePrint:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RaceEventKind.
 const (
 	Attacked RaceEventKind = "attacked"
@@ -2841,6 +2862,9 @@ type Pass struct {
 	ToFinishM float64 `json:"to_finish_m"`
 }
 
+// PictureTheme defines model for PictureTheme.
+type PictureTheme string
+
 // Plan All that a prediction tells, of the ride by the plan; or a `problem`. The trace is always there.
 type Plan struct {
 	// Embedded struct due to allOf(#/components/schemas/Prediction)
@@ -4156,7 +4180,7 @@ type BriefParams struct {
 	// MaxChars The most code points that the text may have.
 	MaxChars *MaxCharsParameter `form:"max_chars,omitempty" json:"max_chars,omitempty"`
 
-	// Units The units of the text.
+	// Units The units of what people read.
 	Units *UnitsParameter `form:"units,omitempty" json:"units,omitempty"`
 
 	// Rider A rider in short form, repeatable: comma-separated `key=value` of `mass` (kg), `power` (W), `name`, `height`
@@ -4237,6 +4261,29 @@ type GetCourseParams struct {
 
 // GetCourseParamsInclude defines parameters for GetCourse.
 type GetCourseParamsInclude string
+
+// DrawCourseParams defines parameters for DrawCourse.
+type DrawCourseParams struct {
+	// Focus What is drawn: `course`, the whole profile; `laps`, the first lap with the others laid over it; `map`, the
+	// course from above; or the `climb_id` of a climb, on its first pass. 422 where the course has no such climb,
+	// not two laps, no positions for a map or no elevations for laps.
+	Focus *string `form:"focus,omitempty" json:"focus,omitempty"`
+
+	// Width The picture's width in pixels.
+	Width *int `form:"width,omitempty" json:"width,omitempty"`
+
+	// Height The picture's height in pixels; where it isn't given, one that suits the width.
+	Height *int `form:"height,omitempty" json:"height,omitempty"`
+
+	// Theme `light` and `dark` for screens, `print` in greys.
+	Theme *PictureTheme `form:"theme,omitempty" json:"theme,omitempty"`
+
+	// Units The units of what people read.
+	Units *UnitsParameter `form:"units,omitempty" json:"units,omitempty"`
+
+	// IfNoneMatch ETags that the caller holds; a match answers 304.
+	IfNoneMatch *string `json:"If-None-Match,omitempty"`
+}
 
 // PlanParams defines parameters for Plan.
 type PlanParams struct {

@@ -22,6 +22,7 @@ const (
 	stageRace    stage = "race"
 	stageLaunch  stage = "launch"
 	stageCompare stage = "compare"
+	stagePicture stage = "picture"
 )
 
 // meter holds the engine's metrics. They count whether or not they are registered.
