@@ -10,9 +10,6 @@ import (
 // format turns every number of the text into words and a fact.
 type format struct{ imperial bool }
 
-// kgPerPound is the pound in kilograms.
-const kgPerPound = 0.45359237
-
 // number is a fact with its text.
 func number(name string, value float64, text string) phrase {
 	return phrase{text, text, []Fact{{name, value, text}}}
@@ -48,12 +45,7 @@ func (f format) elevation(name string, m float64) phrase {
 func (f format) counts(m float64) bool { return m >= 0.5 }
 
 // radius writes a bend's radius, a rough figure, to 5 m or 10 ft.
-func (f format) radius(name string, m float64) phrase {
-	if f.imperial {
-		return number(name, m, wording.Rounded(max(math.Round(m/wording.MetresPerFoot/10), 1)*10, 0)+" ft")
-	}
-	return number(name, m, wording.Rounded(max(math.Round(m/5), 1)*5, 0)+" m")
-}
+func (f format) radius(name string, m float64) phrase { return number(name, m, f.units().Radius(m)) }
 
 // gradient writes per cent to one decimal.
 func (f format) gradient(name string, pct float64) phrase {
@@ -67,29 +59,19 @@ func (f format) slope(name string, pct float64) phrase {
 
 // share writes a fraction in whole per cent.
 func (f format) share(name string, fraction float64) phrase {
-	return number(name, fraction, wording.Rounded(100*fraction, 0)+" %")
+	return number(name, fraction, wording.Percent(fraction))
 }
 
 // speed writes km/h or mph to one decimal.
 func (f format) speed(name string, mps float64) phrase {
-	if f.imperial {
-		return number(name, mps, wording.Rounded(mps*3600/wording.MetresPerMile, 1)+" mph")
-	}
-	return number(name, mps, wording.Rounded(mps*3.6, 1)+" km/h")
+	return number(name, mps, f.units().Speed(mps))
 }
 
 // power writes whole watts.
-func (f format) power(name string, w float64) phrase {
-	return number(name, w, wording.Rounded(w, 0)+" W")
-}
+func (f format) power(name string, w float64) phrase { return number(name, w, wording.Watts(w)) }
 
 // mass writes whole kilograms or pounds.
-func (f format) mass(name string, kg float64) phrase {
-	if f.imperial {
-		return number(name, kg, wording.Rounded(kg/kgPerPound, 0)+" lb")
-	}
-	return number(name, kg, wording.Rounded(kg, 0)+" kg")
-}
+func (f format) mass(name string, kg float64) phrase { return number(name, kg, f.units().Mass(kg)) }
 
 // clock writes a time as h:mm:ss, below one hour as m:ss.
 func (f format) clock(name string, s float64) phrase { return number(name, s, wording.Clock(s)) }

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"parcours.example/analysis/course"
-	"parcours.example/analysis/wording"
 )
 
 // trust tells what in the file makes the figures doubtful, one line for each kind
@@ -189,10 +188,7 @@ func (w writer) warned(code string) int {
 
 // scatter writes a small height to a tenth.
 func (w writer) scatter(m float64) phrase {
-	if w.imperial {
-		return number("quality.elevation_noise_m", m, wording.Rounded(m/wording.MetresPerFoot, 1)+" ft")
-	}
-	return number("quality.elevation_noise_m", m, wording.Rounded(m, 1)+" m")
+	return number("quality.elevation_noise_m", m, w.units().Fine(m))
 }
 
 // where adds a fault's place, and that there are more of its kind.

@@ -8,6 +8,9 @@ const (
 	MetresPerFoot = 0.3048
 )
 
+// kgPerPound is the pound in kilograms (the same agreement).
+const kgPerPound = 0.45359237
+
 // feetUpToM is where short lengths change from feet to miles.
 const feetUpToM = 300
 
@@ -75,3 +78,30 @@ func (u Units) ShortM() float64 {
 	}
 	return 1
 }
+
+// Speed writes a mean speed in m/s to a tenth of km/h or mph.
+func (u Units) Speed(mps float64) string {
+	if u.Imperial {
+		return Rounded(float64(mps*3600)/MetresPerMile, 1) + " mph"
+	}
+	return Rounded(mps*3.6, 1) + " km/h"
+}
+
+// Mass writes a mass in whole kilograms or pounds.
+func (u Units) Mass(kg float64) string {
+	if u.Imperial {
+		return Rounded(kg/kgPerPound, 0) + " lb"
+	}
+	return Rounded(kg, 0) + " kg"
+}
+
+// Radius writes a bend's radius, a rough figure, to 5 m or 10 ft.
+func (u Units) Radius(m float64) string {
+	if u.Imperial {
+		return Rounded(max(math.Round(m/MetresPerFoot/10), 1)*10, 0) + " ft"
+	}
+	return Rounded(max(math.Round(m/5), 1)*5, 0) + " m"
+}
+
+// Fine writes a small height, as a scatter is, to a tenth of a metre or foot.
+func (u Units) Fine(m float64) string { return Rounded(m/u.ShortM(), 1) + " " + u.Short() }

@@ -20,6 +20,15 @@ func TestUnits(t *testing.T) {
 		{imperial.Height(100), "328 ft"},
 		{metric.Short(), "m"},
 		{imperial.Short(), "ft"},
+		{metric.Speed(10), "36.0 km/h"},
+		{imperial.Speed(10), "22.4 mph"},
+		{metric.Mass(72.4), "72 kg"},
+		{imperial.Mass(72.4), "160 lb"},
+		{metric.Radius(13), "15 m"},
+		{metric.Radius(1), "5 m"},
+		{imperial.Radius(13), "40 ft"},
+		{metric.Fine(0.26), "0.3 m"},
+		{imperial.Fine(0.26), "0.9 ft"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%q, want %q", c.got, c.want)
