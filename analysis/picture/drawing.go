@@ -57,6 +57,15 @@ type Drawing struct {
 	paper    colour.RGB
 	elements []element
 	face     *typeface
+	// plot is nil where a position along the course has no single place across.
+	plot *plot
+}
+
+// plot is where a drawing shows a stretch of the course from left to right, evenly: the
+// box of it, and the positions along the course in metres at its left and right edge.
+type plot struct {
+	box
+	fromM, toM float64
 }
 
 // tenth rounds to a tenth of a pixel: all formats draw the same places, and the last bits

@@ -58,6 +58,7 @@ func (s *sheet) lay(g *ground, top, stripPx float64, labels int) (below float64)
 	foot := below - stripPx
 	lines := min(2+labels/8, 8)
 	g.rise(math.Round(top+min(float64(1.3*s.textPx*float64(lines)), float64(mostLabelShare*(foot-top)))), foot)
+	s.d.plot = &plot{g.plot, g.fromM, g.toM}
 	return below
 }
 

@@ -5,6 +5,8 @@ import (
 	"encoding/xml"
 	"math"
 	"strconv"
+
+	"parcours.example/analysis/wording"
 )
 
 // families are the fonts that a text is shown in: the viewer's own, stretched to the width
@@ -12,12 +14,14 @@ import (
 const families = "Helvetica, Arial, 'Liberation Sans', sans-serif"
 
 // SVG writes the drawing as SVG 1.1. Texts stay texts; there is no style sheet, script,
-// font or address in it.
+// font or address in it. Where positions along the course lie evenly from left to right,
+// the root's data-plot-x0 to data-plot-y1 tell their box in px, data-from-m and data-to-m
+// the positions in metres at its left and right edge.
 func (d *Drawing) SVG() []byte {
 	w := svgWriter{}
 	size := strconv.Itoa(d.WidthPx) + " " + strconv.Itoa(d.HeightPx)
 	w.put(`<svg xmlns="http://www.w3.org/2000/svg" width="`, strconv.Itoa(d.WidthPx), `" height="`, strconv.Itoa(d.HeightPx),
-		`" viewBox="0 0 `, size, `" role="img" font-family="`, families, `">`, "\n")
+		`" viewBox="0 0 `, size, `" role="img" font-family="`, families, `"`).plotted(d.plot).put(">\n")
 	w.put("<title>").escaped(d.Title).put("</title>\n<desc>").escaped(d.Description).put("</desc>\n")
 	w.put(`<path fill="`, d.paper.Hex(), `" d="M0 0h`, strconv.Itoa(d.WidthPx), "v", strconv.Itoa(d.HeightPx), "H0z\"/>\n")
 	for _, e := range d.elements {
@@ -48,6 +52,15 @@ func (w *svgWriter) put(texts ...string) *svgWriter {
 func (w *svgWriter) escaped(words string) *svgWriter {
 	_ = xml.EscapeText(&w.Buffer, []byte(words)) // writing to memory doesn't fail
 	return w
+}
+
+// plotted writes where a plot is, and what of the course it shows; nothing for nil.
+func (w *svgWriter) plotted(p *plot) *svgWriter {
+	if p == nil {
+		return w
+	}
+	w.put(` data-plot-x0="`, decimal(p.x0), `" data-plot-x1="`, decimal(p.x1), `" data-plot-y0="`, decimal(p.y0), `" data-plot-y1="`, decimal(p.y1))
+	return w.put(`" data-from-m="`, wording.Number(p.fromM, 2), `" data-to-m="`, wording.Number(p.toM, 2), `"`)
 }
 
 // decimal writes a number in tenths.
