@@ -31,13 +31,9 @@ func (w writer) band(i int) phrase {
 	return say("With {} certainty between {} and {}; the largest doubt is {}.", w.certainty(fact+".coverage_pct", b.CoveragePct), low, high, largest)
 }
 
-// certainty writes a probability in per cent, with a decimal where it has one.
+// certainty writes a probability in per cent.
 func (f format) certainty(name string, pct float64) phrase {
-	decimals := 0
-	if pct != math.Round(pct) {
-		decimals = 1
-	}
-	return number(name, pct, wording.Rounded(pct, decimals)+" %")
+	return number(name, pct, wording.Certainty(pct))
 }
 
 // largestShare returns the source of most of the variance.

@@ -1,7 +1,7 @@
 package brief
 
 import (
-	"math"
+	"strings"
 
 	"parcours.example/analysis/food"
 	"parcours.example/analysis/wording"
@@ -53,34 +53,27 @@ func (w writer) energies(least, most int) phrase {
 	return say("{} ({}) to {} ({})", low, w.who(least), high, w.who(most))
 }
 
-// energy writes kilocalories to ten.
+// energy writes kilocalories.
 func (f format) energy(name string, needs *food.Needs) phrase {
-	return number(name, needs.EnergyJ, wording.Rounded(math.Round(needs.EnergyKcal()/10)*10, 0)+" kcal")
+	return number(name, needs.EnergyJ, wording.Kilocalories(needs.EnergyKcal()))
 }
 
-// carbohydrate writes grams to five.
+// carbohydrate writes a range of grams.
 func (f format) carbohydrate(r food.Range) phrase {
-	text := func(g float64) string { return wording.Rounded(math.Round(g/5)*5, 0) }
-	return between("food.carbohydrate", "g_per_h", r, text, " g")
+	return between("food.carbohydrate", "g_per_h", r, wording.Grams)
 }
 
-// litresPerFluidOunce is the customary ounce of the United States.
-const litresPerFluidOunce = 0.0295735295625
-
-// drink writes litres to one decimal, or whole fluid ounces.
+// drink writes a range of litres or fluid ounces.
 func (f format) drink(r food.Range) phrase {
-	if f.imperial {
-		text := func(l float64) string { return wording.Rounded(l/litresPerFluidOunce, 0) }
-		return between("food.drink", "l_per_h", r, text, " fl oz")
-	}
-	return between("food.drink", "l_per_h", r, func(l float64) string { return wording.Rounded(l, 1) }, " l")
+	return between("food.drink", "l_per_h", r, f.units().Drink)
 }
 
-// between writes a range of guidance: "60 to 90 g", "up to 30 g".
-func between(what, unit string, r food.Range, text func(float64) string, suffix string) phrase {
-	low := number(what+"_low_"+unit, r.Low, text(r.Low))
-	high := number(what+"_high_"+unit, r.High, text(r.High)+suffix)
-	switch low.text {
+// between writes a range of guidance, whose unit stands once: "60 to 90 g", "up to 30 g".
+func between(what, unit string, r food.Range, text func(float64) string) phrase {
+	bare, _, _ := strings.Cut(text(r.Low), " ")
+	low := number(what+"_low_"+unit, r.Low, bare)
+	high := number(what+"_high_"+unit, r.High, text(r.High))
+	switch text(r.Low) {
 	case text(r.High):
 		return high
 	case text(0):

@@ -1,11 +1,6 @@
 package brief
 
-import (
-	"math"
-	"strconv"
-
-	"parcours.example/analysis/wording"
-)
+import "parcours.example/analysis/wording"
 
 // format turns every number of the text into words and a fact.
 type format struct{ imperial bool }
@@ -54,7 +49,7 @@ func (f format) gradient(name string, pct float64) phrase {
 
 // slope writes the size of a gradient in whole per cent, for running words.
 func (f format) slope(name string, pct float64) phrase {
-	return number(name, pct, wording.Rounded(math.Abs(pct), 0)+" %")
+	return number(name, pct, wording.Slope(pct))
 }
 
 // share writes a fraction in whole per cent.
@@ -77,16 +72,10 @@ func (f format) mass(name string, kg float64) phrase { return number(name, kg, f
 func (f format) clock(name string, s float64) phrase { return number(name, s, wording.Clock(s)) }
 
 // count writes a number of things, in words up to ten.
-func (f format) count(name string, n int) phrase {
-	small := [...]string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
-	if n < len(small) {
-		return number(name, float64(n), small[n])
-	}
-	return number(name, float64(n), strconv.Itoa(n))
-}
+func (f format) count(name string, n int) phrase { return number(name, float64(n), wording.Small(n)) }
 
-// ordinal writes the number of a lap or a climb.
-func (f format) ordinal(name string, n int) phrase { return number(name, float64(n), strconv.Itoa(n)) }
+// ordinal writes the number of a lap or a climb, or a count that is no word.
+func (f format) ordinal(name string, n int) phrase { return number(name, float64(n), wording.Count(n)) }
 
 // longUnit is the unit that bare leaves out.
 func (f format) longUnit() string { return f.units().Long() }

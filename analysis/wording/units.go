@@ -11,6 +11,10 @@ const (
 // kgPerPound is the pound in kilograms (the same agreement).
 const kgPerPound = 0.45359237
 
+// litresPerFluidOunce is the customary ounce of the United States in litres: 231/128
+// cubic inches.
+const litresPerFluidOunce = 0.0295735295625
+
 // feetUpToM is where short lengths change from feet to miles.
 const feetUpToM = 300
 
@@ -105,3 +109,11 @@ func (u Units) Radius(m float64) string {
 
 // Fine writes a small height, as a scatter is, to a tenth of a metre or foot.
 func (u Units) Fine(m float64) string { return Rounded(m/u.ShortM(), 1) + " " + u.Short() }
+
+// Drink writes an amount of drink in l to a tenth of a litre or to the fluid ounce.
+func (u Units) Drink(l float64) string {
+	if u.Imperial {
+		return Rounded(l/litresPerFluidOunce, 0) + " fl oz"
+	}
+	return Rounded(l, 1) + " l"
+}

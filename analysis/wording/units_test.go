@@ -29,6 +29,8 @@ func TestUnits(t *testing.T) {
 		{imperial.Radius(13), "40 ft"},
 		{metric.Fine(0.26), "0.3 m"},
 		{imperial.Fine(0.26), "0.9 ft"},
+		{metric.Drink(0.75), "0.8 l"},
+		{imperial.Drink(0.75), "25 fl oz"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%q, want %q", c.got, c.want)

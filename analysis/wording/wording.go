@@ -130,3 +130,25 @@ func Gradient(pct float64) string {
 	}
 	return Rounded(pct, 1) + " %"
 }
+
+// Slope writes the size of a gradient in whole per cent, for running words that say
+// whether it goes up or down.
+func Slope(pct float64) string { return Rounded(math.Abs(pct), 0) + " %" }
+
+// Certainty writes a probability in per cent, with a decimal where it has one.
+func Certainty(pct float64) string { return Number(pct, 1) + " %" }
+
+// Kilocalories writes an energy in kcal, a rough figure, to ten.
+func Kilocalories(kcal float64) string { return Rounded(math.Round(kcal/10)*10, 0) + " kcal" }
+
+// Grams writes an amount of food in g, a rough figure, to five.
+func Grams(g float64) string { return Rounded(math.Round(g/5)*5, 0) + " g" }
+
+// Small writes a number of things in words up to ten, from eleven on as Count.
+func Small(n int) string {
+	small := [...]string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
+	if n < len(small) {
+		return small[n]
+	}
+	return Count(n)
+}
