@@ -123,7 +123,11 @@ func (h *harness) check(t testing.TB, r *http.Request, w *httptest.ResponseRecor
 // isPage reports the media types whose bodies have no schema that the general validator
 // could check.
 func isPage(mediaType string) bool {
-	return mediaType == "text/html; charset=utf-8" || mediaType == "application/yaml" || mediaType == "application/x-ndjson"
+	switch mediaType {
+	case "text/html; charset=utf-8", "text/css; charset=utf-8", "text/javascript; charset=utf-8", "application/yaml", "application/x-ndjson":
+		return true
+	}
+	return false
 }
 
 // checkLines holds each line of a stream against the contract.

@@ -33,9 +33,19 @@ func jsonResult(v any, key string) (result, error) {
 	return result{mediaType: jsonMediaType, body: b.Bytes(), key: key}, nil
 }
 
+// held is how long a caller may use a result without asking again: a result never changes
+// while the engine's version doesn't.
+const held = "private, max-age=3600"
+
 // reply sends a result with its entity tag, compressed where the caller takes it;
 // a GET whose tag the caller holds is answered 304.
-func reply(c *gin.Context, r result) {
+func reply(c *gin.Context, r result) { replyHeld(c, r, held) }
+
+// replyFresh is reply for what changes with the program: the caller asks each time whether
+// what it holds still is what is served.
+func replyFresh(c *gin.Context, r result) { replyHeld(c, r, "no-cache") }
+
+func replyHeld(c *gin.Context, r result, cacheControl string) {
 	coding := ""
 	if len(r.body) >= minCompressed && r.mediaType != pngMediaType { // a PNG is compressed already
 		coding = negotiateCoding(c.GetHeader("Accept-Encoding"))
@@ -44,7 +54,7 @@ func reply(c *gin.Context, r result) {
 	h := c.Writer.Header()
 	h.Set("ETag", tag)
 	h.Set("Vary", "Accept, Accept-Encoding")
-	h.Set("Cache-Control", "private, max-age=3600")
+	h.Set("Cache-Control", cacheControl)
 	if c.Request.Method == http.MethodGet && tagMatches(c.GetHeader("If-None-Match"), tag) {
 		c.Status(http.StatusNotModified)
 		c.Writer.WriteHeaderNow()

@@ -241,7 +241,6 @@ func TestOutsideTheContract(t *testing.T) {
 	for _, tc := range []struct {
 		method, path, problem, allow string
 	}{
-		{"GET", "/", "not-found", ""},
 		{"GET", "/v1/courses/", "not-found", ""},
 		{"GET", "/v2/courses", "not-found", ""},
 		{"GET", "/livez/", "not-found", ""},

@@ -14,6 +14,12 @@ import (
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
+	// Page The page for people.
+	// (GET /)
+	Page(c *gin.Context)
+	// Demo A course file of an invented season, to try things with.
+	// (GET /demos/{demo})
+	Demo(c *gin.Context, demo string)
 	// Docs This contract, for reading.
 	// (GET /docs)
 	Docs(c *gin.Context)
@@ -26,6 +32,9 @@ type ServerInterface interface {
 	// Contract This contract.
 	// (GET /openapi.yaml)
 	Contract(c *gin.Context)
+	// PageAsset A part of the page, its style or a module.
+	// (GET /page/{asset})
+	PageAsset(c *gin.Context, asset string)
 	// ExplainProblem What a problem means and how to correct it.
 	// (GET /problems/{name})
 	ExplainProblem(c *gin.Context, name string)
@@ -79,6 +88,44 @@ type ServerInterfaceWrapper struct {
 
 type MiddlewareFunc func(c *gin.Context)
 
+// Page operation middleware
+func (siw *ServerInterfaceWrapper) Page(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.Page(c)
+}
+
+// Demo operation middleware
+func (siw *ServerInterfaceWrapper) Demo(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "demo" -------------
+	var demo string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "demo", c.Param("demo"), &demo, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter demo: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.Demo(c, demo)
+}
+
 // Docs operation middleware
 func (siw *ServerInterfaceWrapper) Docs(c *gin.Context) {
 
@@ -129,6 +176,31 @@ func (siw *ServerInterfaceWrapper) Contract(c *gin.Context) {
 	}
 
 	siw.Handler.Contract(c)
+}
+
+// PageAsset operation middleware
+func (siw *ServerInterfaceWrapper) PageAsset(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "asset" -------------
+	var asset string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "asset", c.Param("asset"), &asset, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter asset: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.PageAsset(c, asset)
 }
 
 // ExplainProblem operation middleware
@@ -746,6 +818,9 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/comparisons", wrapper.Compare)
 	router.POST(options.BaseURL+"/v1/riders/fit", wrapper.FitRider)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)
+	router.GET(options.BaseURL+"/", wrapper.Page)
+	router.GET(options.BaseURL+"/page/:asset", wrapper.PageAsset)
+	router.GET(options.BaseURL+"/demos/:demo", wrapper.Demo)
 	router.GET(options.BaseURL+"/livez", wrapper.Live)
 	router.GET(options.BaseURL+"/readyz", wrapper.Ready)
 	router.GET(options.BaseURL+"/metrics", wrapper.Metrics)

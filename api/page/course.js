@@ -1,0 +1,58 @@
+// The course that the page is about: opened, changed by options, and sent again by itself
+// where the service has let it go.
+
+import { call, Problem } from "./service.js";
+
+/** The options of a course that are sent, those left alone are absent. */
+function queryOf(options) {
+  return { ...options, include: "profile" };
+}
+
+/** Opens a file ({name, blob, demo?}) with options, and makes it the page's course. */
+export async function openFile(store, source, options, signal) {
+  const course = await call("/v1/courses", { query: queryOf(options), file: source.blob, signal });
+  store.set({ source, options, course, focus: "course", cursorM: 0, predictions: null, plans: null });
+  return course;
+}
+
+/** Opens one of the service's own courses. */
+export async function openDemo(store, demo, options, signal) {
+  const blob = await call(`/demos/${demo}`, { accept: "application/gpx+xml", as: "blob", signal });
+  return openFile(store, { name: `${demo}.gpx`, blob, demo }, options, signal);
+}
+
+/** Opens a course that the service still holds; its file isn't here. */
+export async function openHeld(store, id, signal) {
+  const course = await call(`/v1/courses/${id}`, { query: { include: "profile" }, signal });
+  const { name, laps, lap_line, reverse, smoothing, start_m, end_m } = course.options;
+  store.set({
+    source: null, course, focus: "course", cursorM: 0, predictions: null, plans: null,
+    options: clean({ name, laps, lap_line, reverse: reverse || null, smoothing: smoothing === "auto" ? null : smoothing, start_m: start_m || null, end_m }),
+  });
+  return course;
+}
+
+/** An object without what is null, undefined or empty. */
+export function clean(object) {
+  return Object.fromEntries(Object.entries(object).filter(([, v]) => v !== null && v !== undefined && v !== ""));
+}
+
+/**
+ * Runs one request about the page's course, ask(course_id). Where the course has left the
+ * service's memory, its file is sent again and the request once more.
+ */
+export async function withCourse(store, ask, signal) {
+  try {
+    return await ask(store.get("course").course_id);
+  } catch (error) {
+    const source = store.get("source");
+    if (!(error instanceof Problem) || !error.is("course-not-cached") || !source) throw error;
+    const course = await call("/v1/courses", { query: queryOf(store.get("options")), file: source.blob, signal });
+    return ask(course.course_id);
+  }
+}
+
+/** A call whose JSON body has the page's course beside what is given. */
+export function askAbout(store, path, json, more = {}) {
+  return withCourse(store, (id) => call(path, { ...more, json: { course: { course_id: id }, ...json } }), more.signal);
+}

@@ -1,0 +1,59 @@
+// The page: one store, and a panel for each part of the job.
+
+import { keepAddress, readAddress } from "./address.js";
+import { openDemo, openHeld } from "./course.js";
+import { el, fill } from "./dom.js";
+import { goTo, mountOpen } from "./open.js";
+import { mountProfile } from "./profile.js";
+import { mountSettings } from "./settings.js";
+import { makeStore } from "./store.js";
+
+const part = (id) => document.getElementById(id);
+const asked = readAddress();
+
+const store = makeStore({
+  source: null, // {name, blob, demo?}: the file that the course was read from; null where only the service holds it
+  options: {}, // the options that it was read with, as they are sent
+  course: null, // the service's analysis, with its profile
+  units: asked.units ?? "metric",
+  theme: asked.theme ?? "auto",
+  look: "light", // what the theme comes to
+  focus: "course", // what the picture shows
+  cursorM: 0, // where on the course the reader looks
+  predictions: null, // {request, answer} of the last predictions of this course
+  plans: null, // the same of plans
+});
+
+mountSettings(part("settings"), store);
+const opening = mountOpen(part("open"), store);
+mountProfile(part("profile"), store);
+mountContents(part("contents"));
+keepAddress(store);
+followLinks();
+start();
+
+/** Opens what the address asks for. */
+async function start() {
+  if (asked.demo) await opening.run("the course", (signal) => openDemo(store, asked.demo, asked.options, signal));
+  else if (asked.held) await opening.run("the course", (signal) => openHeld(store, asked.held, signal));
+  if (store.get("course") && asked.focus) store.set({ focus: asked.focus });
+}
+
+/** Links to the parts that are shown. */
+function mountContents(nav) {
+  store.on(["course"], ({ course }) => {
+    nav.hidden = !course;
+    const shown = [...document.querySelectorAll("main > section")].filter((s) => !s.hidden && s.querySelector("h2"));
+    fill(nav, el("ul", {}, shown.map((s) => el("li", {}, el("a", { href: `#${s.id}` }, s.dataset.word)))));
+  });
+}
+
+/** Goes to parts of the page without touching the address, which holds the state. */
+function followLinks() {
+  document.addEventListener("click", (event) => {
+    const id = event.target.closest?.('a[href^="#"]')?.getAttribute("href").slice(1);
+    if (!id) return;
+    event.preventDefault();
+    goTo(id);
+  });
+}

@@ -1,0 +1,143 @@
+// Opening a course: a file dropped or chosen, one of the service's own, and what of it is
+// ridden.
+
+import { clean, openDemo, openFile } from "./course.js";
+import { el, fill, problemBox } from "./dom.js";
+import { calledOff } from "./service.js";
+
+const demos = [
+  ["morvask-laps-and-climb", "Five laps, then a wall"],
+  ["quellmere-criterium", "A criterium of 25 laps"],
+  ["ludwether-mountain-stage", "A mountain stage"],
+  ["hoskerrow-eight", "A course that crosses itself"],
+  ["brambleseth-time-trial", "A time trial, out and back"],
+  ["skarnholt-hill-climb", "A hill climb"],
+];
+
+/** Fills the section and returns how to open a source from elsewhere (an address). */
+export function mountOpen(section, store) {
+  const status = el("p", { role: "status", class: "soft" });
+  const trouble = el("div");
+  const options = optionsForm((values) => reopen(values));
+  let running = null;
+
+  /** Runs one opening; a newer one calls an older one off. */
+  async function run(what, open) {
+    running?.abort();
+    const mine = (running = new AbortController());
+    fill(trouble);
+    section.setAttribute("aria-busy", "true");
+    status.textContent = `Reading ${what} …`;
+    try {
+      const course = await open(mine.signal);
+      options.show(store.get("options"));
+      status.textContent = `${course.name || "The course"} is open.`;
+      return course;
+    } catch (error) {
+      if (calledOff(error)) return null;
+      status.textContent = "";
+      fill(trouble, problemBox(error));
+      return null;
+    } finally {
+      if (running === mine) section.removeAttribute("aria-busy");
+    }
+  }
+
+  function reopen(values) {
+    const source = store.get("source");
+    if (!source) {
+      status.textContent = "Choose the file again, so that it can be read with these options.";
+      return;
+    }
+    run(source.name, (signal) => openFile(store, source, values, signal));
+  }
+
+  const choose = el("input", { type: "file", id: "file", class: "out-of-sight", onchange: () => choose.files[0] && take(choose.files[0]) });
+  async function take(file) {
+    if (await run(file.name, (signal) => openFile(store, { name: file.name, blob: file }, {}, signal))) goTo("profile-title");
+    choose.value = ""; // so that the same file can be chosen again
+  }
+
+  const drop = el("label", { class: "drop", for: "file" }, choose,
+    el("strong", {}, "Drop a course file here, or choose one"),
+    el("br"), "GPX, GeoJSON, KML, FIT, TCX or a table; up to 32 MB");
+  for (const name of ["dragenter", "dragover"]) {
+    document.addEventListener(name, (event) => {
+      if (!event.dataTransfer?.types.includes("Files")) return;
+      event.preventDefault();
+      drop.classList.add("over");
+    });
+  }
+  document.addEventListener("dragleave", (event) => event.relatedTarget ?? drop.classList.remove("over"));
+  document.addEventListener("drop", (event) => {
+    if (!event.dataTransfer?.types.includes("Files")) return;
+    event.preventDefault();
+    drop.classList.remove("over");
+    if (event.dataTransfer.files[0]) take(event.dataTransfer.files[0]);
+  });
+
+  fill(section,
+    el("h2", { id: "open-title" }, "Course"),
+    drop,
+    el("p", { id: "demos-title" }, "Or try one of an invented season:"),
+    el("ul", { class: "demos", "aria-labelledby": "demos-title" }, demos.map(([demo, words]) =>
+      el("li", {}, el("button", { type: "button", "data-demo": demo, onclick: () => tryDemo(demo) }, words)))),
+    status, trouble, options.form);
+
+  async function tryDemo(demo) {
+    if (await run("the course", (signal) => openDemo(store, demo, {}, signal))) goTo("profile-title");
+  }
+  return { run, trouble };
+}
+
+/** Moves the reader, eyes and keyboard, to an element. */
+export function goTo(id) {
+  const target = document.getElementById(id);
+  target.tabIndex = -1;
+  target.focus({ preventScroll: true });
+  target.scrollIntoView();
+}
+
+/** The form of what of the file is ridden, and how. */
+function optionsForm(apply) {
+  const inputs = {
+    name: el("input", { id: "option-name", maxLength: 200, autocomplete: "off" }),
+    laps: el("input", { id: "option-laps", type: "number", min: 1, max: 200, step: 1 }),
+    lap_line: el("input", { id: "option-lap-line", maxLength: 200, autocomplete: "off" }),
+    start_m: el("input", { id: "option-start", type: "number", min: 0, max: 5000000, step: "any" }),
+    end_m: el("input", { id: "option-end", type: "number", min: 1, max: 5000000, step: "any" }),
+    smoothing: el("select", { id: "option-smoothing" }, ["auto", "none", "light", "strong"].map((s) => el("option", { value: s }, s))),
+    reverse: el("input", { id: "option-reverse", type: "checkbox" }),
+  };
+  const field = (id, words, hint) => el("div", { class: "field" }, el("label", { for: inputs[id].id }, words), inputs[id], hint ? el("span", { class: "hint" }, hint) : null);
+  const form = el("form", { onsubmit: submit },
+    el("div", { class: "row" },
+      field("laps", "Laps in all", "of a file that holds one"),
+      field("lap_line", "Lap line", "the name of a mark"),
+      field("start_m", "Cut from, m"), field("end_m", "Cut to, m"),
+      field("smoothing", "Smoothing"),
+      field("name", "Name"),
+      el("div", { class: "field" }, el("span", {}, inputs.reverse, " ", el("label", { for: inputs.reverse.id }, "The other way round")))),
+    el("p", {}, el("button", {}, "Read it so")));
+  const details = el("details", { hidden: true }, el("summary", {}, "What of it is ridden"), form);
+
+  function submit(event) {
+    event.preventDefault();
+    apply(clean({
+      name: inputs.name.value.trim(), laps: inputs.laps.value, lap_line: inputs.lap_line.value.trim(), start_m: inputs.start_m.value,
+      end_m: inputs.end_m.value, smoothing: inputs.smoothing.value === "auto" ? "" : inputs.smoothing.value, reverse: inputs.reverse.checked ? "true" : "",
+    }));
+  }
+
+  return {
+    form: details,
+    show(options) {
+      details.hidden = false;
+      for (const [name, input] of Object.entries(inputs)) {
+        if (name === "reverse") input.checked = Boolean(options.reverse);
+        else if (name === "smoothing") input.value = options.smoothing ?? "auto";
+        else input.value = options[name] ?? "";
+      }
+    },
+  };
+}
