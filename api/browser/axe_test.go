@@ -1,0 +1,104 @@
+package browser_test
+
+import (
+	"cmp"
+	"os"
+	"strings"
+	"sync"
+
+	"github.com/chromedp/chromedp"
+)
+
+// axeInstalled is where .ci/install puts axe-core.
+const axeInstalled = root + "/.ci/tools/page/node_modules/axe-core/axe.min.js"
+
+// root is the module's root, from this package.
+const root = "../.."
+
+// axeSource reads axe-core, once for all tests.
+var axeSource = sync.OnceValues(func() (string, error) {
+	source, err := os.ReadFile(cmp.Or(os.Getenv("PARCOURS_AXE"), axeInstalled))
+	return string(source), err
+})
+
+// finding is what axe-core has against a page.
+type finding struct {
+	ID, Impact, Help string
+	Nodes            []struct {
+		Target         []any
+		FailureSummary string
+	}
+}
+
+// view is a way to look at a page.
+type view struct {
+	name   string
+	width  int64
+	colour scheme
+}
+
+var (
+	narrowLight = view{"360-light", 360, light}
+	narrowDark  = view{"360-dark", 360, dark}
+	wideLight   = view{"1280-light", 1280, light}
+	wideDark    = view{"1280-dark", 1280, dark}
+)
+
+// checkAccessible checks the page in all views, in which a state's name names its
+// pictures. The tab is left wide and light.
+func (b *tab) checkAccessible(state string) {
+	b.t.Helper()
+	for _, v := range []view{narrowLight, narrowDark, wideDark, wideLight} {
+		b.checkView(state, v)
+	}
+}
+
+// checkView holds the page in a view against all rules of axe-core that are in force, the
+// size of targets among them, demands that nothing sticks out sideways, and keeps a
+// picture. What axe-core can't decide is logged.
+func (b *tab) checkView(state string, v view) {
+	b.t.Helper()
+	b.size(v.width, 900)
+	b.media("screen", v.colour)
+	name := state + "-" + v.name
+	b.checkWidth(name)
+	b.picture(name)
+	b.checkAxe(name)
+}
+
+// checkWidth demands that nothing sticks out sideways.
+func (b *tab) checkWidth(view string) {
+	b.t.Helper()
+	if over := eval[int](b, "document.documentElement.scrollWidth - document.documentElement.clientWidth"); over > 0 {
+		widest := eval[[]string](b, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth + 0.5)
+			.slice(0, 5).map(e => e.tagName.toLowerCase() + (e.id ? "#" + e.id : "") + " " + e.className)`)
+		b.t.Errorf("%s scrolls sideways by %d px: %s", view, over, strings.Join(widest, ", "))
+	}
+}
+
+// loadAxe puts axe-core into the page, past its policy.
+func (b *tab) loadAxe() {
+	b.t.Helper()
+	source, err := axeSource()
+	need(b.t, err == nil, "axe-core is not installed")
+	if !eval[bool](b, "typeof axe === 'object'") {
+		b.do("load axe-core", chromedp.Evaluate[chromedp.Void](source))
+	}
+}
+
+// checkAxe fails the test for each rule that the page breaks.
+func (b *tab) checkAxe(view string) {
+	b.t.Helper()
+	b.loadAxe()
+	found := eval[struct{ Violations, Incomplete []finding }](b, `axe.run(document, {
+		resultTypes: ["violations", "incomplete"], rules: {"target-size": {enabled: true}},
+	}).then(r => ({Violations: r.violations, Incomplete: r.incomplete}))`)
+	for _, f := range found.Violations {
+		for _, n := range f.Nodes {
+			b.t.Errorf("%s: %s (%s): %s: %v: %s", view, f.ID, f.Impact, f.Help, n.Target, n.FailureSummary)
+		}
+	}
+	for _, f := range found.Incomplete {
+		b.t.Logf("%s: axe-core leaves open: %s: %s (%d)", view, f.ID, f.Help, len(f.Nodes))
+	}
+}

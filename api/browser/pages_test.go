@@ -1,0 +1,32 @@
+package browser_test
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+)
+
+// example reads a file below testdata/examples.
+func example(t testing.TB, name string) []byte {
+	t.Helper()
+	content, err := os.ReadFile(filepath.Join(root, "testdata/examples", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return content
+}
+
+func TestReference(t *testing.T) {
+	b := newTab(t)
+	b.open("/docs")
+	b.waitText("h1", "reference")
+	b.checkView("docs", narrowLight) // it is long, and its rules of style are few
+	b.checkView("docs", wideDark)
+}
+
+func TestProblemPage(t *testing.T) {
+	b := newTab(t)
+	b.open("/problems/cannot-climb")
+	b.waitText("h2", "What to do")
+	b.checkAccessible("problem")
+}

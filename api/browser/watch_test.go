@@ -1,0 +1,177 @@
+package browser_test
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/chromedp/cdproto/audits"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+)
+
+// watch notes what a page asks for and what it does wrong.
+type watch struct {
+	origin string
+
+	changed  chan struct{} // has room for one: a fault was found
+	mu       sync.Mutex
+	found    []string
+	allowed  []int64
+	requests []*request
+}
+
+// request is something that a page asked for.
+type request struct {
+	id            network.RequestID
+	method, url   string
+	status        int64
+	received      int64 // bytes on the wire, header included
+	decoded       int64 // bytes of the body, decompressed
+	over, dropped bool
+}
+
+func newWatch(origin string) *watch { return &watch{origin: origin, changed: make(chan struct{}, 1)} }
+
+// allow lets the service answer with these statuses from now on.
+func (b *tab) allow(statuses ...int64) {
+	b.watch.mu.Lock()
+	defer b.watch.mu.Unlock()
+	b.watch.allowed = append(b.watch.allowed, statuses...)
+}
+
+// requests returns what the page has asked for so far, in order.
+func (b *tab) requests() []request {
+	b.watch.mu.Lock()
+	defer b.watch.mu.Unlock()
+	out := make([]request, len(b.watch.requests))
+	for i, r := range b.watch.requests {
+		out[i] = *r
+	}
+	return out
+}
+
+// faults returns all that went wrong, in order.
+func (w *watch) faults() []string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return slices.Clone(w.found)
+}
+
+// forgive forgets all that went wrong.
+func (w *watch) forgive() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.found = nil
+}
+
+// see takes an event of the browser.
+func (w *watch) see(event any) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	switch e := event.(type) {
+	case *runtime.EventExceptionThrown:
+		w.fault("uncaught: %s %s", e.ExceptionDetails.Text, valueOf(e.ExceptionDetails.Exception))
+	case *runtime.EventConsoleAPICalled:
+		w.console(e)
+	case *log.EventEntryAdded:
+		w.entry(e.Entry)
+	case *audits.EventIssueAdded:
+		w.issue(e.Issue)
+	default:
+		w.traffic(event)
+	}
+}
+
+func (w *watch) fault(format string, args ...any) {
+	w.found = append(w.found, fmt.Sprintf(format, args...))
+	select {
+	case w.changed <- struct{}{}:
+	default:
+	}
+}
+
+func (w *watch) console(e *runtime.EventConsoleAPICalled) {
+	switch e.Type {
+	case runtime.ConsoleAPICalledTypeError, runtime.ConsoleAPICalledTypeWarning, runtime.ConsoleAPICalledTypeAssert:
+		var texts []string
+		for _, arg := range e.Args {
+			texts = append(texts, valueOf(arg))
+		}
+		w.fault("console.%s: %s", e.Type, strings.Join(texts, " "))
+	}
+}
+
+// entry notes the browser's own complaints, except those of the network, which traffic
+// sees for itself.
+func (w *watch) entry(e *log.Entry) {
+	bad := e.Level == log.EntryLevelError || e.Level == log.EntryLevelWarning
+	if bad && e.Source != log.EntrySourceNetwork {
+		w.fault("%s from %s: %s %s", e.Level, e.Source, e.Text, e.URL)
+	}
+}
+
+func (w *watch) issue(i *audits.InspectorIssue) {
+	if d := i.Details; d.ContentSecurityPolicyIssueDetails != nil {
+		c := d.ContentSecurityPolicyIssueDetails
+		w.fault("against the content security policy: %s %s", c.ViolatedDirective, c.BlockedURL)
+	}
+}
+
+// traffic notes requests, their answers and their sizes.
+func (w *watch) traffic(event any) {
+	switch e := event.(type) {
+	case *network.EventRequestWillBeSent:
+		w.requests = append(w.requests, &request{id: e.RequestID, method: e.Request.Method, url: e.Request.URL})
+		if !w.ours(e.Request.URL) {
+			w.fault("asks elsewhere: %s", e.Request.URL)
+		}
+	case *network.EventWebSocketCreated:
+		w.fault("opens a socket: %s", e.URL)
+	case *network.EventResponseReceived:
+		r := w.request(e.RequestID)
+		r.status = e.Response.Status
+		if r.status >= 400 && !slices.Contains(w.allowed, r.status) {
+			w.fault("%s %s is answered with %d", r.method, r.url, r.status)
+		}
+	case *network.EventDataReceived:
+		w.request(e.RequestID).decoded += e.DataLength
+	case *network.EventLoadingFinished:
+		r := w.request(e.RequestID)
+		r.received, r.over = int64(e.EncodedDataLength), true
+	case *network.EventLoadingFailed:
+		r := w.request(e.RequestID)
+		r.over, r.dropped = true, true
+		if !e.Canceled {
+			w.fault("%s %s fails: %s %s", r.method, r.url, e.ErrorText, e.BlockedReason)
+		}
+	}
+}
+
+// ours reports whether an address is the service's, or holds its content itself.
+func (w *watch) ours(url string) bool {
+	return strings.HasPrefix(url, w.origin+"/") || strings.HasPrefix(url, "data:") || strings.HasPrefix(url, "blob:"+w.origin+"/")
+}
+
+// request returns the last request with an id: one that was redirected has several.
+func (w *watch) request(id network.RequestID) *request {
+	for _, r := range slices.Backward(w.requests) {
+		if r.id == id {
+			return r
+		}
+	}
+	return new(request)
+}
+
+// valueOf says what a value of the page is.
+func valueOf(o *runtime.RemoteObject) string {
+	switch {
+	case o == nil:
+		return ""
+	case o.Description != "":
+		return o.Description
+	}
+	return string(o.Value)
+}
