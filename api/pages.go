@@ -6,6 +6,7 @@ import (
 	_ "embed"
 	"encoding/base64"
 	"html/template"
+	"sync"
 
 	"github.com/getkin/kin-openapi/openapi3"
 )
@@ -27,6 +28,16 @@ type pages struct {
 	// pages' own style.
 	policy string
 }
+
+// loadPages renders the pages the first time that it is called: they are the same for every
+// handler, and nothing changes them.
+var loadPages = sync.OnceValues(func() (pages, error) {
+	doc, err := loadContract()
+	if err != nil {
+		return pages{}, err
+	}
+	return renderPages(doc)
+})
 
 // renderPages makes the reference from the contract and a page for each problem.
 func renderPages(doc *openapi3.T) (pages, error) {

@@ -38,11 +38,7 @@ func TestRecover(t *testing.T) {
 
 // TestProblemKinds demands that names are unique and every kind has its page.
 func TestProblemKinds(t *testing.T) {
-	doc, err := loadContract()
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := renderPages(doc)
+	p, err := loadPages()
 	if err != nil {
 		t.Fatal(err)
 	}

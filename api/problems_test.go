@@ -87,11 +87,7 @@ func TestEveryCodeHasAProblem(t *testing.T) {
 
 // TestProblemPagesShowCode demands that a problem's page shows names as code.
 func TestProblemPagesShowCode(t *testing.T) {
-	doc, err := loadContract()
-	if err != nil {
-		t.Fatal(err)
-	}
-	rendered, err := renderPages(doc)
+	rendered, err := loadPages()
 	if err != nil {
 		t.Fatal(err)
 	}

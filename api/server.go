@@ -56,7 +56,7 @@ func New(cfg Config) (http.Handler, error) {
 	if err != nil {
 		return nil, fmt.Errorf("api: metrics: %w", err)
 	}
-	pages, err := renderPages(doc)
+	pages, err := loadPages()
 	if err != nil {
 		return nil, fmt.Errorf("api: pages: %w", err)
 	}
