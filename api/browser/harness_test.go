@@ -1,13 +1,14 @@
 package browser_test
 
 import (
+	"net/http"
 	"slices"
 	"strings"
 	"testing"
 	"time"
-)
 
-// What the harness should notice, made to happen.
+	"github.com/chromedp/chromedp/kb"
+)
 
 func TestTabNoticesFaults(t *testing.T) {
 	for _, c := range []struct{ name, script, fault string }{
@@ -26,6 +27,38 @@ func TestTabNoticesFaults(t *testing.T) {
 			eval[any](b, `(() => { `+c.script+`; })() ?? true`)
 			b.watch.waitFault(t, c.fault)
 		})
+	}
+}
+
+func TestTabActsAsAPerson(t *testing.T) {
+	b := newTabOver(t, http.FileServer(http.Dir("testdata")))
+	b.open("/controls.html")
+	b.waitVisible("#late")
+
+	b.drop("#place", "täg & <b>.txt", []byte("a file"))
+	b.waitText("#out", "dropped täg & <b>.txt: a file")
+	b.choose("#file", "b.txt", []byte("another"))
+	b.waitText("#out", "chosen b.txt: another")
+	b.typeIn("#name", "neu")
+	b.press(kb.Enter)
+	b.waitText("#out", "name neu")
+	b.press(kb.Tab)
+	if got := eval[string](b, "document.activeElement.id"); got != "unit" {
+		t.Errorf("after Tab the focus is on %q", got)
+	}
+	b.set("#unit", "ft")
+	b.waitText("#out", "unit ft")
+	b.click("#copy")
+	b.waitText("#out", "copied")
+	if got := b.clipboard(); got != "3.2 km\nü 🚲" {
+		t.Errorf("the clipboard holds %q", got)
+	}
+	name, content := b.download(func() { b.click("#save") })
+	if name != "a & b.txt" || string(content) != "bytes\x00\n" {
+		t.Errorf("downloaded %q: %q", name, content)
+	}
+	if got := b.requests(); len(got) == 0 || got[0].url != b.origin+"/controls.html" || got[0].decoded < 1000 || got[0].received < got[0].decoded {
+		t.Errorf("requests %+v", got)
 	}
 }
 

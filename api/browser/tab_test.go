@@ -25,6 +25,7 @@ package browser_test
 import (
 	"context"
 	"log/slog"
+	"net/http"
 	"net/http/httptest"
 	"os"
 	"os/exec"
@@ -94,15 +95,22 @@ type tab struct {
 // motion. Both end with the test, which then fails for whatever the page did wrong.
 func newTab(t testing.TB) *tab {
 	t.Helper()
+	return newTabOver(t, service(t))
+}
+
+// newTabOver opens a tab as newTab does, over another service.
+func newTabOver(t testing.TB, handler http.Handler) *tab {
+	t.Helper()
 	need(t, chromium().path != "", "chromium is not installed")
 	if err := chromium().start(); err != nil {
 		t.Fatalf("chromium doesn't start: %v", err)
 	}
-	origin := serve(t)
-	w := newWatch(origin)
+	server := httptest.NewServer(handler)
+	t.Cleanup(server.Close)
+	w := newWatch(server.URL)
 	ctx, quit := chromedp.NewContext(chromium().ctx, chromedp.WithNewBrowserContext(), chromedp.WithListener(w.see))
 	ctx, expire := context.WithTimeout(ctx, stamina)
-	b := &tab{t: t, origin: origin, ctx: ctx, watch: w}
+	b := &tab{t: t, origin: server.URL, ctx: ctx, watch: w}
 	t.Cleanup(func() {
 		b.pictureOfFailure()
 		expire()
@@ -144,8 +152,8 @@ func (b *tab) prepare(ctx context.Context) error {
 	return nil
 }
 
-// serve starts the real handler over a real engine on loopback and returns its address.
-func serve(t testing.TB) string {
+// service is the real handler over a real engine.
+func service(t testing.TB) http.Handler {
 	t.Helper()
 	registry := prometheus.NewRegistry()
 	e, err := engine.New(engine.Config{Registerer: registry})
@@ -159,9 +167,7 @@ func serve(t testing.TB) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	server := httptest.NewServer(handler)
-	t.Cleanup(server.Close)
-	return server.URL
+	return handler
 }
 
 // need skips the test where something outside the module is missing, or fails it where
