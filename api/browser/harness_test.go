@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp/kb"
 )
@@ -66,14 +65,9 @@ func TestTabActsAsAPerson(t *testing.T) {
 func (w *watch) waitFault(t *testing.T, text string) {
 	t.Helper()
 	defer w.forgive()
-	late := time.After(patience)
-	for !slices.ContainsFunc(w.faults(), func(f string) bool { return strings.Contains(f, text) }) {
-		select {
-		case <-w.changed:
-		case <-late:
-			t.Fatalf("no fault with %q among %q", text, w.faults())
-		}
-	}
+	w.until(t, "a fault with "+text, func() bool {
+		return slices.ContainsFunc(w.faults(), func(f string) bool { return strings.Contains(f, text) })
+	})
 }
 
 func TestAxeFindsFaults(t *testing.T) {

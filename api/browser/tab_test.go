@@ -70,7 +70,6 @@ type process struct {
 var chromium = sync.OnceValue(func() process {
 	path, _ := exec.LookPath("chromium")
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path),
-		chromedp.Flag("hide-scrollbars", false),
 		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"), // no name is ever looked up
 	)
 	allocator, release := chromedp.NewExecAllocator(context.Background(), options...)

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/audits"
 	"github.com/chromedp/cdproto/log"
@@ -16,7 +18,7 @@ import (
 type watch struct {
 	origin string
 
-	changed  chan struct{} // has room for one: a fault was found
+	changed  chan struct{} // has room for one: something was seen
 	mu       sync.Mutex
 	found    []string
 	allowed  []int64
@@ -53,6 +55,27 @@ func (b *tab) requests() []request {
 	return out
 }
 
+// waitQuiet waits until nothing that the page asked for is under way.
+func (b *tab) waitQuiet() {
+	b.t.Helper()
+	b.watch.until(b.t, "an end of all requests", func() bool {
+		return !slices.ContainsFunc(b.requests(), func(r request) bool { return !r.over })
+	})
+}
+
+// until waits until a condition on what was seen holds.
+func (w *watch) until(t testing.TB, what string, holds func() bool) {
+	t.Helper()
+	late := time.After(patience)
+	for !holds() {
+		select {
+		case <-w.changed:
+		case <-late:
+			t.Fatalf("waited in vain for %s; requests %+v, faults %q", what, w.requests, w.faults())
+		}
+	}
+}
+
 // faults returns all that went wrong, in order.
 func (w *watch) faults() []string {
 	w.mu.Lock()
@@ -69,6 +92,14 @@ func (w *watch) forgive() {
 
 // see takes an event of the browser.
 func (w *watch) see(event any) {
+	w.note(event)
+	select {
+	case w.changed <- struct{}{}:
+	default:
+	}
+}
+
+func (w *watch) note(event any) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	switch e := event.(type) {
@@ -87,10 +118,6 @@ func (w *watch) see(event any) {
 
 func (w *watch) fault(format string, args ...any) {
 	w.found = append(w.found, fmt.Sprintf(format, args...))
-	select {
-	case w.changed <- struct{}{}:
-	default:
-	}
 }
 
 func (w *watch) console(e *runtime.EventConsoleAPICalled) {
