@@ -9,7 +9,6 @@ import (
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/terrain"
-	"parcours.example/analysis/wording"
 	"pgregory.net/rapid"
 )
 
@@ -43,13 +42,19 @@ func TestLimits(t *testing.T) {
 	}
 }
 
+// The short cautions.
+const (
+	shortOutdoors = "Closed roads or indoors only: law, rules and marshals first."
+	shortIndoors  = "Indoors: the event's rules first; stop when you feel unwell."
+)
+
 func holdsLimit(t *testing.T, b Brief, limit int) {
 	t.Helper()
 	for _, s := range []string{b.Markdown, b.Text} {
 		if n := utf8.RuneCountInString(s); limit > 0 && n > limit {
 			t.Errorf("limit %d: %d code points", limit, n)
 		}
-		if !strings.Contains(s, "Closed roads or indoors only: law, rules and marshals first.") {
+		if !strings.Contains(s, b.Cautions[0]) || b.Cautions[0] != shortOutdoors && b.Cautions[0] != shortIndoors {
 			t.Errorf("limit %d: no caution in %q", limit, s)
 		}
 		if len(b.Sections) == 0 || !strings.Contains(s, b.Sections[0].Lines[0]) {
@@ -147,7 +152,8 @@ func TestFactsStandForTheirValue(t *testing.T) {
 		"climb-3.mean_gradient_pct":   k.MeanGradientPct,
 		"climb-3.max_gradient_pct":    k.MaxGradientPct,
 		"climb-3.pass-1.at_m":         k.Passes[0].StartM,
-		"climb-3.pass-1.to_finish_m":  k.Passes[0].ToFinishM,
+		"climb-1.pass-4.to_finish_m":  in.Terrain.Climbs[0].Passes[3].ToFinishM,
+		"climb-1.into_lap_m":          in.Terrain.Climbs[0].Passes[0].StartM - in.Course.Laps.StartM,
 		"mark-1.pass-4.at_m":          in.Terrain.Marks[0].Passes[3].AtM,
 		"prediction-1.time_s":         in.Rides[0].TimeS,
 		"prediction-2.runs_dry_at_m":  in.Rides[1].RunsDryAtM,
@@ -159,26 +165,34 @@ func TestFactsStandForTheirValue(t *testing.T) {
 	}
 }
 
-// TestEveryPassIsTold counts the passes of climbs and marks among the facts.
+// TestEveryPassIsTold finds the passes of all climbs and marks among the facts, or what
+// they follow from: how far into each lap they are and which is the last.
 func TestEveryPassIsTold(t *testing.T) {
 	for name, in := range fixtures() {
+		w := writer{in: in}
 		told := map[string]bool{}
 		for _, f := range Write(in).Facts {
 			told[f.Name] = true
 		}
-		passes := func(id string, n int, at, toGo func(i int) float64) {
-			for i := range n {
-				fact := id + ".pass-" + wording.Rounded(float64(i+1), 0)
-				if !told[fact+".at_m"] && at(i) >= atEndM || !told[fact+".to_finish_m"] && toGo(i) >= atEndM {
-					t.Errorf("%s: %s isn't told", name, fact)
+		passes := func(id string, passes []pass) {
+			first, last, regular := w.onceALap(passes)
+			byRule := func(i int) bool { return regular && first <= i && i < last-1 && told[id+".into_lap_m"] }
+			for i, p := range passes {
+				atEnds := p.at < atEndM || p.toGo < atEndM
+				if !told[passFact(id, i)+".at_m"] && !atEnds && !byRule(i) && !w.onLapLine(passes) {
+					t.Errorf("%s: %s isn't told", name, passFact(id, i))
 				}
 			}
 		}
 		for _, c := range in.Terrain.Climbs {
-			passes(c.ID, len(c.Passes), func(i int) float64 { return c.Passes[i].StartM }, func(i int) float64 { return c.Passes[i].ToFinishM })
+			if c.ParentID == "" && w.kind() != kindHillClimb {
+				passes(c.ID, climbPasses(c.Passes))
+			}
 		}
 		for _, m := range in.Terrain.Marks {
-			passes(m.ID, len(m.Passes), func(i int) float64 { return m.Passes[i].AtM }, func(i int) float64 { return m.Passes[i].ToFinishM })
+			if !w.toldElsewhere(m) {
+				passes(m.ID, markPasses(m.Passes))
+			}
 		}
 	}
 }

@@ -2,8 +2,9 @@ package brief
 
 // The cautions, most needed first. The first is short and stays at any limit.
 func (w writer) cautions() block {
-	cautions := []string{"Closed roads or indoors only: law, rules and marshals first."}
+	cautions := []string{"Indoors: the event's rules first; stop when you feel unwell."}
 	if !w.in.Indoor {
+		cautions = []string{"Closed roads or indoors only: law, rules and marshals first."}
 		cautions = append(cautions, "Bends and descents are estimates from the line in the file: look at the road itself.")
 	}
 	cautions = append(cautions,

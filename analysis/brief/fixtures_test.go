@@ -147,6 +147,9 @@ func fixtures() map[string]Input {
 		"mountains":     mountains(Metric),
 		"mountains_imp": mountains(Imperial),
 		"hill_climb":    hillClimb(),
+		"run_in":        runIn(),
+		"indoor_laps":   indoorLaps(),
+		"flat_laps":     flatLaps(),
 		"uphill_laps":   uphillLaps(),
 		"ramp_finish":   rampFinish(),
 		"no_elevation":  noElevation(),
@@ -171,10 +174,13 @@ func criterium() Input {
 		}
 	}
 	t.Climbing.Rolling = terrain.Rolling{RisesPerKm: 0.8, MeanRiseM: 3.2, LargestRiseM: 3.2}
-	t.Bends = []terrain.Bend{{AtM: 300, RadiusM: 13, TurnDeg: 92}}
+	for _, at := range every(0, 1200, 25) {
+		t.Bends = append(t.Bends, terrain.Bend{AtM: at + 300, RadiusM: 13, TurnDeg: 92}, terrain.Bend{AtM: at + 520, RadiusM: 26, TurnDeg: 88},
+			terrain.Bend{AtM: at + 840, RadiusM: 18, TurnDeg: 174}, terrain.Bend{AtM: at + 1050, RadiusM: 41, TurnDeg: -64})
+	}
 	return Input{Course: c, Terrain: t, Rides: []Ride{{
 		Rider: "Ivo", MassKg: 70, TimeS: 2561.4, MeanSpeedMps: 30000 / 2561.4, MeanPowerW: 262.4,
-		RunsDryAtM: math.NaN(), StopsAtM: math.NaN(),
+		RunsDryAtM: math.NaN(), StopsAtM: math.NaN(), PartTimesS: every(102.5, 0, 25),
 	}}}
 }
 
@@ -248,7 +254,20 @@ func timeTrial() Input {
 			MeanSpeedMps: c.LengthM() / s, MeanPowerW: 255, RunsDryAtM: math.NaN(), StopsAtM: math.NaN(),
 		})
 	}
-	return Input{Course: c, Terrain: t, Rides: rides}
+	t.Bends = []terrain.Bend{{AtM: 8000, RadiusM: 9, TurnDeg: 180}, {AtM: 11100, RadiusM: 24, TurnDeg: -70}}
+	return Input{Course: headed(c, 8000, 40), Terrain: t, Rides: rides}
+}
+
+// headed sets the headings of a course that turns round at a place.
+func headed(c *course.Course, turn, deg float64) *course.Course {
+	for _, s := range c.S[1:] {
+		if s > turn {
+			c.Heading = append(c.Heading, deg+180)
+		} else {
+			c.Heading = append(c.Heading, deg)
+		}
+	}
+	return c
 }
 
 func mountains(u Units) Input {
@@ -290,13 +309,38 @@ func mountains(u Units) Input {
 func hillClimb() Input {
 	c := build("Thornby Steep", course.PointToPoint, stretch{course.Whole, 1, []ramp{{300, 7}, {250, 16}, {200, 4}, {450, 11}}})
 	t := dissected(c, []terrain.Climb{climb(c, 1, "", []float64{0}, 300, 550, 750, 1200)}, nil)
-	return Input{Course: c, Terrain: t, Indoor: true}
+	t.Climbs[0].Steepest = []terrain.Window{{WindowM: 25, GradientPct: 16, StartM: 300}, {WindowM: 200, GradientPct: 16, StartM: 310}}
+	t.Bends = []terrain.Bend{{AtM: 420, RadiusM: 12, TurnDeg: 168}, {AtM: 510, RadiusM: 14, TurnDeg: -171}, {AtM: 900, RadiusM: 20, TurnDeg: 95}}
+	return Input{Course: c, Terrain: t}
+}
+
+// runIn is level before its one climb.
+func runIn() Input {
+	c := build("Old Quarry Hill Climb", course.PointToPoint, stretch{course.Whole, 1, []ramp{{600, 0.3}, {900, 6}, {1500, 9}}})
+	t := dissected(c, []terrain.Climb{climb(c, 1, "Old Quarry", []float64{600}, 900, 2400)}, []terrain.Mark{mark(c, 1, "Old Quarry", track.Summit, 3000)})
+	return Input{Course: c, Terrain: t}
+}
+
+// indoorLaps are laps with a climb, ridden in a hall.
+func indoorLaps() Input {
+	in := hilltop()
+	in.Indoor = true
+	in.Terrain.Bends = []terrain.Bend{{AtM: 56000, RadiusM: 12, TurnDeg: 90}}
+	return in
+}
+
+// flatLaps are laps too long for a criterium.
+func flatLaps() Input {
+	c := build("Lowmere Kermesse", course.Lapped, stretch{course.Lap, 9, []ramp{{4000, 0.3}, {4000, -0.3}}})
+	t := dissected(c, nil, []terrain.Mark{mark(c, 1, "Church Sprint", track.Sprint, every(8000, 8000, 9)...), mark(c, 2, "Feed", track.Feed, 20000, 44000)})
+	t.Bends = []terrain.Bend{{AtM: 71700, RadiusM: 33, TurnDeg: 88}}
+	return Input{Course: c, Terrain: t}
 }
 
 // uphillLaps ends every lap on the climb.
 func uphillLaps() Input {
 	c := build("Kiln Bank Circuit", course.Lapped, stretch{course.Lap, 8, []ramp{{2000, -2.7}, {1000, 0}, {900, 6}}})
-	t := dissected(c, []terrain.Climb{climb(c, 1, "Kiln Bank", every(3000, 3900, 8), 900)}, []terrain.Mark{mark(c, 1, "Kiln Bank", track.Summit, every(3900, 3900, 3)...)})
+	t := dissected(c, []terrain.Climb{climb(c, 1, "Kiln Bank", every(3000, 3900, 8), 900)}, []terrain.Mark{mark(c, 1, "Kiln Bank", track.Summit, every(3900, 3900, 8)...)})
 	return Input{Course: c, Terrain: t}
 }
 

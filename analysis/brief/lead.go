@@ -32,7 +32,10 @@ func (w writer) lead() block {
 		said{rankPlan, w.plan()},
 		said{rankPlan, w.otherCircuits()},
 		said{decides, w.decides()},
+		said{rankKeySections, w.hardestPart()},
+		said{rankFinish, w.shareOfMountains()},
 		said{rankFinish, w.finish()},
+		said{rankFinish, w.lastBend()},
 		said{rankTimesLead, w.timesLead()},
 	)
 }
@@ -44,52 +47,76 @@ func (w writer) tired() bool {
 	return key >= 0 && endsAtLine(w.in.Terrain.Climbs[key]) && w.in.Terrain.Climbing.ShareBeforeLastClimb >= mostBefore
 }
 
-// distance is the first sentence: how far, and how much of it up.
+// distance is the first sentence: how far, how it runs where that is short, and how
+// much of it goes up.
 func (w writer) distance() phrase {
 	c := w.in.Course
-	length := w.length("distance_m", c.LengthM())
 	ascent := c.AscentM(0, c.LengthM())
+	way := say("{}{}", w.length("distance_m", c.LengthM()), w.shortPlan())
 	switch {
+	case w.counts(ascent) && w.onlyLaps():
+		return say("{}, climbing {}.", way, w.height("ascent_m", ascent))
 	case w.counts(ascent):
-		return say("{} with {} of climbing.", length, w.height("ascent_m", ascent))
+		return say("{} with {} of climbing.", way, w.height("ascent_m", ascent))
 	case c.HasElevation():
-		return say("{} without any climbing.", length)
+		return say("{} without any climbing.", way)
 	}
-	return say("{} in all.", length)
+	return say("{}.", way)
 }
 
-// plan says in a sentence how the course runs.
-func (w writer) plan() phrase {
+// shortPlan says how the course runs where a few words do.
+func (w writer) shortPlan() phrase {
 	c := w.in.Course
-	switch c.Shape {
-	case course.Lapped:
-		return w.lapPlan()
-	case course.OutAndBack:
-		return words("It goes out and comes back on the same road.")
-	case course.Lollipop:
-		return words("It goes out to a loop, once round it, and back the way it came.")
-	case course.Circuit:
-		return words("It is one loop that ends where it starts.")
+	switch {
+	case w.onlyLaps():
+		return say(" in {}", w.lapCount())
+	case c.Shape == course.Lapped || c.Shape == course.Lollipop:
+		return phrase{}
+	case w.kind() == kindStraightLine:
+		return words(" in a straight line")
+	case w.kind() == kindHillClimb:
+		return words(" uphill")
+	case c.Shape == course.OutAndBack:
+		return words(" out and back")
+	case c.Shape == course.Circuit:
+		return words(" in one loop")
 	}
-	return words("It runs point to point.")
+	return words(" point to point")
+}
+
+// onlyLaps reports whether the course is laps and nothing worth telling besides.
+func (w writer) onlyLaps() bool {
+	return w.in.Course.Shape == course.Lapped && !telling(w.partOf(course.LeadIn)) && !telling(w.partOf(course.RunOut))
+}
+
+// lapCount says how many laps there are, and how long they are.
+func (w writer) lapCount() phrase {
+	l := w.in.Course.Laps
+	return say("{} {} of {}", w.count("laps.count", l.Count), plural("lap", l.Count), w.length("laps.length_m", l.LengthM))
+}
+
+// plan says in a sentence how the course runs, where the first one can't.
+func (w writer) plan() phrase {
+	switch {
+	case w.in.Course.Shape == course.Lapped && !w.onlyLaps():
+		return w.lapPlan()
+	case w.in.Course.Shape == course.Lollipop:
+		return words("It goes out to a loop, once round it, and back the way it came.")
+	}
+	return phrase{}
 }
 
 // lapPlan names lead-in, laps and run-out in the order they are ridden.
 func (w writer) lapPlan() phrase {
-	c := w.in.Course
-	laps := say("{} {} of {}", w.count("laps.count", c.Laps.Count), plural("lap", c.Laps.Count),
-		w.length("laps.length_m", c.Laps.LengthM))
 	in, out := w.partOf(course.LeadIn), w.partOf(course.RunOut)
-	switch hasIn, hasOut := telling(in), telling(out); {
-	case hasIn && hasOut:
-		return say("A lead-in of {}, {}, then {} to the line.", w.length("lead_in.length_m", in.EndM-in.StartM), laps,
-			w.length("run_out.length_m", out.EndM-out.StartM))
-	case hasIn:
-		return say("A lead-in of {}, then {}.", w.length("lead_in.length_m", in.EndM-in.StartM), laps)
-	case hasOut:
-		return capital(say("{}, then {} to the line.", laps, w.length("run_out.length_m", out.EndM-out.StartM)))
+	leadIn, runOut := w.length("lead_in.length_m", in.EndM-in.StartM), w.length("run_out.length_m", out.EndM-out.StartM)
+	switch {
+	case telling(in) && telling(out):
+		return say("A lead-in of {}, {}, then {} to the line.", leadIn, w.lapCount(), runOut)
+	case telling(in):
+		return say("A lead-in of {}, then {}.", leadIn, w.lapCount())
 	}
-	return capital(say("{}.", laps))
+	return capital(say("{}, then {} to the line.", w.lapCount(), runOut))
 }
 
 // otherCircuits names the circuits that are ridden for laps on the lead-in or the
@@ -114,8 +141,12 @@ func (w writer) otherCircuits() phrase {
 func (w writer) decides() phrase {
 	key := w.key()
 	switch {
+	case w.kind() == kindStraightLine:
+		return words("The file has two points and no elevations: nothing is known of the road between them.")
 	case !w.in.Course.HasElevation():
 		return words("The file has no elevations, so its climbs can't be told.")
+	case w.kind() == kindHillClimb:
+		return w.oneClimb(key)
 	case key < 0:
 		return w.withoutClimb()
 	case endsAtLine(w.in.Terrain.Climbs[key]):
@@ -124,17 +155,34 @@ func (w writer) decides() phrase {
 	return w.hardestClimb(key)
 }
 
+// withoutClimb says what wears riders down where no climb does.
 func (w writer) withoutClimb() phrase {
-	c := w.in.Course
-	switch perKm := 1000 * c.AscentM(0, c.LengthM()) / c.LengthM(); {
-	case perKm < rollingFrom && c.Shape == course.OutAndBack:
-		return words("It is flat, with no climb of note: an even effort decides, and the wind turns round with the road.")
+	perKm, kind := w.ascentPerKm(), w.kind()
+	switch {
+	case perKm < rollingFrom && kind == kindTimeTrial:
+		return words("It is flat: pacing decides, and the wind turns round with the road.")
+	case kind == kindTimeTrial:
+		return words("It rolls without a climb of note: what falls on the way out rises on the way back.")
+	case perKm < hillyFrom && kind == kindCriterium:
+		return words("No climb on the lap: position, bends and the sprint are likely to decide.")
+	case kind == kindCriterium:
+		return words("No climb on the lap, but the same rises lap after lap wear riders down.")
 	case perKm < rollingFrom:
 		return words("It is flat, with no climb of note: position and the sprint are likely to decide.")
 	case perKm < hillyFrom:
 		return words("It rolls without a climb of note: short rises wear riders down rather than one hill.")
 	}
 	return words("No climb stands out, but the road is never level for long: it wears riders down bit by bit.")
+}
+
+// oneClimb tells a hill climb, and where it is hardest.
+func (w writer) oneClimb(i int) phrase {
+	c := w.in.Terrain.Climbs[i]
+	mean := w.gradient(c.ID+".mean_gradient_pct", c.MeanGradientPct)
+	if w.isWholeCourse(c.Stretch) {
+		return say("One climb at {} from bottom to top, and the line is its summit.", mean)
+	}
+	return say("After a run-in of {} it is one climb to the line: {}.", w.length(c.ID+".pass-1.at_m", c.StartM), w.shortClimb(i))
 }
 
 // climbToTheLine weighs the last climb against what comes before it. A finish at
@@ -145,15 +193,16 @@ func (w writer) climbToTheLine(i int) phrase {
 	climb := w.riddenClimb(i)
 	before := w.share("share_before_last_climb", share)
 	switch {
-	case c.LengthM() > 0.9*w.in.Course.LengthM():
-		return say("It is one climb at {} from bottom to top, and the line is its summit.",
-			w.gradient(c.ID+".mean_gradient_pct", c.MeanGradientPct))
 	case math.IsNaN(share) || share < 0.005:
 		return say("It finishes up {}, and all the climbing is there.", climb)
+	case len(c.Passes) > 1 && share >= mostBefore:
+		return say("It finishes up {}; {} of the climbing comes before the last time, which starts on tired legs.", climb, before)
 	case len(c.Passes) > 1 && share >= muchBefore:
 		return say("It finishes up {}; {} of the climbing comes before the last time.", climb, before)
 	case share < muchBefore:
 		return say("It finishes up {}, and most of the climbing is there: only {} comes before.", climb, before)
+	case share >= mostBefore:
+		return say("It finishes up {}, but {} of the climbing comes before: the way there is not flat.", climb, before)
 	}
 	return say("It finishes up {}; {} of the climbing comes before.", climb, before)
 }
@@ -187,47 +236,3 @@ func only(toGo float64) phrase {
 	}
 	return phrase{}
 }
-
-// finish says how the course ends where decides doesn't.
-func (w writer) finish() phrase {
-	const last = 500
-	c := w.in.Course
-	end := c.LengthM()
-	final := w.finalClimb()
-	switch {
-	case !c.HasElevation() || end < 2*last:
-		return phrase{}
-	case w.tired():
-		return words("The way there is not flat, and the last climb starts on tired legs.")
-	case final >= 0 && final == w.key():
-		return phrase{}
-	case final >= 0:
-		return say("It finishes up {}.", w.shortClimb(final))
-	}
-	pct := 100 * (c.ElevationAt(end) - c.ElevationAt(end-last)) / last
-	return say("The last {} {}.", w.length("finish.window_m", last), w.runs("finish.gradient_pct", pct))
-}
-
-// runs says how a stretch of road runs, to follow a plural.
-func (w writer) runs(name string, pct float64) phrase {
-	switch {
-	case pct >= levelPct:
-		return say("rise at {}", w.slope(name, pct))
-	case pct <= -levelPct:
-		return say("fall at {}", w.slope(name, pct))
-	}
-	return words("are level")
-}
-
-// partOf returns the first part of a kind, empty where there is none.
-func (w writer) partOf(kind course.PartKind) course.Part {
-	for _, p := range w.in.Course.Parts {
-		if p.Kind == kind {
-			return p
-		}
-	}
-	return course.Part{}
-}
-
-// telling reports whether a part is long enough to be told of.
-func telling(p course.Part) bool { return p.EndM-p.StartM >= 50 }

@@ -20,7 +20,7 @@ func TestClimbToTheLineIsNotCalledFlat(t *testing.T) {
 	}
 	for limit, want := range map[int]string{
 		280: "79 % of the climbing comes before",
-		350: "The way there is not flat",
+		350: "the way there is not flat",
 	} {
 		in.MaxChars = limit
 		if got := Write(in).Text; !strings.Contains(got, want) {

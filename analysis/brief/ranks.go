@@ -13,7 +13,9 @@ const (
 	rankKeyClimb
 	rankKeyPasses
 	rankKeySections
+	rankSections
 	rankTimes
+	rankLapBends
 	rankSprint
 	rankClimb
 	rankClimbPasses
@@ -52,9 +54,8 @@ func (w writer) layout() document {
 	}
 	head := opens(said{rankTitle, title})
 	head.kind = titleBlock
-	return document{title: title.text, blocks: []block{
-		head, w.lead(), w.climbs(), w.predictions(), w.marks(), w.parts(), w.climbing(), w.descents(), w.trust(), w.cautions(),
-	}}
+	blocks := append([]block{head, w.lead()}, w.sections()...)
+	return document{title: title.text, blocks: append(blocks, w.trust(), w.cautions())}
 }
 
 // opens makes a paragraph of what isn't empty.

@@ -16,28 +16,32 @@ const closeTimes = 1.005
 
 // timesLead sums the predictions up in the opening paragraph.
 func (w writer) timesLead() phrase {
-	var finishers []int
-	for i, r := range w.in.Rides {
-		if !r.CannotClimb && !math.IsNaN(r.TimeS) {
-			finishers = append(finishers, i)
-		}
-	}
+	finishers := w.finishers()
 	if len(finishers) == 0 {
 		return phrase{}
 	}
-	sort.SliceStable(finishers, func(a, b int) bool {
-		return w.in.Rides[finishers[a]].TimeS < w.in.Rides[finishers[b]].TimeS
-	})
 	first, last := finishers[0], finishers[len(finishers)-1]
 	quick := w.clock(rideFact(first)+".time_s", w.in.Rides[first].TimeS)
 	slow := w.clock(rideFact(last)+".time_s", w.in.Rides[last].TimeS)
 	switch {
 	case first == last:
-		return say("Predicted time for {}: {}{}.", w.who(first), quick, w.atPower(first))
+		return say("Predicted for {}: {}.", w.who(first), w.rideFigures(first))
 	case w.in.Rides[last].TimeS <= closeTimes*w.in.Rides[first].TimeS:
 		return say("All predicted times are close to {}.", quick)
 	}
 	return say("Predicted times run from {} ({}) to {} ({}).", quick, w.who(first), slow, w.who(last))
+}
+
+// finishers are the rides that come to the line, the fastest first.
+func (w writer) finishers() []int {
+	var all []int
+	for i, r := range w.in.Rides {
+		if !r.CannotClimb && !math.IsNaN(r.TimeS) {
+			all = append(all, i)
+		}
+	}
+	sort.SliceStable(all, func(a, b int) bool { return w.in.Rides[all[a]].TimeS < w.in.Rides[all[b]].TimeS })
+	return all
 }
 
 func rideFact(i int) string { return fmt.Sprintf("prediction-%d", i+1) }
@@ -81,24 +85,28 @@ func (w writer) oneSetup() bool {
 // predictions tells every prediction.
 func (w writer) predictions() block {
 	var lines [][]said
-	for i, r := range w.in.Rides {
-		label := strong(capital(w.who(i)))
-		if r.CannotClimb {
-			lines = append(lines, []said{{rankTimes, say("{}: {}.", label, w.halt(i))}})
-			continue
-		}
-		lines = append(lines, []said{
-			{rankTimes, say("{}: {}.", label, w.rideFigures(i))},
-			{rankTimes, w.runsDry(i)},
-			{rankTimes, w.paced(i)},
-			{rankBand, w.band(i)},
-			{rankSplits, w.keyTimes(i)},
-			{rankSplits, w.lapTimes(i)},
-			{rankClocks, w.clocks(i)},
-		})
+	for i := range w.in.Rides {
+		lines = append(lines, w.prediction(i))
 	}
 	lines = append(lines, []said{{rankFood, w.food()}})
 	return bullets("Predicted times", lines...)
+}
+
+// prediction tells one prediction; of the only one the opening has told the figures.
+func (w writer) prediction(i int) []said {
+	var line []said
+	switch {
+	case w.in.Rides[i].CannotClimb:
+		line = []said{{rankTimes, say("{}.", w.halt(i))}}
+	case len(w.finishers()) > 1:
+		line = []said{{rankTimes, say("{}.", w.rideFigures(i))}}
+	}
+	line = spoken([][]said{append(line, said{rankTimes, w.runsDry(i)}, said{rankTimes, w.paced(i)}, said{rankBand, w.band(i)},
+		said{rankSplits, w.keyTimes(i)}, said{rankSplits, w.lapTimes(i)}, said{rankClocks, w.clocks(i)})})[0]
+	if len(line) > 0 {
+		line[0].phrase = say("{}: {}", strong(capital(w.who(i))), line[0].phrase)
+	}
+	return line
 }
 
 func (w writer) rideFigures(i int) phrase {

@@ -2,72 +2,15 @@ package brief
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
-	"parcours.example/analysis/course"
 	"parcours.example/analysis/terrain"
 )
 
-// parts tells lead-in, laps and run-out with their climbing, and how high the
-// course goes.
-func (w writer) parts() block {
-	var lines [][]said
-	for i, p := range w.in.Course.Parts {
-		switch {
-		case p.Kind == course.LeadIn && telling(p):
-			lines = append(lines, w.part("Lead-in", "lead_in", p))
-		case p.Kind == course.Lap && p.Lap == 1:
-			lines = append(lines, w.laps(w.in.Course.Parts[i:]))
-		case p.Kind == course.RunOut && telling(p):
-			lines = append(lines, w.part("Run-out", "run_out", p))
-		}
-	}
-	for i, o := range w.in.Course.OtherCircuits {
-		lines = append(lines, w.otherCircuit(fmt.Sprintf("other_circuits-%d", i+1), o))
-	}
-	return bullets("How it runs", append(lines, []said{{rankHeights, w.heights()}})...)
-}
-
-// otherCircuit tells a circuit besides the laps.
-func (w writer) otherCircuit(fact string, o course.OtherCircuit) []said {
-	return []said{{rankPart, say("{}: {} {} of {}{}, from {} to {}.", strong(words("Other circuit")), w.count(fact+".count", o.Count),
-		plural("lap", o.Count), w.length(fact+".length_m", o.LengthM), w.up(fact+".ascent_m", o.AscentM),
-		w.length(fact+".start_m", o.StartM), w.length(fact+".end_m", o.EndM))}}
-}
-
-func (w writer) part(label, fact string, p course.Part) []said {
-	return []said{{rankPart, say("{}: {}{}.", strong(words(label)), w.length(fact+".length_m", p.EndM-p.StartM), w.up(fact+".ascent_m", p.AscentM))}}
-}
-
-// up adds the ascent where there is any.
-func (w writer) up(fact string, m float64) phrase {
-	if !w.counts(m) {
-		return phrase{}
-	}
-	return say(", {} up", w.height(fact, m))
-}
-
-// laps tells the laps, of which the first stands first in parts.
-func (w writer) laps(parts []course.Part) []said {
-	l := w.in.Course.Laps
-	label := strong(words("Each lap"))
-	if l.Count == 1 {
-		label = strong(words("Lap"))
-	}
-	line := []said{{rankPart, say("{}: {}{}.", label, w.length("laps.length_m", l.LengthM), w.up("laps.ascent_m", l.AscentM))}}
-	var starts []pass
-	for _, p := range parts {
-		if p.Kind == course.Lap {
-			starts = append(starts, pass{p.Lap, p.StartM, w.in.Course.LengthM() - p.StartM})
-		}
-	}
-	if len(starts) > 1 && len(starts) <= mostInFull {
-		line = append(line, said{rankLapStarts, say("Starts: {}.", w.passes("lap_starts", starts))})
-	}
-	return line
-}
+// leastRangeM is the least difference of elevations that is told. Our choice: air and
+// legs don't feel less.
+const leastRangeM = 50
 
 // heights tells the range of elevation and what lies between start and finish.
 func (w writer) heights() phrase {
@@ -75,15 +18,13 @@ func (w writer) heights() phrase {
 	if !c.HasElevation() {
 		return phrase{}
 	}
-	low, high := math.Inf(1), math.Inf(-1)
-	for _, z := range c.Z {
-		low, high = min(low, z), max(high, z)
+	low, high := slices.Min(c.Z), slices.Max(c.Z)
+	if high-low < leastRangeM {
+		return phrase{}
 	}
 	between := say("Elevation between {} and {}", w.elevation("min_elevation_m", low), w.elevation("max_elevation_m", high))
-	if !w.counts(high - low) {
-		return say("Elevation {} throughout.", w.elevation("min_elevation_m", low))
-	}
 	switch net := c.Z[len(c.Z)-1] - c.Z[0]; {
+	case w.kind() == kindHillClimb:
 	case net >= 5:
 		return say("{}; the finish is {} higher than the start.", between, w.height("net_rise_m", net))
 	case net <= -5:
@@ -92,51 +33,33 @@ func (w writer) heights() phrase {
 	return say("{}.", between)
 }
 
-// climbing tells where the climbing is and how the rest runs.
-func (w writer) climbing() block {
-	if !w.in.Course.HasElevation() {
-		return block{}
+// road tells what kind of ground the course runs over.
+func (w writer) road() block {
+	lines := [][]said{{{rankShare, w.shareBefore()}}}
+	if w.in.Course.HasElevation() && w.kind() != kindHillClimb {
+		lines = append(lines,
+			[]said{{rankGround, w.steepGround()}},
+			[]said{{rankGround, w.falseFlats()}},
+			[]said{{rankGround, w.rolling()}},
+			[]said{{rankGround, w.steady()}})
 	}
-	return bullets("Where the climbing is",
-		[]said{{rankShare, w.shareBefore()}},
-		[]said{{rankShare, w.byPart()}},
-		[]said{{rankGround, w.steepGround()}},
-		[]said{{rankGround, w.falseFlats()}},
-		[]said{{rankGround, w.rolling()}},
-		[]said{{rankGround, w.steady()}})
+	if w.kind() != kindMountainStage {
+		lines = append(lines, w.descents()...)
+	}
+	return bullets("The road", append(lines, []said{{rankDescent, w.tightBends()}}, []said{{rankHeights, w.heights()}})...)
 }
 
+// shareBefore tells how much of the climbing comes before the last climb, where the
+// opening doesn't.
 func (w writer) shareBefore() phrase {
 	share := w.in.Terrain.Climbing.ShareBeforeLastClimb
-	if math.IsNaN(share) || share < 0.005 {
+	if key := w.key(); key >= 0 && w.mainClimbs() == 1 && len(w.in.Terrain.Climbs[key].Passes) == 1 {
+		return phrase{}
+	}
+	if key := w.key(); math.IsNaN(share) || share < 0.005 || w.kind() == kindHillClimb || w.kind() == kindMountainStage || key >= 0 && endsAtLine(w.in.Terrain.Climbs[key]) {
 		return phrase{}
 	}
 	return say("{} of the climbing is done at the foot of the last climb.", w.share("share_before_last_climb", share))
-}
-
-// byPart tells how the climbing is spread over lead-in, laps and run-out.
-func (w writer) byPart() phrase {
-	shares := map[course.PartKind]float64{}
-	for _, p := range w.in.Terrain.Climbing.ByPart {
-		shares[p.Part.Kind] += p.Share
-	}
-	var told []phrase
-	for _, k := range [...]struct {
-		kind        course.PartKind
-		words, fact string
-	}{
-		{course.LeadIn, "the lead-in", "climbing.lead_in.share"},
-		{course.Lap, "the laps", "climbing.laps.share"},
-		{course.RunOut, "the run-out", "climbing.run_out.share"},
-	} {
-		if shares[k.kind] >= 0.005 {
-			told = append(told, say("{} in {}", w.share(k.fact, shares[k.kind]), words(k.words)))
-		}
-	}
-	if len(told) < 2 {
-		return phrase{}
-	}
-	return say("Of the climbing, {}.", list(told...))
 }
 
 // steepGround tells how much of the road is steep.
@@ -188,7 +111,8 @@ func (w writer) rolling() phrase {
 	if len(w.in.Terrain.Climbs) == 0 {
 		where = "On the way"
 	}
-	if math.IsNaN(r.RisesPerKm) || w.climbingM() > 0.9*w.in.Course.LengthM() {
+	flat := len(w.in.Terrain.Climbs) == 0 && w.ascentPerKm() < rollingFrom
+	if math.IsNaN(r.RisesPerKm) || w.climbingM() > 0.9*w.in.Course.LengthM() || flat || w.kind() == kindCriterium {
 		return phrase{}
 	}
 	if r.RisesPerKm < fewRises || !w.counts(r.MeanRiseM) {

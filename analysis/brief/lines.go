@@ -2,6 +2,8 @@ package brief
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"parcours.example/analysis/terrain"
@@ -14,8 +16,8 @@ const longestApproachM = 500
 // offCourseM is the distance from the line from which a mark's place is doubtful.
 const offCourseM = 50
 
-// marks tells every mark with every pass, kind by kind.
-func (w writer) marks() block {
+// lines tells the marks kind by kind, but those that are told elsewhere.
+func (w writer) lines() block {
 	kinds := [...]struct {
 		kind track.MarkKind
 		word string
@@ -30,7 +32,7 @@ func (w writer) marks() block {
 	var lines [][]said
 	for _, k := range kinds {
 		for i, m := range w.in.Terrain.Marks {
-			if m.Kind == k.kind && len(m.Passes) > 0 {
+			if m.Kind == k.kind && len(m.Passes) > 0 && !w.toldElsewhere(m) {
 				lines = append(lines, w.mark(i, k.word, k.rank))
 			}
 		}
@@ -38,13 +40,57 @@ func (w writer) marks() block {
 	return bullets("Lines and places", lines...)
 }
 
+// toldElsewhere reports whether a mark says nothing of its own: the summit that a climb
+// has its name from, the lap line, which stands with the laps, or a gate that is
+// just the start and the finish.
+func (w writer) toldElsewhere(m terrain.Mark) bool {
+	switch m.Kind {
+	case track.Summit:
+		return w.isTopOfClimb(m)
+	case track.Gate, track.Other:
+		return w.isLapLine(m) || w.isTurn(m) || m.Kind == track.Gate && w.onlyAtEnds(m)
+	}
+	return false
+}
+
+// isTopOfClimb reports whether a summit is that of a climb of its name, on each pass.
+func (w writer) isTopOfClimb(m terrain.Mark) bool {
+	const near = 100
+	return slices.ContainsFunc(w.in.Terrain.Climbs, func(c terrain.Climb) bool {
+		if c.Name != m.Name || len(c.Passes) != len(m.Passes) {
+			return false
+		}
+		for i, p := range m.Passes {
+			if math.Abs(p.AtM-c.Passes[i].EndM) > near {
+				return false
+			}
+		}
+		return true
+	})
+}
+
+// isLapLine reports whether a mark is passed at each start or at each end of a lap, and
+// nowhere else.
+func (w writer) isLapLine(m terrain.Mark) bool {
+	return len(m.Passes) >= w.in.Course.Laps.Count && w.onLapLine(markPasses(m.Passes))
+}
+
+// onlyAtEnds reports whether a mark is nothing but the start or the line.
+func (w writer) onlyAtEnds(m terrain.Mark) bool {
+	return !slices.ContainsFunc(m.Passes, func(p terrain.MarkPass) bool { return p.AtM >= nearEndM && p.ToFinishM >= nearEndM })
+}
+
+// nearEndM is how near to the start or the line a mark counts as that.
+const nearEndM = 20
+
 // mark tells one mark; long lists of passes go before short ones.
 func (w writer) mark(i int, kind string, rank int) []said {
 	m := w.in.Terrain.Marks[i]
-	if len(m.Passes) > mostInFull {
+	passes := markPasses(m.Passes)
+	if _, _, regular := w.onceALap(passes); !regular && !w.onLapLine(passes) && len(passes) > mostInFull {
 		rank += rankManyPasses
 	}
-	line := []said{{rank, say("{}: {}.", w.markLabel(i, kind), w.passes(m.ID, markPasses(m.Passes)))}}
+	line := []said{{rank, say("{}: {}.", w.markLabel(i, kind), w.passes(m.ID, passes))}}
 	if m.Kind == track.Sprint {
 		line = append(line, said{rank + rankApproach, w.approach(m)})
 	}
@@ -79,6 +125,9 @@ func (w writer) approach(m terrain.Mark) phrase {
 	}
 	var told []phrase
 	before := ""
+	if w.isFinish(m) {
+		before = w.finishRuns().text // the opening has told it
+	}
 	for i, a := range m.Passes[0].Approach {
 		fact := fmt.Sprintf("%s.approach-%d", m.ID, i+1)
 		runs := w.runs(fact+".mean_gradient_pct", a.MeanGradientPct)
@@ -94,6 +143,12 @@ func (w writer) approach(m terrain.Mark) phrase {
 		return phrase{}
 	}
 	return capital(say("{}.", join("; ", told...)))
+}
+
+// isFinish reports whether a mark is the line, on the last pass and on those before.
+func (w writer) isFinish(m terrain.Mark) bool {
+	last := len(m.Passes) - 1
+	return m.Passes[last].ToFinishM < atEndM && (last == 0 || w.onLapLine(markPasses(m.Passes)))
 }
 
 // approachBends tells the bends nearest to a line, within the shortest approach
