@@ -14,6 +14,7 @@ package brief
 import (
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/food"
+	"parcours.example/analysis/itinerary"
 	"parcours.example/analysis/ride"
 	"parcours.example/analysis/terrain"
 )
@@ -46,6 +47,8 @@ type Input struct {
 	MaxChars int
 	// Indoor leaves out what matters on roads alone: bends and descents.
 	Indoor bool
+	// Itinerary is told as a table; nil for none. It must be the course's.
+	Itinerary *itinerary.Table
 }
 
 // Ride is one prediction to tell. NaN means not known in every number.
@@ -97,8 +100,10 @@ type Brief struct {
 	// Cautions are those in the text; the short one comes first and is never left
 	// out.
 	Cautions []string
-	// Omitted counts the sentences left out for MaxChars.
+	// Omitted counts the sentences and rows left out for MaxChars.
 	Omitted int
+	// Itinerary is nil unless asked for.
+	Itinerary *Itinerary
 }
 
 // Section is a stretch of the brief under one heading.
@@ -121,11 +126,20 @@ type Fact struct {
 // Write tells a course. Course and Terrain must be given and belong together.
 func Write(in Input) *Brief {
 	w := writer{in: in, format: format{imperial: in.Units == Imperial}}
-	return w.layout().fit(in.MaxChars)
+	if in.Itinerary != nil {
+		w.rows = w.rowWords(in.Itinerary)
+	}
+	b := w.layout().fit(in.MaxChars)
+	if in.Itinerary != nil {
+		b.Itinerary = w.inWords(in.Itinerary)
+	}
+	return b
 }
 
 // writer holds what every section is written from.
 type writer struct {
 	in Input
 	format
+	// rows are those of the itinerary; nil without one.
+	rows []rowWords
 }

@@ -17,7 +17,9 @@ type said struct {
 type block struct {
 	kind    blockKind
 	heading phrase
-	lines   [][]said
+	// intro and head stand above the rows of a table and are gone with the last of them.
+	intro, head phrase
+	lines       [][]said
 }
 
 type blockKind int
@@ -26,6 +28,7 @@ const (
 	titleBlock   blockKind = iota
 	opening                // one paragraph without heading
 	bulleted               // a heading with a list
+	tabled                 // a heading with a table
 	cautionBlock           // one paragraph at the end
 )
 
@@ -77,7 +80,7 @@ func (d document) cut(ranks []place, n int) document {
 	}
 	out := document{title: d.title}
 	for b, whole := range d.blocks {
-		part := block{kind: whole.kind, heading: whole.heading}
+		part := block{kind: whole.kind, heading: whole.heading, intro: whole.intro, head: whole.head}
 		for l, line := range whole.lines {
 			var sentences []said
 			for s, said := range line {
@@ -119,6 +122,10 @@ func (b block) render() phrase {
 		h := b.heading
 		h.markdown = "## " + h.markdown
 		return say("{}\n- {}", h, join("\n- ", lines...))
+	case tabled:
+		h := b.heading
+		h.markdown = "## " + h.markdown
+		return say("{}\n{}\n{}{}\n{}{}", h, b.intro, phrase{markdown: "```\n"}, b.head, join("\n", lines...), phrase{markdown: "\n```"})
 	}
 	return join(" ", lines...)
 }
@@ -146,6 +153,12 @@ func (d document) brief(omitted int) *Brief {
 			section := Section{Heading: b.heading.text}
 			for i := range b.lines {
 				section.Lines = append(section.Lines, strings.TrimSpace(b.line(i).text))
+			}
+			out.Sections = append(out.Sections, section)
+		case tabled:
+			section := Section{Heading: b.heading.text, Lines: []string{b.intro.text, b.head.text}}
+			for i := range b.lines {
+				section.Lines = append(section.Lines, strings.Split(b.line(i).text, "\n")...)
 			}
 			out.Sections = append(out.Sections, section)
 		}

@@ -55,7 +55,7 @@ func (w writer) layout() document {
 	head := opens(said{rankTitle, title})
 	head.kind = titleBlock
 	blocks := append([]block{head, w.lead()}, w.sections()...)
-	return document{title: title.text, blocks: append(blocks, w.trust(), w.cautions())}
+	return document{title: title.text, blocks: append(blocks, w.trust(), w.itinerary(), w.cautions())}
 }
 
 // opens makes a paragraph of what isn't empty.
