@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"parcours.example/analysis/brief"
+	"parcours.example/analysis/itinerary"
 	"parcours.example/analysis/ride"
 )
 
@@ -28,6 +29,8 @@ type BriefRequest struct {
 	// MaxChars is the most code points of the text, at least brief.MinChars; 0 for
 	// no limit.
 	MaxChars int
+	// Itinerary is nil for none.
+	Itinerary *Itinerary
 }
 
 // Brief is a written brief and the course it tells.
@@ -52,17 +55,30 @@ func (e *Engine) Brief(ctx context.Context, r BriefRequest) (*Brief, error) {
 	in := brief.Input{
 		Course: c.Course, Terrain: c.Terrain, Units: r.Units, MaxChars: r.MaxChars, Indoor: r.Conditions.Indoor,
 	}
+	var rows []itinerary.Row
+	if r.Itinerary != nil {
+		if rows, err = r.Itinerary.rowsOf(c); err != nil {
+			return nil, err
+		}
+	}
+	var rides []Prediction
 	if len(r.Riders) > 0 {
-		predictions, err := e.predictEach(ctx, c, r)
+		predictions, err := e.predictEach(ctx, c, r, positions(rows))
 		if err != nil {
 			return nil, err
 		}
-		for _, p := range predictions.Items {
+		rides = predictions.Items
+		for _, p := range rides {
 			told, err := tell(c, predictions.Spans, r.Riders[p.RiderIndex].MassKg, p)
 			if err != nil {
 				return nil, err
 			}
 			in.Rides = append(in.Rides, told)
+		}
+	}
+	if r.Itinerary != nil {
+		if in.Itinerary, err = e.itineraryOf(ctx, c, r, rows, rides); err != nil {
+			return nil, err
 		}
 	}
 	return guard(func() (*Brief, error) {
@@ -72,10 +88,10 @@ func (e *Engine) Brief(ctx context.Context, r BriefRequest) (*Brief, error) {
 }
 
 // predictEach rides every rider over the whole course with the common effort or
-// the rider's own power.
-func (e *Engine) predictEach(ctx context.Context, c *Course, r BriefRequest) (*Predictions, error) {
+// the rider's own power, and keeps the clocks at positions on it.
+func (e *Engine) predictEach(ctx context.Context, c *Course, r BriefRequest, clocksAtM []float64) (*Predictions, error) {
 	matrix := matrix{
-		course: c, to: c.LengthM(), setups: r.Setups, conditions: r.Conditions, surfaces: r.Surfaces, doubt: r.Doubt,
+		course: c, to: c.LengthM(), clocksAtM: clocksAtM, setups: r.Setups, conditions: r.Conditions, surfaces: r.Surfaces, doubt: r.Doubt,
 	}
 	if matrix.doubt == nil {
 		matrix.doubt = unstatedDoubt()

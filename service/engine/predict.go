@@ -55,6 +55,8 @@ type Prediction struct {
 	// RunsDryAtM is where on the course the balance of work above critical power
 	// first falls below zero; NaN where it doesn't or isn't known.
 	RunsDryAtM float64
+	// ClocksS are the clocks at the places that a brief's itinerary asks for, else nil.
+	ClocksS []float64
 	// Food is nil where there is no ride.
 	Food *Food
 	// Band is nil where there is no ride or no doubt. Its halt is at a position on the

@@ -21,6 +21,9 @@ type matrix struct {
 	setups     []ride.Setup
 	conditions ride.Conditions
 	surfaces   []ride.Surface
+	// clocksAtM are positions on the course at which the rides' clocks are kept beside
+	// their splits.
+	clocksAtM []float64
 	// traces keeps the rides' traces.
 	traces bool
 	// planning is set where the efforts are Best and told in full.
@@ -108,13 +111,17 @@ func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
 	return p, nil
 }
 
-// splits returns the spans on the ride's own axis.
+// splits returns the spans on the ride's own axis, and behind them the places whose clocks
+// are kept.
 func (m matrix) splits(spans []Span) []ride.Span {
-	splits := make([]ride.Span, len(spans))
+	splits := make([]ride.Span, len(spans), len(spans)+len(m.clocksAtM))
 	for i, s := range spans {
 		splits[i] = ride.Span{
 			Of: string(s.Of), ID: s.ID, Pass: s.Pass, StartM: s.StartM - m.from, EndM: s.EndM - m.from,
 		}
+	}
+	for _, at := range m.clocksAtM {
+		splits = append(splits, ride.Span{StartM: at - m.from, EndM: at - m.from})
 	}
 	return splits
 }
@@ -166,6 +173,7 @@ func (m matrix) predictAt(ctx context.Context, w way, rider, setup int, effort r
 		p.Ride, p.Planned, p.Err = nil, nil, m.placed(p.Err, rider, at)
 		return p
 	}
+	p.ClocksS = m.takeClocks(p.Ride)
 	if err := m.examine(ctx, w.road, &p); err != nil {
 		p.Ride, p.Planned, p.Err = nil, nil, err
 		return p
@@ -173,6 +181,17 @@ func (m matrix) predictAt(ctx context.Context, w way, rider, setup int, effort r
 	p.RunsDryAtM = runsDryAt(p.Ride.Trace) + m.from
 	p.Food = foodOf(p.Ride, m.conditions, w.spans, m.from, m.to)
 	return p
+}
+
+// takeClocks takes the places whose clocks are kept off a ride's splits.
+func (m matrix) takeClocks(r *ride.Ride) []float64 {
+	splits := len(r.Splits) - len(m.clocksAtM)
+	var clocks []float64
+	for _, place := range r.Splits[splits:] {
+		clocks = append(clocks, place.ClockS)
+	}
+	r.Splits = r.Splits[:splits]
+	return clocks
 }
 
 // plans returns how many of the matrix's rides are planned.
@@ -236,7 +255,7 @@ func (e *Engine) checkMatrix(m matrix) error {
 
 // checkAnswer holds the answer's size against its limits.
 func (e *Engine) checkAnswer(m matrix, road *ride.Road, p *Predictions) error {
-	if n := len(p.Items) * len(p.Spans); n > e.limits.Splits {
+	if n := len(p.Items) * (len(p.Spans) + len(m.clocksAtM)); n > e.limits.Splits {
 		return tooMany("#/riders", "times over parts and passes", e.limits.Splits, n)
 	}
 	if n := len(p.Items) * len(road.Pieces) * m.tracesEach(); n > e.limits.Samples {
