@@ -19,19 +19,22 @@ const (
 
 // Brief implements POST /v1/briefs.
 func (s *server) Brief(c *gin.Context, params BriefParams) {
-	mediaType := accepted(c.GetHeader("Accept"), jsonMediaType, markdownMediaType, textMediaType)
-	if mediaType == "" {
-		writeProblem(c, notAcceptable(jsonMediaType, markdownMediaType, textMediaType))
+	as := accepted(c.GetHeader("Accept"), jsonMediaType, markdownMediaType, textMediaType, csvMediaType)
+	if as == "" {
+		writeProblem(c, notAcceptable(jsonMediaType, markdownMediaType, textMediaType, csvMediaType))
 		return
 	}
 	asked, request, err := decodeBrief(c, params)
+	if err == nil && as == csvMediaType {
+		err = asTable(&asked, request)
+	}
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
 	written, err := s.engine.Brief(c.Request.Context(), asked)
 	if err != nil {
-		s.fail(c, err)
+		s.fail(c, placedIn(c.Request, err))
 		return
 	}
 	request.Course = CourseReference{CourseID: &written.Course.ID}
@@ -40,13 +43,15 @@ func (s *server) Brief(c *gin.Context, params BriefParams) {
 		s.fail(c, err)
 		return
 	}
-	switch mediaType {
+	switch as {
+	case csvMediaType:
+		replyTable(c, written, key)
 	case markdownMediaType:
-		reply(c, result{mediaType: mediaType + "; charset=utf-8", body: []byte(written.Markdown), key: key})
+		reply(c, result{mediaType: as + "; charset=utf-8", body: []byte(written.Markdown), key: key})
 	case textMediaType:
-		reply(c, result{mediaType: mediaType + "; charset=utf-8", body: []byte(written.Text), key: key})
+		reply(c, result{mediaType: as + "; charset=utf-8", body: []byte(written.Text), key: key})
 	default:
-		s.replyJSON(c, encodeBrief(written), key)
+		s.replyJSON(c, EncodeBrief(written), key)
 	}
 }
 
@@ -76,9 +81,14 @@ func decodeBrief(c *gin.Context, params BriefParams) (engine.BriefRequest, Brief
 		if asked.Course, err = rawSource(c, options, valueOr(params.Mark, nil)); err != nil {
 			return asked, request, err
 		}
+		request.Itinerary = itineraryBy(params)
 	}
 	asked.Units = brief.Units(valueOr(request.Units, valueOr(params.Units, Metric)))
 	asked.MaxChars = valueOr(request.MaxChars, valueOr(params.MaxChars, 0))
+	var err error
+	if asked.Itinerary, err = decodeItinerary(request.Itinerary); err != nil {
+		return asked, request, err
+	}
 	short, err := decodeShort(valueOr(params.Rider, nil), engine.ParseRider)
 	asked.Riders = append(asked.Riders, short...)
 	return asked, request, err
@@ -104,6 +114,11 @@ func notBesideJSON(options CourseOptions, params BriefParams, request BriefReque
 	refuse("start_m", options.StartM != nil)
 	refuse("end_m", options.EndM != nil)
 	refuse("mark", params.Mark != nil)
+	refuse("itinerary", params.Itinerary != nil)
+	refuse("speed_mps", params.SpeedMps != nil)
+	refuse("start_clock", params.StartClock != nil)
+	refuse("neutral_m", params.NeutralM != nil)
+	refuse("neutral_s", params.NeutralS != nil)
 	refuse("units", params.Units != nil && request.Units != nil)
 	refuse("max_chars", params.MaxChars != nil && request.MaxChars != nil)
 	if p.faults == nil {
@@ -135,8 +150,8 @@ func fillBrief(asked *engine.BriefRequest, request BriefRequest) error {
 	return nil
 }
 
-// encodeBrief writes a brief as the contract has it.
-func encodeBrief(b *engine.Brief) *Brief {
+// EncodeBrief writes a brief as the contract has it.
+func EncodeBrief(b *engine.Brief) *Brief {
 	return &Brief{
 		CourseID: b.Course.ID, EngineVersion: analysis.EngineVersion, Title: b.Title, Markdown: b.Markdown, Text: b.Text,
 		Sections: each(b.Sections, func(s brief.Section) BriefSection {
@@ -144,6 +159,6 @@ func encodeBrief(b *engine.Brief) *Brief {
 		}),
 		Facts:        each(b.Facts, func(f brief.Fact) Fact { return Fact{Name: f.Name, Value: round(f.Value, decimalsRatio), Text: f.Text} }),
 		Cautions:     each(b.Cautions, func(c string) string { return c }),
-		OmittedCount: b.Omitted,
+		OmittedCount: b.Omitted, Itinerary: encodeItinerary(b),
 	}
 }

@@ -375,6 +375,46 @@ func (siw *ServerInterfaceWrapper) Brief(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "itinerary" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "itinerary", c.Request.URL.Query(), &params.Itinerary, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter itinerary: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "speed_mps" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "speed_mps", c.Request.URL.Query(), &params.SpeedMps, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter speed_mps: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "start_clock" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "start_clock", c.Request.URL.Query(), &params.StartClock, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter start_clock: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "neutral_m" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "neutral_m", c.Request.URL.Query(), &params.NeutralM, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter neutral_m: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "neutral_s" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "neutral_s", c.Request.URL.Query(), &params.NeutralS, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter neutral_s: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	for _, middleware := range siw.HandlerMiddlewares {
 		middleware(c)
 		if c.IsAborted() {

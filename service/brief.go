@@ -3,14 +3,18 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"os/signal"
 
-	"parcours.example/analysis"
 	"parcours.example/analysis/brief"
 	"parcours.example/analysis/course"
+	"parcours.example/analysis/itinerary"
+	"parcours.example/analysis/wording"
+	"parcours.example/api"
 	"parcours.example/service/engine"
 )
 
@@ -34,7 +38,13 @@ type briefCommand struct {
 
 	MaxChars int    `help:"The most characters that the text may have, 120 or more."`
 	Units    string `enum:"metric,imperial" default:"metric" help:"The units of the text: metric or imperial (${default})."`
-	Format   string `enum:"markdown,text,json" default:"text" help:"What is printed: markdown, text or json (${default})."`
+	Format   string `enum:"markdown,text,json,csv" default:"text" help:"What is printed: markdown, text, json, or csv for the itinerary alone (${default})."`
+
+	Itinerary  bool      `help:"Add an itinerary: every line, climb and mark on every pass, and when it is passed. The flags that follow ask for it as well."`
+	Speed      []float64 `placeholder:"KM/H" help:"Average speeds of the itinerary, 1 to 3 of them, in km/h or, with imperial units, mph. Left out, the riders' predictions, else three that suit the course."`
+	StartClock string    `placeholder:"HH:MM" help:"The time of day at which the itinerary's clocks start, also with seconds. Left out, elapsed times."`
+	NeutralM   float64   `placeholder:"M" help:"Where a stretch that is ridden together before the race is on ends, in metres along the course; 0 where it lies before it."`
+	NeutralS   float64   `placeholder:"S" help:"How long that stretch takes, in seconds."`
 }
 
 // maxFileBytes bounds a file like the decoded body of a request.
@@ -54,6 +64,8 @@ func (c *briefCommand) Validate() error {
 		{"end-m", c.EndM, 1, course.LongestM, 0},
 		{"spacing-m", c.SpacingM, 2, 100, 10},
 		{"ascent-threshold-m", c.AscentThresholdM, 0, 50, 1},
+		{"neutral-m", c.NeutralM, 0, 100_000, 0},
+		{"neutral-s", c.NeutralS, 0, 36_000, 0},
 	} {
 		if r.value != r.unset && !(r.low <= r.value && r.value <= r.high) {
 			return fmt.Errorf("--%s: %v is not from %v to %v", r.flag, r.value, r.low, r.high)
@@ -62,7 +74,51 @@ func (c *briefCommand) Validate() error {
 	if c.MaxChars != 0 && c.MaxChars < brief.MinChars {
 		return fmt.Errorf("--max-chars: %d is below %d", c.MaxChars, brief.MinChars)
 	}
+	if c.MaxChars != 0 && c.Format == "csv" {
+		return errors.New("--max-chars: a table as csv is whole")
+	}
+	return c.validateSpeeds()
+}
+
+// validateSpeeds checks the itinerary's speeds.
+func (c *briefCommand) validateSpeeds() error {
+	if len(c.Speed) > engine.MostSpeeds {
+		return fmt.Errorf("--speed: %d speeds are more than %d", len(c.Speed), engine.MostSpeeds)
+	}
+	for _, v := range c.speedsMps() {
+		if !(engine.LeastSpeedMps <= v && v <= engine.MostSpeedMps) {
+			return fmt.Errorf("--speed: %.1f m/s is not from %v to %v m/s", v, engine.LeastSpeedMps, engine.MostSpeedMps)
+		}
+	}
 	return nil
+}
+
+// speedsMps are the itinerary's speeds in m/s.
+func (c *briefCommand) speedsMps() []float64 {
+	perHour := wording.Units{Imperial: c.Units == string(brief.Imperial)}.LongM() / 3600
+	speeds := make([]float64, len(c.Speed))
+	for i, v := range c.Speed {
+		speeds[i] = v * perHour
+	}
+	return speeds
+}
+
+// itinerary returns what is asked of an itinerary; nil for none.
+func (c *briefCommand) itinerary() (*engine.Itinerary, error) {
+	if !c.Itinerary && len(c.Speed) == 0 && c.StartClock == "" && c.NeutralM == 0 && c.NeutralS == 0 && c.Format != "csv" {
+		return nil, nil
+	}
+	asked := &engine.Itinerary{
+		SpeedsMps: c.speedsMps(), StartS: math.NaN(), Neutral: itinerary.Neutral{EndM: c.NeutralM, TimeS: c.NeutralS},
+	}
+	if c.StartClock == "" {
+		return asked, nil
+	}
+	var err error
+	if asked.StartS, err = engine.ParseTimeOfDay(c.StartClock); err != nil {
+		return nil, fmt.Errorf("--start-clock: %w", err)
+	}
+	return asked, nil
 }
 
 // Run prints the brief.
@@ -90,7 +146,12 @@ func (c *briefCommand) Run(std streams) error {
 func (c *briefCommand) request(stdin io.Reader) (engine.BriefRequest, error) {
 	riders, faults := parseAll("rider", c.Rider, engine.ParseRider)
 	marks, more := parseAll("mark", c.Mark, engine.ParseMark)
-	if faults = append(faults, more...); len(faults) > 0 {
+	faults = append(faults, more...)
+	asked, err := c.itinerary()
+	if err != nil {
+		faults = append(faults, err)
+	}
+	if len(faults) > 0 {
 		return engine.BriefRequest{}, &usageError{faults}
 	}
 	content, err := readFile(c.File, stdin)
@@ -104,7 +165,7 @@ func (c *briefCommand) request(stdin io.Reader) (engine.BriefRequest, error) {
 	return engine.BriefRequest{
 		Course: engine.CourseSource{File: &engine.File{Content: content}, Options: options},
 		Riders: riders, Conditions: engine.UnstatedConditions(),
-		Units: brief.Units(c.Units), MaxChars: c.MaxChars,
+		Units: brief.Units(c.Units), MaxChars: c.MaxChars, Itinerary: asked,
 	}, nil
 }
 
@@ -149,50 +210,13 @@ func (c *briefCommand) print(out io.Writer, b *engine.Brief) error {
 		enc := json.NewEncoder(out)
 		enc.SetEscapeHTML(false)
 		enc.SetIndent("", "  ")
-		err = enc.Encode(document(b))
+		err = enc.Encode(api.EncodeBrief(b))
+	case "csv":
+		_, err = out.Write(b.Itinerary.CSV())
 	case "markdown":
 		_, err = io.WriteString(out, b.Markdown)
 	default:
 		_, err = io.WriteString(out, b.Text)
 	}
 	return err
-}
-
-// briefDocument is the brief in JSON, with the names of the contract.
-type briefDocument struct {
-	CourseID      string          `json:"course_id"`
-	EngineVersion string          `json:"engine_version"`
-	Title         string          `json:"title"`
-	Markdown      string          `json:"markdown"`
-	Text          string          `json:"text"`
-	Sections      []sectionObject `json:"sections"`
-	Facts         []factObject    `json:"facts"`
-	Cautions      []string        `json:"cautions"`
-	OmittedCount  int             `json:"omitted_count"`
-}
-
-type sectionObject struct {
-	Heading string   `json:"heading"`
-	Lines   []string `json:"lines"`
-}
-
-type factObject struct {
-	Name  string  `json:"name"`
-	Value float64 `json:"value"`
-	Text  string  `json:"text"`
-}
-
-func document(b *engine.Brief) briefDocument {
-	d := briefDocument{
-		CourseID: b.Course.ID, EngineVersion: analysis.EngineVersion,
-		Title: b.Title, Markdown: b.Markdown, Text: b.Text,
-		Sections: []sectionObject{}, Facts: []factObject{}, Cautions: b.Cautions, OmittedCount: b.Omitted,
-	}
-	for _, s := range b.Sections {
-		d.Sections = append(d.Sections, sectionObject(s))
-	}
-	for _, f := range b.Facts {
-		d.Facts = append(d.Facts, factObject(f))
-	}
-	return d
 }

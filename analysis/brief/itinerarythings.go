@@ -76,14 +76,14 @@ func (w writer) endOfClimb(fact string, t itinerary.Thing) (before, place, after
 		}
 		return before, w.climbName(t.Index), w.again(fact, t)
 	}
-	before, after = words("part of "), words(" begins")
+	part, end := "part", " begins, "
 	if w.in.Terrain.Climbs[t.Index].ParentID != "" {
-		before = words("steep part of ")
+		part = "steep part"
 	}
 	if ends {
-		after = words(" ends")
+		end = " ends, "
 	}
-	return before, w.climbName(parent), join("", after, w.again(fact, t))
+	return words(part + end), w.climbName(parent), w.again(fact, t)
 }
 
 // again says which pass it is where no lap tells.

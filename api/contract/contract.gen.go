@@ -104,13 +104,13 @@ func (e CourseFileEncoding) Valid() bool {
 
 // Defines values for CoursePlaceFinish.
 const (
-	True CoursePlaceFinish = true
+	CoursePlaceFinishTrue CoursePlaceFinish = true
 )
 
 // Valid indicates whether the value is a known member of the CoursePlaceFinish enum.
 func (e CoursePlaceFinish) Valid() bool {
 	switch e {
-	case True:
+	case CoursePlaceFinishTrue:
 		return true
 	default:
 		return false
@@ -273,6 +273,63 @@ func (e HealthStatus) Valid() bool {
 	case Ready:
 		return true
 	case Stopping:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ItineraryKind.
+const (
+	ItineraryKindFeed         ItineraryKind = "feed"
+	ItineraryKindFinish       ItineraryKind = "finish"
+	ItineraryKindFoot         ItineraryKind = "foot"
+	ItineraryKindGate         ItineraryKind = "gate"
+	ItineraryKindLap          ItineraryKind = "lap"
+	ItineraryKindOther        ItineraryKind = "other"
+	ItineraryKindOtherLap     ItineraryKind = "other_lap"
+	ItineraryKindRacingBegins ItineraryKind = "racing_begins"
+	ItineraryKindRunOut       ItineraryKind = "run_out"
+	ItineraryKindSprint       ItineraryKind = "sprint"
+	ItineraryKindStart        ItineraryKind = "start"
+	ItineraryKindSteepEnd     ItineraryKind = "steep_end"
+	ItineraryKindSteepStart   ItineraryKind = "steep_start"
+	ItineraryKindSummit       ItineraryKind = "summit"
+	ItineraryKindTop          ItineraryKind = "top"
+)
+
+// Valid indicates whether the value is a known member of the ItineraryKind enum.
+func (e ItineraryKind) Valid() bool {
+	switch e {
+	case ItineraryKindFeed:
+		return true
+	case ItineraryKindFinish:
+		return true
+	case ItineraryKindFoot:
+		return true
+	case ItineraryKindGate:
+		return true
+	case ItineraryKindLap:
+		return true
+	case ItineraryKindOther:
+		return true
+	case ItineraryKindOtherLap:
+		return true
+	case ItineraryKindRacingBegins:
+		return true
+	case ItineraryKindRunOut:
+		return true
+	case ItineraryKindSprint:
+		return true
+	case ItineraryKindStart:
+		return true
+	case ItineraryKindSteepEnd:
+		return true
+	case ItineraryKindSteepStart:
+		return true
+	case ItineraryKindSummit:
+		return true
+	case ItineraryKindTop:
 		return true
 	default:
 		return false
@@ -735,6 +792,36 @@ func (e Units) Valid() bool {
 	}
 }
 
+// Defines values for ItineraryParameter.
+const (
+	ItineraryParameterTrue ItineraryParameter = true
+)
+
+// Valid indicates whether the value is a known member of the ItineraryParameter enum.
+func (e ItineraryParameter) Valid() bool {
+	switch e {
+	case ItineraryParameterTrue:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for BriefParamsItinerary.
+const (
+	BriefParamsItineraryTrue BriefParamsItinerary = true
+)
+
+// Valid indicates whether the value is a known member of the BriefParamsItinerary enum.
+func (e BriefParamsItinerary) Valid() bool {
+	switch e {
+	case BriefParamsItineraryTrue:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for AnalyseCourseParamsInclude.
 const (
 	AnalyseCourseParamsIncludeGeometry AnalyseCourseParamsInclude = "geometry"
@@ -1146,6 +1233,9 @@ type Assumption struct {
 	Value   float64 `json:"value"`
 }
 
+// AverageSpeeds Average speeds, counted from the end of the neutral stretch.
+type AverageSpeeds = []float64
+
 // Band Where the time lies between `time_low_s` and `time_high_s`, by the stated uncertainties. The ends are times of
 // simulated rides, at the most probable deviation of the inputs for either quantile (the advanced mean value method:
 // Wu, Millwater, Cruse 1990), with a correction for the wind's curvature. The asked power is ridden also where it
@@ -1237,6 +1327,9 @@ type Brief struct {
 	// Facts Every number in the text.
 	Facts []Fact `json:"facts"`
 
+	// Itinerary The places of a course in order, and when they are passed. `max_chars` leaves nothing out of it.
+	Itinerary *Itinerary `json:"itinerary,omitempty"`
+
 	// Markdown CommonMark.
 	Markdown string `json:"markdown"`
 
@@ -1264,6 +1357,10 @@ type BriefRequest struct {
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
 	Effort *Effort `json:"effort,omitempty"`
+
+	// Itinerary What to reckon an itinerary with. Without speeds, the riders' predictions give the clocks; without riders too, three
+	// speeds are chosen: the mean of a rider of 70 kg at 210 W, in whole km/h or mph, and 2 below and above (see `notes`).
+	Itinerary *ItineraryRequest `json:"itinerary,omitempty"`
 
 	// MaxChars The most code points that the text may have.
 	MaxChars *int       `json:"max_chars,omitempty"`
@@ -2403,6 +2500,128 @@ type HeldPower struct {
 	Unlimited bool `json:"unlimited"`
 }
 
+// Itinerary The places of a course in order, and when they are passed. `max_chars` leaves nothing out of it.
+type Itinerary struct {
+	Columns  []ItineraryColumn `json:"columns"`
+	LengthM  float64           `json:"length_m"`
+	NeutralM float64           `json:"neutral_m"`
+	NeutralS float64           `json:"neutral_s"`
+	Notes    []ItineraryNote   `json:"notes"`
+	Rows     []ItineraryRow    `json:"rows"`
+
+	// StartClock The time of day at which the clocks start, hh:mm:ss; absent for elapsed times.
+	StartClock *string `json:"start_clock,omitempty"`
+}
+
+// ItineraryColumn defines model for ItineraryColumn.
+type ItineraryColumn struct {
+	// Rider The rider's name; absent for a speed.
+	Rider *string `json:"rider,omitempty"`
+
+	// Setup The set-up's name; absent for a speed.
+	Setup *string `json:"setup,omitempty"`
+
+	// SpeedMps The average speed; absent for a rider.
+	SpeedMps *float64 `json:"speed_mps,omitempty"`
+
+	// Text As it stands above the column.
+	Text string `json:"text"`
+}
+
+// ItineraryKind `racing_begins`: the neutral stretch ends. `lap`, `other_lap`: a lap of the course's laps or of another circuit begins. `run_out`: the last
+// lap has ended. `foot`, `top`: of a climb; `steep_start`, `steep_end`: of a steep part of one. The others are kinds of marks.
+type ItineraryKind string
+
+// ItineraryNote What to know about the clocks. `speeds-chosen`: no speeds and no riders with a time were given. `rider-halts`: a rider doesn't get
+// to the finish and has no column. Further codes may come.
+type ItineraryNote struct {
+	// AtM Where on the course.
+	AtM *float64 `json:"at_m,omitempty"`
+
+	// Code Stable.
+	Code string `json:"code"`
+
+	// Detail A sentence with the number that matters.
+	Detail string `json:"detail"`
+}
+
+// ItineraryRequest What to reckon an itinerary with. Without speeds, the riders' predictions give the clocks; without riders too, three
+// speeds are chosen: the mean of a rider of 70 kg at 210 W, in whole km/h or mph, and 2 below and above (see `notes`).
+type ItineraryRequest struct {
+	// NeutralM Where a stretch that is ridden together before the race is on ends; 0 where it lies before the course.
+	NeutralM *NeutralM `json:"neutral_m,omitempty"`
+
+	// NeutralS How long the neutral stretch takes; needed with `neutral_m` above 0. In a rider's column too it takes as long, whatever the prediction rides there.
+	NeutralS *NeutralS `json:"neutral_s,omitempty"`
+
+	// SpeedsMps Average speeds, counted from the end of the neutral stretch.
+	SpeedsMps *AverageSpeeds `json:"speeds_mps,omitempty"`
+
+	// StartClock The time of day at which the clocks start, `hh:mm` or `hh:mm:ss`. The clocks are then times of day, else elapsed times.
+	// For vehicles that go ahead, give their own start.
+	//
+	//
+	// Example: 13:05
+	StartClock *StartClock `json:"start_clock,omitempty"`
+}
+
+// ItineraryRow defines model for ItineraryRow.
+type ItineraryRow struct {
+	AtM float64 `json:"at_m"`
+
+	// ClockTexts Elapsed times, or times of day, those of the next day as 00:12:05+1d.
+	ClockTexts []string `json:"clock_texts"`
+
+	// ClocksS The time since the clocks' start, for each column.
+	ClocksS []float64 `json:"clocks_s"`
+
+	// CoveredText In km or miles to a hundredth.
+	CoveredText string `json:"covered_text"`
+
+	// ElevationM Absent without elevation.
+	ElevationM *float64 `json:"elevation_m,omitempty"`
+
+	// ElevationText In whole metres or feet.
+	ElevationText *string `json:"elevation_text,omitempty"`
+
+	// Lap Absent outside laps.
+	Lap *int `json:"lap,omitempty"`
+
+	// Things What is there, one or more within 5 m.
+	Things []ItineraryThing `json:"things"`
+
+	// ToFinishM With `at_m` it adds up to `length_m`.
+	ToFinishM float64 `json:"to_finish_m"`
+
+	// ToGoText In the same, such that both add up to the course's length as written; up to a hundredth off `to_finish_m`.
+	ToGoText string `json:"to_go_text"`
+}
+
+// ItineraryThing defines model for ItineraryThing.
+type ItineraryThing struct {
+	// ClimbID Of a climb.
+	ClimbID *string `json:"climb_id,omitempty"`
+
+	// Kind `racing_begins`: the neutral stretch ends. `lap`, `other_lap`: a lap of the course's laps or of another circuit begins. `run_out`: the last
+	// lap has ended. `foot`, `top`: of a climb; `steep_start`, `steep_end`: of a steep part of one. The others are kinds of marks.
+	Kind ItineraryKind `json:"kind"`
+
+	// Lap The lap that it belongs to, of its own circuit for `other_lap`; absent outside laps.
+	Lap *int `json:"lap,omitempty"`
+
+	// MarkID Of a mark.
+	MarkID *string `json:"mark_id,omitempty"`
+
+	// Name The climb's or the mark's own name, as in the file.
+	Name *string `json:"name,omitempty"`
+
+	// Pass Which pass of the climb or the mark over the whole course.
+	Pass *int `json:"pass,omitempty"`
+
+	// Text As it stands in the table.
+	Text string `json:"text"`
+}
+
 // JointAidUse defines model for JointAidUse.
 type JointAidUse struct {
 	// Aid Its name.
@@ -2795,6 +3014,12 @@ type MaximalEffort struct {
 	// Weight Multiplies the squared residual in every fit, whatever its variable: twice the weight counts as two such efforts.
 	Weight *float64 `json:"weight,omitempty"`
 }
+
+// NeutralM Where a stretch that is ridden together before the race is on ends; 0 where it lies before the course.
+type NeutralM = float64
+
+// NeutralS How long the neutral stretch takes; needed with `neutral_m` above 0. In a rider's column too it takes as long, whatever the prediction rides there.
+type NeutralS = float64
 
 // OtherCircuit defines model for OtherCircuit.
 type OtherCircuit struct {
@@ -3835,6 +4060,12 @@ type Split struct {
 // SplitOf defines model for Split.Of.
 type SplitOf string
 
+// StartClock The time of day at which the clocks start, `hh:mm` or `hh:mm:ss`. The clocks are then times of day, else elapsed times.
+// For vehicles that go ahead, give their own start.
+//
+// Example: 13:05
+type StartClock = string
+
 // Step defines model for Step.
 type Step struct {
 	EndM float64 `json:"end_m"`
@@ -4072,6 +4303,9 @@ type IncludePlanParameter = []string
 // IncludePredictionParameter defines model for IncludePredictionParameter.
 type IncludePredictionParameter = []string
 
+// ItineraryParameter defines model for ItineraryParameter.
+type ItineraryParameter bool
+
 // LapLineParameter defines model for LapLineParameter.
 type LapLineParameter = string
 
@@ -4087,6 +4321,12 @@ type MaxCharsParameter = int
 // NameParameter defines model for NameParameter.
 type NameParameter = string
 
+// NeutralMParameter Where a stretch that is ridden together before the race is on ends; 0 where it lies before the course.
+type NeutralMParameter = NeutralM
+
+// NeutralSParameter How long the neutral stretch takes; needed with `neutral_m` above 0. In a rider's column too it takes as long, whatever the prediction rides there.
+type NeutralSParameter = NeutralS
+
 // ReverseParameter defines model for ReverseParameter.
 type ReverseParameter = bool
 
@@ -4098,6 +4338,15 @@ type SmoothingParameter = Smoothing
 
 // SpacingMParameter defines model for SpacingMParameter.
 type SpacingMParameter = float64
+
+// SpeedMpsParameter Average speeds, counted from the end of the neutral stretch.
+type SpeedMpsParameter = AverageSpeeds
+
+// StartClockParameter The time of day at which the clocks start, `hh:mm` or `hh:mm:ss`. The clocks are then times of day, else elapsed times.
+// For vehicles that go ahead, give their own start.
+//
+// Example: 13:05
+type StartClockParameter = StartClock
 
 // StartMParameter defines model for StartMParameter.
 type StartMParameter = float64
@@ -4187,7 +4436,26 @@ type BriefParams struct {
 	// (m), `cda` (m²), `cp` (critical power, W), `wprime` (W′, J), for instance `mass=72,power=250`. In the place of a
 	// power, `effort=best` rides the plan of `/v1/plans`, by `cp` and `wprime`.
 	Rider *RiderShortParameter `form:"rider,omitempty" json:"rider,omitempty"`
+
+	// Itinerary Adds an itinerary. The parameters of one (`speed_mps`, `start_clock`, `neutral_m`, `neutral_s`) ask for it as well.
+	// Beside a JSON body, `itinerary` of the body says all of them.
+	Itinerary *BriefParamsItinerary `form:"itinerary,omitempty" json:"itinerary,omitempty"`
+
+	// SpeedMps An average speed of the itinerary, repeatable.
+	SpeedMps *SpeedMpsParameter `form:"speed_mps,omitempty" json:"speed_mps,omitempty"`
+
+	// StartClock When the itinerary's clocks start.
+	StartClock *StartClockParameter `form:"start_clock,omitempty" json:"start_clock,omitempty"`
+
+	// NeutralM Where on the course the itinerary's neutral stretch ends.
+	NeutralM *NeutralMParameter `form:"neutral_m,omitempty" json:"neutral_m,omitempty"`
+
+	// NeutralS How long the itinerary's neutral stretch takes.
+	NeutralS *NeutralSParameter `form:"neutral_s,omitempty" json:"neutral_s,omitempty"`
 }
+
+// BriefParamsItinerary defines parameters for Brief.
+type BriefParamsItinerary bool
 
 // AnalyseCourseParams defines parameters for AnalyseCourse.
 type AnalyseCourseParams struct {
