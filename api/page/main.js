@@ -5,8 +5,10 @@ import { openDemo, openHeld } from "./course.js";
 import { el, fill } from "./dom.js";
 import { goTo, mountOpen } from "./open.js";
 import { mountProfile } from "./profile.js";
+import { mountRiders } from "./riders.js";
 import { mountSettings } from "./settings.js";
 import { makeStore } from "./store.js";
+import { mountTimes } from "./times.js";
 
 const part = (id) => document.getElementById(id);
 const asked = readAddress();
@@ -20,6 +22,12 @@ const store = makeStore({
   look: "light", // what the theme comes to
   focus: "course", // what the picture shows
   cursorM: 0, // where on the course the reader looks
+  // What is asked of riders, each as the requests of the service take it, in SI: the last that
+  // was right, whatever is being typed.
+  riders: null, // [Rider, …], one at least; null before there was one
+  setups: null, // [Setup, …], or null: the service's own all-round one
+  conditions: {}, // Conditions; what is left to the service is absent
+  effort: null, // Effort, of all riders
   predictions: null, // {request, answer} of the last predictions of this course
   plans: null, // the same of plans
 });
@@ -27,6 +35,7 @@ const store = makeStore({
 mountSettings(part("settings"), store);
 const opening = mountOpen(part("open"), store);
 mountProfile(part("profile"), store);
+mountTimes(part("times"), store, mountRiders(part("riders"), store));
 mountContents(part("contents"));
 keepAddress(store);
 followLinks();

@@ -4,6 +4,7 @@
 const metresPerMile = 1609.344;
 const metresPerFoot = 0.3048;
 const kgPerPound = 0.45359237;
+const litresPerFluidOunce = 0.0295735295625;
 
 /** Rounds to a whole number, halves away from zero. */
 function round(v) {
@@ -62,6 +63,15 @@ export function gradient(pct) {
   return pct < 0 ? `−${rounded(-pct, 1)} %` : `${rounded(pct, 1)} %`;
 }
 
+/** A probability in per cent, with a decimal where it has one. */
+export const certainty = (pct) => `${number(pct, 1)} %`;
+
+/** An energy in kcal, a rough figure, to ten. */
+export const kilocalories = (kcal) => `${rounded(round(kcal / 10) * 10, 0)} kcal`;
+
+/** An amount of food in g, a rough figure, to five. */
+export const grams = (g) => `${rounded(round(g / 5) * 5, 0)} g`;
+
 /** Things as a person lists them: "a, b and c". */
 export function list(...things) {
   return things.length < 2 ? things.join("") : `${things.slice(0, -1).join(", ")} and ${things.at(-1)}`;
@@ -90,6 +100,7 @@ export function unitsOf(name) {
     speed: (mps) => (imperial ? `${rounded((mps * 3600) / metresPerMile, 1)} mph` : `${rounded(mps * 3.6, 1)} km/h`),
     mass: (kg) => (imperial ? `${rounded(kg / kgPerPound, 0)} lb` : `${rounded(kg, 0)} kg`),
     radius: (m) => (imperial ? `${rounded(Math.max(round(m / metresPerFoot / 10), 1) * 10, 0)} ft` : `${rounded(Math.max(round(m / 5), 1) * 5, 0)} m`),
+    drink: (l) => (imperial ? `${rounded(l / litresPerFluidOunce, 0)} fl oz` : `${rounded(l, 1)} l`),
     kgPerMass: imperial ? kgPerPound : 1,
     massUnit: imperial ? "lb" : "kg",
     speedUnit: imperial ? "mph" : "km/h",

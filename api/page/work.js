@@ -1,0 +1,42 @@
+// Work that may take a while: what is being done, a bar, and a button that calls it off.
+
+import { el, fill, problemBox } from "./dom.js";
+import { calledOff } from "./service.js";
+
+/** Makes the place of one kind of work. refused(problem) is told of what the service refuses. */
+export function makeWork(refused = () => {}) {
+  let running = null;
+  const status = el("p", { role: "status", class: "soft" });
+  const bar = el("progress", { "aria-label": "The work" });
+  const stop = el("button", { type: "button", class: "stop", onclick: () => running?.abort() }, "Stop");
+  const busy = el("p", { class: "row no-print", hidden: true }, bar, stop);
+  const trouble = el("div");
+
+  /**
+   * Runs ask(signal), in words of what is done, and returns its answer; null where it was
+   * called off or refused. Work that is still running is called off.
+   */
+  async function run(words, ask) {
+    running?.abort();
+    const mine = (running = new AbortController());
+    fill(trouble);
+    status.textContent = words;
+    busy.hidden = false;
+    try {
+      const answer = await ask(mine.signal);
+      if (running === mine) status.textContent = "";
+      return answer;
+    } catch (error) {
+      if (running !== mine) return null;
+      status.textContent = calledOff(error) ? "Stopped." : "";
+      if (!calledOff(error)) {
+        fill(trouble, problemBox(error));
+        refused(error);
+      }
+      return null;
+    } finally {
+      if (running === mine) busy.hidden = true;
+    }
+  }
+  return { node: el("div", {}, status, busy, trouble), run, say: (words) => (status.textContent = words), stop: () => running?.abort() };
+}
