@@ -41,11 +41,14 @@ func twins() []twin {
 		{"w.percent(v)", wording.Percent, -10, 10, 0.01},
 		{"w.chance(v)", wording.Chance, 0, 1, 0.01},
 		{"w.gradient(v)", wording.Gradient, -100, 100, 1},
+		{"w.certainty(v)", wording.Certainty, 0, 100, 1},
+		{"w.kilocalories(v)", wording.Kilocalories, 0, 1e6, 10},
+		{"w.grams(v)", wording.Grams, 0, 1e5, 5},
 	}
 	for _, u := range []wording.Units{{}, {Imperial: true}} {
-		name, perHour, mass := "w.unitsOf('metric').", 1000/3600.0, 1.0
+		name, perHour, mass, drink := "w.unitsOf('metric').", 1000/3600.0, 1.0, 1.0
 		if u.Imperial {
-			name, perHour, mass = "w.unitsOf('imperial').", wording.MetresPerMile/3600, 0.45359237
+			name, perHour, mass, drink = "w.unitsOf('imperial').", wording.MetresPerMile/3600, 0.45359237, 0.0295735295625
 		}
 		all = append(all,
 			twin{name + "length(v)", u.Length, 0, 1e7, u.LongM()},
@@ -55,6 +58,7 @@ func twins() []twin {
 			twin{name + "speed(v)", u.Speed, 0, 200, perHour},
 			twin{name + "mass(v)", u.Mass, 0, 1e3, mass},
 			twin{name + "radius(v)", u.Radius, 0, 1e4, u.ShortM()},
+			twin{name + "drink(v)", u.Drink, 0, 100, drink},
 		)
 	}
 	return all

@@ -51,7 +51,7 @@ export function mountRiders(section, store) {
       el("fieldset", {}, el("legend", {}, "Conditions"), conditions.nodes),
       el("fieldset", {}, el("legend", {}, "Effort"), effort.nodes)),
     el("p", { class: "no-print" }, "Riders and set-ups are kept in this browser, and nowhere else. ",
-      el("button", { type: "button", onclick: forgetAll }, "Forget them")));
+      el("button", { type: "button", id: "forget", onclick: forgetAll }, "Forget them")));
 
   /** Offers the fields that go with what is chosen. */
   function offer() {

@@ -11,7 +11,7 @@ import { unitsOf } from "./wording.js";
 export function makeRows({ word, specs, most, store, changed, tell, below }) {
   const rows = [];
   const node = el("div");
-  const add = el("button", { type: "button", onclick: () => grow().group.fields[0].input.focus() }, `Add a ${word}`);
+  const add = el("button", { type: "button", id: `add-${word}`, onclick: () => grow().group.fields[0].input.focus() }, `Add a ${word}`);
   let made = 0;
 
   /** Adds a form that holds values; the folded ones of a long list are opened one by one. */

@@ -16,7 +16,7 @@ export function mountTimes(section, store, riders) {
   const matrix = el("div", { "aria-live": "polite" });
   const below = el("div");
   const choice = makeChoice("ride", "At each place, the times of", store, (ride, u, course) => [splitsTable(ride, u, course), foodOf(ride, u)]);
-  const plans = el("div");
+  const plans = el("div", { id: "plans" });
   fill(section,
     el("h2", { id: "times-title" }, "Times and plans"),
     el("p", { class: "no-print" }, el("button", { type: "button", class: "main", id: "predict", onclick: predict }, "Predict the times")),

@@ -1,0 +1,209 @@
+package browser_test
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+)
+
+// openTimes opens a demo, with its riders and times.
+func openTimes(t *testing.T) *tab {
+	t.Helper()
+	b := newTab(t)
+	b.open("/#demo=skarnholt-hill-climb")
+	b.waitVisible("#predict")
+	return b
+}
+
+// rider is the part of a rider in the page's store that the tests look at.
+type rider struct {
+	Name            string
+	MassKg          float64 `json:"mass_kg"`
+	CriticalPowerW  float64 `json:"critical_power_w"`
+	WPrimeJ         float64 `json:"w_prime_j"`
+	GrossEfficiency float64 `json:"gross_efficiency"`
+}
+
+// kept reads what the browser keeps of riders.
+func (b *tab) kept() (kept struct {
+	Riders []rider
+	Setups []json.RawMessage
+}) {
+	b.t.Helper()
+	text := eval[string](b, `localStorage.getItem("parcours.riders.1") ?? "{}"`)
+	if err := json.Unmarshal([]byte(text), &kept); err != nil {
+		b.t.Fatal(err)
+	}
+	return kept
+}
+
+func TestPredict(t *testing.T) {
+	b := openTimes(t)
+	b.click("#predict")
+	b.waitText("#times caption", "Predicted times")
+	b.waitText("#times caption", "90 %")
+	names := b.texts("#times table tbody th")
+	if len(names) < 2 || names[0] != "Light" || names[1] != "Heavy" {
+		t.Errorf("rows %q", names)
+	}
+	if n := b.count("#times .caution li"); n < 4 {
+		t.Errorf("%d cautions", n)
+	}
+	b.waitText("#times caption", "Times of Light at each place")
+	b.set("#ride", "Heavy")
+	b.waitText("#times caption", "Times of Heavy at each place")
+	eval[bool](b, "document.querySelectorAll('#times details').forEach(d => d.open = true) ?? true")
+	b.waitText("#times td", "Martin et al.")
+	b.checkAccessible("predicted")
+	b.set("#units", "imperial")
+	b.waitText("#times td", "mph")
+}
+
+func TestPlan(t *testing.T) {
+	b := openTimes(t)
+	b.set("#plan-against", "true")
+	b.click("#plan-power")
+	b.waitText("#times caption", "Planned times")
+	b.waitText("#times caption", "Steps that Light can keep to")
+	b.waitText("#times td", "the plan gains")
+	b.checkAccessible("planned")
+}
+
+// A request is in SI to the contract whatever people type in, and switching units changes
+// what is shown alone.
+func TestRidersInEitherUnit(t *testing.T) {
+	b := openTimes(t)
+	b.set("#units", "imperial")
+	if got := b.value("#rider-1-mass_kg"); got != "132.3" {
+		t.Errorf("60 kg is shown as %s lb", got)
+	}
+	b.typeIn("#rider-2-mass_kg", "150")
+	b.set("#units", "metric")
+	riders := b.kept().Riders
+	if riders[0].MassKg != 60 || riders[1].MassKg != 68.0388555 {
+		t.Errorf("masses %v and %v kg", riders[0].MassKg, riders[1].MassKg)
+	}
+	b.typeIn("#rider-1-w_prime_j", "14.2")
+	if got := b.kept().Riders[0].WPrimeJ; got != 14200 {
+		t.Errorf("W′ of %v J", got)
+	}
+}
+
+// Riders come back with the page, never stand in its address, and can be forgotten.
+func TestRidersAreRemembered(t *testing.T) {
+	b := openTimes(t)
+	if text := eval[string](b, `localStorage.getItem("parcours.riders.1") ?? ""`); text != "" {
+		t.Errorf("kept before anything was typed: %s", text)
+	}
+	b.typeIn("#rider-1-name", "Tove <b>@here</b>")
+	b.click("#riders summary")
+	b.click("#add-rider")
+	if n := b.count("#riders .one"); n != 3 {
+		t.Fatalf("%d forms", n)
+	}
+	b.typeIn("#rider-3-mass_kg", "71")
+	b.reload()
+	b.waitVisible("#predict")
+	if got := b.value("#rider-1-name"); got != "Tove <b>@here</b>" {
+		t.Errorf("name %q", got)
+	}
+	if riders := b.kept().Riders; len(riders) != 3 || riders[2].MassKg != 71 {
+		t.Errorf("%+v", riders)
+	}
+	if address := b.address(); strings.Contains(address, "Tove") || strings.Contains(address, "71") {
+		t.Errorf("address %s", address)
+	}
+	b.click("#forget")
+	if n := b.count("#riders .one"); n != 2 {
+		t.Errorf("%d forms", n)
+	}
+	if text := eval[string](b, `localStorage.getItem("parcours.riders.1") ?? ""`); text != "" {
+		t.Errorf("still kept: %s", text)
+	}
+}
+
+// Whatever else is kept there does no harm.
+func TestBrokenMemory(t *testing.T) {
+	for _, broken := range []string{
+		`{`, `null`, `{"riders": 3, "setups": []}`, `{"riders": [null, 7, {"mass_kg": -3, "name": {"a": 1}, "w_prime_j": "12"}], "setups": [{"crr": 1e9}], "effort": {"kind": "none"}}`,
+	} {
+		b := newTab(t)
+		b.open("/docs")
+		eval[bool](b, "localStorage.setItem('parcours.riders.1', "+quote(broken)+") ?? true")
+		b.open("/#demo=skarnholt-hill-climb")
+		b.waitVisible("#predict")
+		if n := b.count("#riders .one"); n < 2 {
+			t.Errorf("%s: %d forms", broken, n)
+		}
+	}
+}
+
+// What isn't right is told at its field, before sending where the page can know it and
+// after the service's answer else.
+func TestRidersThatAreWrong(t *testing.T) {
+	b := openTimes(t)
+	b.typeIn("#rider-1-mass_kg", "700")
+	eval[bool](b, "document.querySelector('#riders .one').open = false || true")
+	b.click("#predict")
+	b.wait("focus on the mass", "document.activeElement.id === 'rider-1-mass_kg'")
+	b.typeIn("#rider-1-mass_kg", "70")
+	b.set("#rider-2-w_prime_j", "")
+	b.allow(422)
+	b.click("#plan-power")
+	b.wait("focus on W′", "document.activeElement.id === 'rider-2-w_prime_j'")
+	if got := b.attribute("#rider-2-w_prime_j", "aria-invalid"); got != "true" {
+		t.Errorf("aria-invalid %q", got)
+	}
+	b.waitText("#rider-2-w_prime_j-wrong", "w_prime_j")
+	b.waitText("#times .problem", "A plan needs")
+	b.checkAccessible("refused")
+	b.typeIn("#rider-2-w_prime_j", "20")
+	b.waitGone("#rider-2-w_prime_j-wrong")
+}
+
+// A rider who can't get up there has that said in the row, and the others have times.
+func TestCannotClimb(t *testing.T) {
+	b := openTimes(t)
+	b.set("#effort-kind", `"power_per_mass"`)
+	b.typeIn("#effort-w_per_kg", "0.6")
+	b.click("#predict")
+	b.waitText("#times td", "can't get up there: a halt at")
+}
+
+func TestTooManyPlans(t *testing.T) {
+	b := newTab(t)
+	b.open("/docs")
+	one := `{"mass_kg": 70, "critical_power_w": 250, "w_prime_j": 20000}`
+	kept := `{"riders": [` + strings.Repeat(one+",", 10) + one + `], "setups": [{"name": "A"}, {"name": "B"}]}`
+	eval[bool](b, "localStorage.setItem('parcours.riders.1', "+quote(kept)+") ?? true")
+	b.open("/#demo=skarnholt-hill-climb")
+	b.waitVisible("#predict")
+	b.allow(422)
+	b.click("#plan-power")
+	b.waitText("#times .problem", "at most 1000")
+}
+
+func TestFit(t *testing.T) {
+	b := openTimes(t)
+	eval[bool](b, "document.querySelector('#riders .one details.no-print').open = true")
+	for i, effort := range [][2]string{{"3:00", "350"}, {"7:00", "300"}, {"12:00", "281"}} {
+		at := "#rider-1-effort-" + string(rune('1'+i))
+		b.typeIn(at+"-duration_s", effort[0])
+		b.typeIn(at+"-power_w", effort[1])
+	}
+	b.press("\r")
+	b.waitText("#riders .told", "± is one standard error")
+	if got := b.kept().Riders[0].CriticalPowerW; got < 250 || got > 265 {
+		t.Errorf("critical power %v W", got)
+	}
+	b.checkAccessible("fitted")
+}
+
+func TestStop(t *testing.T) {
+	b := newTab(t)
+	b.open("/#demo=ludwether-mountain-stage")
+	b.waitVisible("#predict")
+	b.click("#plan-power")
+	b.click("#plans .stop")
+	b.waitText("#plans [role=status]", "Stopped.")
+}
