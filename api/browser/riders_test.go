@@ -148,6 +148,11 @@ func TestRidersThatAreWrong(t *testing.T) {
 	b.wait("focus on the mass", "document.activeElement.id === 'rider-1-mass_kg'")
 	b.typeIn("#rider-1-mass_kg", "70")
 	b.set("#rider-2-w_prime_j", "")
+	b.click("#plan-power")
+	b.waitText("#plans td", "rider 2 has no w_prime_j")
+	b.waitText("#rider-2-w_prime_j-wrong", "w_prime_j")
+
+	b.click("#riders .remove")
 	b.allow(422)
 	b.click("#plan-power")
 	b.wait("focus on W′", "document.activeElement.id === 'rider-2-w_prime_j'")

@@ -45,7 +45,9 @@ export function mountPlans(node, store, riders) {
     }) };
     const n = request.riders.length * (request.setups?.length ?? 1);
     const answer = await work.run(`Planning ${n === 1 ? "one ride" : `${n} rides`}; each takes some seconds …`, (signal) => askAbout(store, "/v1/plans", request, { signal }));
-    if (answer) store.set({ plans: { request, answer } });
+    if (!answer) return;
+    store.set({ plans: { request, answer } });
+    for (const p of answer.plans) if (p.problem) riders.point(p.problem, false);
   }
 
   store.on(["plans", "units"], ({ plans, units }) => {

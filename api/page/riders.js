@@ -21,7 +21,8 @@ const invented = {
 
 /**
  * Fills the section. Returned are check(), which shows people the first thing that isn't
- * right, and point(problem), which says at the fields what the service found wrong.
+ * right, and point(problem, go), which says at the fields what the service found wrong, and
+ * goes to the first of them.
  */
 export function mountRiders(section, store) {
   let writing = true; // what is written by the page isn't kept as if typed
@@ -117,10 +118,10 @@ export function mountRiders(section, store) {
       if (!riders.rows.length) riders.add.focus();
       return riders.rows.length > 0 && riders.complain() && setups.complain() && conditions.complain() && effort.complain();
     },
-    point(problem) {
+    point(problem, go = true) {
       const faults = (problem.errors ?? []).map((e) => [e.pointer && at(e.pointer), e.detail]).filter(([field]) => field);
       for (const [field, detail] of faults) field.fault(detail);
-      if (faults.length) goToField(faults[0][0]);
+      if (go && faults.length) goToField(faults[0][0]);
     },
   };
 }

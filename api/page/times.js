@@ -28,7 +28,9 @@ export function mountTimes(section, store, riders) {
     const request = { ...askedOf(store), effort: store.get("effort") };
     const n = request.riders.length * (request.setups?.length ?? 1);
     const answer = await work.run(`Riding the course ${n === 1 ? "once" : `${n} times`} …`, (signal) => askAbout(store, "/v1/predictions", request, { signal }));
-    if (answer) store.set({ predictions: { request, answer } });
+    if (!answer) return;
+    store.set({ predictions: { request, answer } });
+    for (const p of answer.predictions) if (p.problem) riders.point(p.problem, false);
   }
 
   function show({ predictions, units }) {
