@@ -1,10 +1,12 @@
 // The page: one store, and a panel for each part of the job.
 
 import { keepAddress, readAddress } from "./address.js";
+import { mountBrief } from "./brief.js";
 import { openDemo, openHeld } from "./course.js";
 import { el, fill } from "./dom.js";
 import { goTo, mountOpen } from "./open.js";
 import { mountProfile } from "./profile.js";
+import { mountRace } from "./race.js";
 import { mountRiders } from "./riders.js";
 import { mountSettings } from "./settings.js";
 import { makeStore } from "./store.js";
@@ -30,12 +32,15 @@ const store = makeStore({
   effort: null, // Effort, of all riders
   predictions: null, // {request, answer} of the last predictions of this course
   plans: null, // the same of plans
+  questions: {}, // the race questions answered last, by call, as BriefRequest.questions takes them
 });
 
 mountSettings(part("settings"), store);
 const opening = mountOpen(part("open"), store);
 mountProfile(part("profile"), store);
 mountTimes(part("times"), store, mountRiders(part("riders"), store));
+mountRace(part("race"), store);
+mountBrief(part("brief"), store);
 mountContents(part("contents"));
 keepAddress(store);
 followLinks();

@@ -97,6 +97,7 @@ export function unitsOf(name) {
       return `${bare(m)} ${long}`;
     },
     height: (m) => `${rounded(m / shortM, 0)} ${short}`,
+    fine: (m) => `${rounded(m / shortM, 1)} ${short}`,
     speed: (mps) => (imperial ? `${rounded((mps * 3600) / metresPerMile, 1)} mph` : `${rounded(mps * 3.6, 1)} km/h`),
     mass: (kg) => (imperial ? `${rounded(kg / kgPerPound, 0)} lb` : `${rounded(kg, 0)} kg`),
     radius: (m) => (imperial ? `${rounded(Math.max(round(m / metresPerFoot / 10), 1) * 10, 0)} ft` : `${rounded(Math.max(round(m / 5), 1) * 5, 0)} m`),

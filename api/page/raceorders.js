@@ -1,0 +1,59 @@
+// What each rider is told to do, for which team and on which set-up.
+
+import { clean } from "./course.js";
+import { el, fill } from "./dom.js";
+import { follow, selectField, row, textField } from "./racefields.js";
+import { everyKind, placeChoices } from "./raceplaces.js";
+
+const orders = [
+  ["", "as it comes"], ["share_work", "shares the work"], ["sit_in", "sits in"], ["attack", "attacks at"], ["save", "saves until"],
+  ["sprint", "sprints for"], ["lead_out", "leads out to"],
+];
+const placed = ["attack", "save", "sprint", "lead_out"];
+
+/** A row for each of the riders. apply adds to riders what their rows say. */
+export function orderRows(store) {
+  const list = el("div");
+  const rows = [];
+  follow(store, ["riders"], () => {
+    const riders = store.get("riders") ?? [];
+    while (rows.length < riders.length) rows.push(riderRow(store, rows.length));
+    riders.forEach((r, i) => rows[i].name(nameOf(r, i), riders.map(nameOf).filter((_, j) => j !== i)));
+    fill(list, rows.slice(0, riders.length).map((r) => r.node));
+  });
+  return { node: list, apply: (riders) => riders.map((rider, i) => clean({ ...rider, ...rows[i].get() })) };
+}
+
+const nameOf = (rider, i) => rider.name || `Rider ${i + 1}`;
+
+function riderRow(store, i) {
+  const of = (name) => `#/riders/${i}/${name}`;
+  const legend = el("legend");
+  const team = textField({ id: `order-${i}-team`, words: "Team", pointer: of("team") });
+  const setup = selectField({ id: `order-${i}-setup`, words: "Set-up", pointer: of("setup") });
+  const order = selectField({ id: `order-${i}-do`, words: "Races", choices: orders, pointer: of("orders/0/do"), onchange: update });
+  const at = selectField({ id: `order-${i}-at`, words: "Where", pointer: of("orders/0/at") });
+  const mate = selectField({ id: `order-${i}-mate`, words: "For", pointer: of("orders/0/for_rider") });
+  function update() {
+    at.node.hidden = !placed.includes(order.get());
+    mate.node.hidden = order.get() !== "lead_out";
+  }
+  update();
+  follow(store, ["setups"], () => {
+    const named = (store.get("setups") ?? []).filter((s) => s.name);
+    setup.set([["", "the first"], ...named.map((s) => [s.name, s.name])]);
+    setup.node.hidden = named.length < 2;
+  });
+  follow(store, ["course", "units"], () => store.get("course") && at.set(placeChoices(store, everyKind), '{"finish":true}'));
+  return {
+    node: el("fieldset", {}, legend, row(team, setup, order, at, mate)),
+    name(own, others) {
+      legend.textContent = own;
+      mate.set(others.map((o) => [o, o]));
+    },
+    get() {
+      const told = clean({ do: order.get(), at: at.node.hidden ? undefined : JSON.parse(at.get()), for_rider: mate.node.hidden ? undefined : mate.get() });
+      return { team: team.get(), setup: setup.get(), orders: told.do ? [told] : undefined };
+    },
+  };
+}
