@@ -122,15 +122,15 @@ func (w writer) steepParts(c terrain.Climb) phrase {
 	if len(told) == 0 {
 		return phrase{}
 	}
-	return say("Steepest over {}.", list(told...))
+	return say("Steepest: {}.", list(told...))
 }
 
 // afterFoot says how far up a climb something starts.
 func (w writer) afterFoot(name string, m float64) phrase {
 	if m < atEndM {
-		return words("from the foot")
+		return words("from the foot on")
 	}
-	return say("from {} above the foot", w.length(name, m))
+	return say("({} after the foot)", w.length(name, m))
 }
 
 // shape tells a climb as a rider feels it. Sections too short to feel are left

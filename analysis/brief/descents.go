@@ -92,7 +92,7 @@ func (w writer) tightBends() phrase {
 	}
 	at := make([]phrase, len(tight))
 	for i, b := range tight {
-		at[i] = w.at(fmt.Sprintf("tight_bends-%d.at_m", i+1), b.AtM)
+		at[i] = w.length(fmt.Sprintf("tight_bends-%d.at_m", i+1), b.AtM)
 	}
-	return say("{} (below {} in radius): {}.", strong(label), limit, list(at...))
+	return say("{} (below {} in radius): at {}.", strong(label), limit, list(at...))
 }

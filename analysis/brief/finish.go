@@ -43,18 +43,19 @@ func (w writer) lastBend() phrase {
 		return phrase{}
 	}
 	toGo := w.in.Course.LengthM() - b.AtM
-	radius, before := w.radius("finish.bend.radius_m", b.RadiusM), w.length("finish.bend.to_finish_m", toGo)
+	before, radius := w.length("finish.bend.to_finish_m", toGo), phrase{}
+	if w.in.Course.Laps.Count == 0 {
+		radius = say(" (radius about {})", w.radius("finish.bend.radius_m", b.RadiusM))
+	}
 	switch {
 	case toGo < atEndM:
-		return say("The line is in a bend about {} in radius: position there is the result.", radius)
+		return say("The line is in a bend{}: be in place before it.", radius)
 	case toGo <= nearBendM:
-		return say("The last bend, about {} in radius, comes {} before the line and leaves little room to pass: be in place before it.", radius, before)
+		return say("The last bend{} comes {} before the line: be in place before it.", radius, before)
 	case w.kind() == kindCriterium:
-		return say("From the last bend, about {} in radius, it is {} to the line: there is room to come from behind.", radius, before)
-	case toGo <= finishM:
-		return say("The last bend, about {} in radius, comes {} before the line.", radius, before)
+		return say("It is {} from the last bend to the line: room to come from behind.", before)
 	}
-	return phrase{}
+	return say("The last bend{} comes {} before the line.", radius, before)
 }
 
 // finalBend returns the bend nearest to the line, on the last lap of a kindCriterium or

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"parcours.example/analysis/course"
+	"parcours.example/analysis/terrain"
 )
 
 // Ascent per distance, in m/km, from which a course without a climb rolls, and
@@ -30,12 +31,12 @@ func (w writer) lead() block {
 	return opens(
 		said{rankDistance, w.distance()},
 		said{rankPlan, w.plan()},
-		said{rankPlan, w.otherCircuits()},
+		said{rankFinish, w.otherCircuits()},
 		said{decides, w.decides()},
 		said{rankKeySections, w.hardestPart()},
 		said{rankFinish, w.shareOfMountains()},
-		said{rankFinish, w.finish()},
 		said{rankFinish, w.lastBend()},
+		said{rankFinish, w.finish()},
 		said{rankTimesLead, w.timesLead()},
 	)
 }
@@ -54,10 +55,8 @@ func (w writer) distance() phrase {
 	ascent := c.AscentM(0, c.LengthM())
 	way := say("{}{}", w.length("distance_m", c.LengthM()), w.shortPlan())
 	switch {
-	case w.counts(ascent) && w.onlyLaps():
-		return say("{}, climbing {}.", way, w.height("ascent_m", ascent))
 	case w.counts(ascent):
-		return say("{} with {} of climbing.", way, w.height("ascent_m", ascent))
+		return say("{}, climbing {}.", way, w.height("ascent_m", ascent))
 	case c.HasElevation():
 		return say("{} without any climbing.", way)
 	}
@@ -164,9 +163,9 @@ func (w writer) withoutClimb() phrase {
 	case kind == kindTimeTrial:
 		return words("It rolls without a climb of note: what falls on the way out rises on the way back.")
 	case perKm < hillyFrom && kind == kindCriterium:
-		return words("No climb on the lap: position, bends and the sprint are likely to decide.")
+		return words("No climb: position, bends and the sprint are likely to decide.")
 	case kind == kindCriterium:
-		return words("No climb on the lap, but the same rises lap after lap wear riders down.")
+		return words("No climb stands out, but the same rises lap after lap wear riders down.")
 	case perKm < rollingFrom:
 		return words("It is flat, with no climb of note: position and the sprint are likely to decide.")
 	case perKm < hillyFrom:
@@ -202,7 +201,7 @@ func (w writer) climbToTheLine(i int) phrase {
 	case share < muchBefore:
 		return say("It finishes up {}, and most of the climbing is there: only {} comes before.", climb, before)
 	case share >= mostBefore:
-		return say("It finishes up {}, but {} of the climbing comes before: the way there is not flat.", climb, before)
+		return say("It finishes up {}, but {} of the climbing comes before.", climb, before)
 	}
 	return say("It finishes up {}; {} of the climbing comes before.", climb, before)
 }
@@ -210,23 +209,30 @@ func (w writer) climbToTheLine(i int) phrase {
 // hardestClimb tells the climb that hurts most and what is left after it.
 func (w writer) hardestClimb(i int) phrase {
 	c := w.in.Terrain.Climbs[i]
-	last := c.Passes[len(c.Passes)-1]
-	toGo := w.in.Course.LengthM() - last.EndM
-	climb := w.riddenClimb(i)
-	top := say("its top comes with {}{} to go", only(toGo), w.length(c.ID+".last_top_to_finish_m", toGo))
+	toGo := w.in.Course.LengthM() - c.Passes[len(c.Passes)-1].EndM
+	left := say("{}{} to go", only(toGo), w.length(c.ID+".last_top_to_finish_m", toGo))
+	n := w.mainClimbs()
+	switch climb := w.riddenClimb(i); {
+	case n > 1 && len(c.Passes) == 1 && !cutShort(c):
+		return say("The hardest of {} climbs, {}, ends with {}.", w.count("climbs", n), climb, left)
+	case n > 1:
+		return say("The hardest of {} climbs is {}; {}.", w.count("climbs", n), climb, w.top(c, left))
+	case w.nameless(i):
+		return say("There is {}; {}.", climb, w.top(c, left))
+	default:
+		return say("There is one climb, {}; {}.", climb, w.top(c, left))
+	}
+}
+
+// top says where the last top of a climb is, with what is left then.
+func (w writer) top(c terrain.Climb, left phrase) phrase {
 	switch {
 	case cutShort(c):
-		top = words("the last time the line comes before the top")
+		return words("the last time the line comes before the top")
 	case len(c.Passes) > 1:
-		top = say("its last top comes with {}{} to go", only(toGo), w.length(c.ID+".last_top_to_finish_m", toGo))
+		return say("its last top comes with {}", left)
 	}
-	if n := w.mainClimbs(); n > 1 {
-		return say("The hardest of {} climbs is {}; {}.", w.count("climbs", n), climb, top)
-	}
-	if w.nameless(i) {
-		return say("There is {}; {}.", climb, top)
-	}
-	return say("There is one climb, {}; {}.", climb, top)
+	return say("its top comes with {}", left)
 }
 
 // only stresses a distance to the line that a rider away can hold.

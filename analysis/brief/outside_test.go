@@ -18,13 +18,10 @@ func TestClimbToTheLineIsNotCalledFlat(t *testing.T) {
 	if share := in.Terrain.Climbing.ShareBeforeLastClimb; share < 0.7 || share > 0.8 {
 		t.Fatalf("the course holds %.2f of its ascent before the last climb", share)
 	}
-	for limit, want := range map[int]string{
-		280: "79 % of the climbing comes before",
-		350: "the way there is not flat",
-	} {
+	for _, limit := range []int{280, 350, 0} {
 		in.MaxChars = limit
-		if got := Write(in).Text; !strings.Contains(got, want) {
-			t.Errorf("within %d code points the opening doesn't say %q:\n%s", limit, want, got)
+		if got := Write(in).Text; !strings.Contains(got, "79 % of the climbing comes before") || strings.Contains(got, "flat") {
+			t.Errorf("within %d code points:\n%s", limit, got)
 		}
 	}
 }

@@ -8,17 +8,17 @@ const (
 	rankSurprise // what decides, where the plan alone would mislead
 	rankPlan
 	rankDecides
-	rankFinish
 	rankTimesLead
+	rankFinish
 	rankKeyClimb
 	rankKeyPasses
 	rankKeySections
 	rankSections
-	rankTimes
 	rankLapBends
 	rankSprint
 	rankClimb
 	rankClimbPasses
+	rankTimes
 	rankSteepPart
 	rankTrust
 	rankCaution

@@ -25,11 +25,22 @@ func (w writer) timesLead() phrase {
 	slow := w.clock(rideFact(last)+".time_s", w.in.Rides[last].TimeS)
 	switch {
 	case first == last:
-		return say("Predicted for {}: {}.", w.who(first), w.rideFigures(first))
+		return say("Predicted for {}: {}{}.", w.who(first), w.rideFigures(first), w.beyond(first))
 	case w.in.Rides[last].TimeS <= closeTimes*w.in.Rides[first].TimeS:
-		return say("All predicted times are close to {}.", quick)
+		return say("Predicted: all close to {}.", quick)
+	case len(finishers) == 2:
+		return say("Predicted: {} ({}{}), {} ({}{}).", quick, w.who(first), w.beyond(first), slow, w.who(last), w.beyond(last))
 	}
-	return say("Predicted times run from {} ({}) to {} ({}).", quick, w.who(first), slow, w.who(last))
+	return say("Predicted: {} ({}{}) to {} ({}{}).", quick, w.who(first), w.beyond(first), slow, w.who(last), w.beyond(last))
+}
+
+// beyond adds that an effort is more than the rider has, so that its time is never read
+// without.
+func (w writer) beyond(i int) phrase {
+	if math.IsNaN(w.in.Rides[i].RunsDryAtM) {
+		return phrase{}
+	}
+	return words(", more than the rider has")
 }
 
 // finishers are the rides that come to the line, the fastest first.
@@ -128,7 +139,7 @@ func (w writer) runsDry(i int) phrase {
 	if math.IsNaN(at) {
 		return phrase{}
 	}
-	return say("That is more than the rider has: W′ runs dry {}.", w.at(rideFact(i)+".runs_dry_at_m", at))
+	return say("It is more than the rider has: W′ runs dry {}.", w.at(rideFact(i)+".runs_dry_at_m", at))
 }
 
 // keyTimes tells the times on the climb that decides.

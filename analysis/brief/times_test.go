@@ -14,7 +14,7 @@ func TestPredictions(t *testing.T) {
 	in.Terrain.Marks[1].Passes[0].ToFinishM = 0
 	in.Rides[0].MarkClocksS = [][]float64{{512, 1700, 2890, 4075}, {4330}}
 	b := Write(in)
-	if !strings.Contains(b.Text, "All predicted times are close to 1:32:10.") {
+	if !strings.Contains(b.Text, "Predicted: all close to 1:32:10.") {
 		t.Errorf("close times:\n%s", b.Sections[0].Lines)
 	}
 	told := section(b, "Predicted times")
