@@ -36,18 +36,22 @@ func decodeAids(request *AidsRequest) (engine.AidsRequest, error) {
 	if err != nil {
 		return engine.AidsRequest{}, err
 	}
-	out := engine.AidsRequest{Ride: asked, FollowerGapM: number(request.FollowerGapM)}
-	for i, a := range request.Aids {
+	q, err := decodeAidQuestion("#", AidQuestion{Aids: request.Aids, At: request.At, FollowerGapM: request.FollowerGapM})
+	return engine.AidsRequest{Ride: asked, AidQuestion: q}, err
+}
+
+// decodeAidQuestion reads what is to be known of aids, which stands at a pointer.
+func decodeAidQuestion(at string, q AidQuestion) (engine.AidQuestion, error) {
+	out := engine.AidQuestion{FollowerGapM: number(q.FollowerGapM)}
+	for i, a := range q.Aids {
 		out.Aids = append(out.Aids, decodeAid(i, a))
 	}
-	if request.At != nil {
-		at, err := decodePlace("#/at", *request.At)
-		if err != nil {
-			return engine.AidsRequest{}, err
-		}
-		out.At = &at
+	if q.At == nil {
+		return out, nil
 	}
-	return out, nil
+	place, err := decodePlace(at+"/at", *q.At)
+	out.At = &place
+	return out, err
 }
 
 // decodeAid reads the i-th aid, with a name if it has none.

@@ -40,31 +40,38 @@ func decodeComparison(request *ComparisonRequest) (engine.ComparisonRequest, err
 	if err != nil {
 		return asked, err
 	}
-	own := valueOr(request.SetupUncertainties, SetupUncertainties{})
-	asked.OwnDoubt = choice.OwnDoubt{MassKg: number(own.MassKg), CdAM2: number(own.CdaM2), Crr: number(own.Crr), Efficiency: number(own.DrivetrainEfficiency)}
-	if asked.Quantities, err = decodeQuantities(request.Crossings); err != nil {
-		return asked, err
-	}
-	for i, a := range valueOr(request.Ambitions, nil) {
-		place, err := decodePlace(fmt.Sprintf("#/ambitions/%d/at", i), a.At)
-		if err != nil {
-			return asked, err
-		}
-		asked.Ambitions = append(asked.Ambitions, engine.Ambition{Name: valueOr(a.Name, ""), At: place})
-	}
-	for i, c := range valueOr(request.Changes, nil) {
-		change, err := decodeChange(fmt.Sprintf("#/changes/%d", i), c)
-		if err != nil {
-			return asked, err
-		}
-		asked.Changes = append(asked.Changes, change)
-	}
-	return asked, nil
+	asked.SetupQuestion, err = decodeSetupQuestion("#", SetupQuestion{
+		Ambitions: request.Ambitions, Changes: request.Changes, Crossings: request.Crossings, SetupUncertainties: request.SetupUncertainties,
+	})
+	return asked, err
 }
 
-// decodeQuantities reads what crossings are asked for, each at most once: all where nothing
-// is said.
-func decodeQuantities(asked *[]CrossingQuantity) ([]choice.Quantity, error) {
+// decodeSetupQuestion reads what is to be known of set-ups, which stands at a pointer.
+func decodeSetupQuestion(at string, q SetupQuestion) (engine.SetupQuestion, error) {
+	own := valueOr(q.SetupUncertainties, SetupUncertainties{})
+	asked := engine.SetupQuestion{OwnDoubt: choice.OwnDoubt{
+		MassKg: number(own.MassKg), CdAM2: number(own.CdaM2), Crr: number(own.Crr), Efficiency: number(own.DrivetrainEfficiency),
+	}}
+	var err error
+	if asked.Quantities, err = decodeQuantities(at+"/crossings", q.Crossings); err != nil {
+		return asked, err
+	}
+	if asked.Ambitions, err = decodeAll(at+"/ambitions", q.Ambitions, decodeAmbition); err != nil {
+		return asked, err
+	}
+	asked.Changes, err = decodeAll(at+"/changes", q.Changes, decodeChange)
+	return asked, err
+}
+
+// decodeAmbition reads an ambition that stands at a pointer.
+func decodeAmbition(at string, a Ambition) (engine.Ambition, error) {
+	place, err := decodePlace(at+"/at", a.At)
+	return engine.Ambition{Name: valueOr(a.Name, ""), At: place}, err
+}
+
+// decodeQuantities reads what crossings are asked for, at a pointer, each at most once: all
+// where nothing is said.
+func decodeQuantities(at string, asked *[]CrossingQuantity) ([]choice.Quantity, error) {
 	if asked == nil {
 		return []choice.Quantity{choice.RiderMass, choice.Power, choice.Shelter, choice.Gradient}, nil
 	}
@@ -72,7 +79,7 @@ func decodeQuantities(asked *[]CrossingQuantity) ([]choice.Quantity, error) {
 	seen := map[CrossingQuantity]bool{}
 	for i, q := range *asked {
 		if seen[q] {
-			return nil, invalidField(fmt.Sprintf("#/crossings/%d", i), "duplicate", fmt.Sprintf("%s is asked for twice", q))
+			return nil, invalidField(fmt.Sprintf("%s/%d", at, i), "duplicate", fmt.Sprintf("%s is asked for twice", q))
 		}
 		seen[q] = true
 		out = append(out, choice.Quantity(q))

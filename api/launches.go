@@ -2,7 +2,6 @@ package api
 
 import (
 	"context"
-	"fmt"
 
 	"github.com/gin-gonic/gin"
 
@@ -36,23 +35,24 @@ func decodeLaunch(request *LaunchRequest) (engine.LaunchRequest, error) {
 		Course: source, Riders: each(request.Riders, decodeRider), Setups: each(valueOr(request.Setups, nil), decodeSetup),
 		Conditions: decodeConditions(request.Conditions), Surfaces: each(valueOr(request.Surfaces, nil), decodeSurface),
 	}
-	for i, line := range request.Lines {
-		place, err := decodePlace(fmt.Sprintf("#/lines/%d/at", i), line.At)
-		if err != nil {
-			return engine.LaunchRequest{}, err
-		}
-		at := fmt.Sprintf("#/lines/%d/", i)
-		switch {
-		case line.ApproachM != nil && line.ApproachS != nil:
-			return engine.LaunchRequest{}, invalidField(at+"approach_s", "exactly-one", "give approach_m or approach_s, not both")
-		case line.ApproachSpeedMps != nil && line.Demand != nil:
-			return engine.LaunchRequest{}, invalidField(at+"demand", "exactly-one", "give approach_speed_mps or demand, not both")
-		}
-		out.Lines = append(out.Lines, engine.LaunchLine{
-			At: place, ApproachM: number(line.ApproachM), ApproachS: number(line.ApproachS),
-			SpeedMps: number(line.ApproachSpeedMps), Demand: number(line.Demand),
-			Position: valueOr(line.Position, 0), Shelter: number(line.Shelter), BalancesJ: valueOr(line.WBalancesJ, nil),
-		})
+	out.Lines, err = decodeAll("#/lines", &request.Lines, decodeLine)
+	return out, err
+}
+
+// decodeLine reads a line to sprint to, which stands at a pointer.
+func decodeLine(at string, line LaunchLine) (engine.LaunchLine, error) {
+	place, err := decodePlace(at+"/at", line.At)
+	switch {
+	case err != nil:
+		return engine.LaunchLine{}, err
+	case line.ApproachM != nil && line.ApproachS != nil:
+		return engine.LaunchLine{}, invalidField(at+"/approach_s", "exactly-one", "give approach_m or approach_s, not both")
+	case line.ApproachSpeedMps != nil && line.Demand != nil:
+		return engine.LaunchLine{}, invalidField(at+"/demand", "exactly-one", "give approach_speed_mps or demand, not both")
 	}
-	return out, nil
+	return engine.LaunchLine{
+		At: place, ApproachM: number(line.ApproachM), ApproachS: number(line.ApproachS),
+		SpeedMps: number(line.ApproachSpeedMps), Demand: number(line.Demand),
+		Position: valueOr(line.Position, 0), Shelter: number(line.Shelter), BalancesJ: valueOr(line.WBalancesJ, nil),
+	}, nil
 }

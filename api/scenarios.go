@@ -67,21 +67,31 @@ func decodeScenario(body []byte, request *ScenarioRequest) (engine.ScenarioReque
 	out := engine.ScenarioRequest{
 		Course: source, StartM: number(request.StartM), EndM: number(request.EndM),
 		Setups: each(valueOr(request.Setups, nil), decodeSetup), Conditions: decodeConditions(request.Conditions),
-		Surfaces: each(valueOr(request.Surfaces, nil), decodeSurface), Rules: decodeRules(request.Rules),
+		Surfaces: each(valueOr(request.Surfaces, nil), decodeSurface),
 	}
 	if out.Effort, err = decodeOwnEffort("#/effort", request.Effort); err != nil {
 		return none, err
 	}
-	if out.Riders, err = decodeAll("#/riders", request.Riders, decodeContender); err != nil {
-		return none, err
+	out.RaceQuestion, err = decodeRaceQuestion("#", RaceQuestion{
+		Riders: request.Riders, Drawn: request.Drawn, Contests: request.Contests, Duel: request.Duel, Rules: request.Rules,
+	})
+	return out, err
+}
+
+// decodeRaceQuestion reads what is to be known of a race, which stands at a pointer.
+func decodeRaceQuestion(at string, q RaceQuestion) (engine.RaceQuestion, error) {
+	out := engine.RaceQuestion{Rules: decodeRules(q.Rules)}
+	var err error
+	if out.Riders, err = decodeAll(at+"/riders", q.Riders, decodeContender); err != nil {
+		return out, err
 	}
-	if out.Drawn, err = decodeAll("#/drawn", request.Drawn, decodeDrawn); err != nil {
-		return none, err
+	if out.Drawn, err = decodeAll(at+"/drawn", q.Drawn, decodeDrawn); err != nil {
+		return out, err
 	}
-	if request.Duel != nil {
-		out.Duel = request.Duel.Riders
+	if q.Duel != nil {
+		out.Duel = q.Duel.Riders
 	}
-	out.Contests, err = decodeAll("#/contests", request.Contests, decodeContest)
+	out.Contests, err = decodeAll(at+"/contests", q.Contests, decodeContest)
 	return out, err
 }
 

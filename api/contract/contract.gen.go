@@ -1031,6 +1031,18 @@ type AidPlaces struct {
 	GainS []float64 `json:"gain_s"`
 }
 
+// AidQuestion As in `POST /v1/aids`: where a short-lived aid gains most.
+type AidQuestion struct {
+	Aids []Aid `json:"aids"`
+
+	// At A place or a stretch of the course, exactly one of: a pass of a mark (`mark_id`) or of a climb (`climb_id`), which
+	// without `pass` are all passes; `at_m`; `start_m` with `end_m`; `finish`. Positions are along the course.
+	At *CoursePlace `json:"at,omitempty"`
+
+	// FollowerGapM Between the wheels of the user and who follows.
+	FollowerGapM *float64 `json:"follower_gap_m,omitempty"`
+}
+
 // AidUse defines model for AidUse.
 type AidUse struct {
 	AtM float64 `json:"at_m"`
@@ -1342,6 +1354,25 @@ type Brief struct {
 	Title string `json:"title"`
 }
 
+// BriefQuestions Race questions that the brief answers, by ambition: each is named after its call and takes its fields, but for those
+// that the brief has itself: course, riders, set-ups, conditions, surfaces, effort, uncertainties. Each answer is the
+// call's. A rider or a set-up that comes to a halt is told of. A launch and a race take no `shelter` from the
+// `conditions`, a launch no speed at the start or of coasting either: they have their own.
+type BriefQuestions struct {
+	// Aids As in `POST /v1/aids`: where a short-lived aid gains most.
+	Aids *AidQuestion `json:"aids,omitempty"`
+
+	// Comparisons As in `POST /v1/comparisons`: which set-up for which ambition, and whether a change pays. Needs two set-ups at least.
+	Comparisons *SetupQuestion `json:"comparisons,omitempty"`
+
+	// Launches As in `POST /v1/launches`: when to start a sprint. The riders need critical power and W′.
+	Launches *LaunchQuestion `json:"launches,omitempty"`
+
+	// Scenarios As in `POST /v1/scenarios`: how the race is likely to go. Without `riders` and `drawn` the brief's riders race each other;
+	// they then need critical power and W′.
+	Scenarios *RaceQuestion `json:"scenarios,omitempty"`
+}
+
 // BriefRequest defines model for BriefRequest.
 type BriefRequest struct {
 	Conditions *Conditions `json:"conditions,omitempty"`
@@ -1363,10 +1394,16 @@ type BriefRequest struct {
 	Itinerary *ItineraryRequest `json:"itinerary,omitempty"`
 
 	// MaxChars The most code points that the text may have.
-	MaxChars *int       `json:"max_chars,omitempty"`
-	Riders   *[]Rider   `json:"riders,omitempty"`
-	Setups   *[]Setup   `json:"setups,omitempty"`
-	Surfaces *[]Surface `json:"surfaces,omitempty"`
+	MaxChars *int `json:"max_chars,omitempty"`
+
+	// Questions Race questions that the brief answers, by ambition: each is named after its call and takes its fields, but for those
+	// that the brief has itself: course, riders, set-ups, conditions, surfaces, effort, uncertainties. Each answer is the
+	// call's. A rider or a set-up that comes to a halt is told of. A launch and a race take no `shelter` from the
+	// `conditions`, a launch no speed at the start or of coasting either: they have their own.
+	Questions *BriefQuestions `json:"questions,omitempty"`
+	Riders    *[]Rider        `json:"riders,omitempty"`
+	Setups    *[]Setup        `json:"setups,omitempty"`
+	Surfaces  *[]Surface      `json:"surfaces,omitempty"`
 
 	// Uncertainties Standard deviations of what times are computed from: normal errors, independent of each other, constant over the
 	// ride. Each that is left out has a default, listed under `assumptions`; 0 is certainty, and with all at 0 a band is
@@ -2854,6 +2891,11 @@ type LaunchPosition struct {
 	TimeS         float64 `json:"time_s"`
 }
 
+// LaunchQuestion As in `POST /v1/launches`: when to start a sprint. The riders need critical power and W′.
+type LaunchQuestion struct {
+	Lines []LaunchLine `json:"lines"`
+}
+
 // LaunchRequest defines model for LaunchRequest.
 type LaunchRequest struct {
 	Conditions *Conditions `json:"conditions,omitempty"`
@@ -3523,6 +3565,18 @@ type RacePost struct {
 	WithinCount RunMean `json:"within_count"`
 }
 
+// RaceQuestion As in `POST /v1/scenarios`: how the race is likely to go. Without `riders` and `drawn` the brief's riders race each other;
+// they then need critical power and W′.
+type RaceQuestion struct {
+	Contests *[]Contest    `json:"contests,omitempty"`
+	Drawn    *[]DrawnGroup `json:"drawn,omitempty"`
+
+	// Duel Who is held against whom, each riding alone. Left out, the heaviest and the lightest of the field are.
+	Duel   *DuelRequest     `json:"duel,omitempty"`
+	Riders *[]ScenarioRider `json:"riders,omitempty"`
+	Rules  *RaceRules       `json:"rules,omitempty"`
+}
+
 // RaceResult defines model for RaceResult.
 type RaceResult struct {
 	// AloneS The time alone at the rider's effort: the prediction.
@@ -4006,6 +4060,17 @@ type Setup struct {
 	WheelDragAreaM2      *float64 `json:"wheel_drag_area_m2,omitempty"`
 	WheelInertiaKgM2     *float64 `json:"wheel_inertia_kg_m2,omitempty"`
 	WheelRadiusM         *float64 `json:"wheel_radius_m,omitempty"`
+}
+
+// SetupQuestion As in `POST /v1/comparisons`: which set-up for which ambition, and whether a change pays. Needs two set-ups at least.
+type SetupQuestion struct {
+	Ambitions *[]Ambition         `json:"ambitions,omitempty"`
+	Changes   *[]BikeChange       `json:"changes,omitempty"`
+	Crossings *[]CrossingQuantity `json:"crossings,omitempty"`
+
+	// SetupUncertainties Standard deviations of what is a set-up's own: errors of one that the others don't share. They count where two
+	// set-ups differ in the value; where they have it in common it is the same part.
+	SetupUncertainties *SetupUncertainties `json:"setup_uncertainties,omitempty"`
 }
 
 // SetupUncertainties Standard deviations of what is a set-up's own: errors of one that the others don't share. They count where two

@@ -10,7 +10,6 @@ import (
 
 	"parcours.example/analysis/aid"
 	"parcours.example/analysis/plan"
-	"parcours.example/analysis/ride"
 )
 
 const (
@@ -39,6 +38,11 @@ type Aid struct {
 type AidsRequest struct {
 	// Ride says who rides where; without Trace, Doubt and Sensitivities.
 	Ride
+	AidQuestion
+}
+
+// AidQuestion is what is to be known of aids beside who rides where.
+type AidQuestion struct {
 	Aids []Aid
 	// At is the line or stretch at which gains are taken; nil for the finish.
 	At *Place
@@ -108,13 +112,21 @@ func (e *Engine) Aids(ctx context.Context, r AidsRequest) (*Aids, error) {
 	if err != nil {
 		return nil, err
 	}
+	a, err := e.aids(ctx, c, r)
+	if err == nil && len(a.Items) == 1 && a.Items[0].Err != nil {
+		return nil, a.Items[0].Err
+	}
+	return a, err
+}
+
+// aids is Aids on a course, where it is no error that no ride is possible.
+func (e *Engine) aids(ctx context.Context, c *Course, r AidsRequest) (*Aids, error) {
 	from, to, err := stretch(c.LengthM(), r.StartM, r.EndM)
 	if err != nil {
 		return nil, err
 	}
-	efforts := slices.Repeat([]ride.Effort{r.Effort}, len(r.Riders))
 	s := aidsScene{matrix: matrix{
-		course: c, from: from, to: to, riders: r.Riders, efforts: efforts, setups: r.Setups,
+		course: c, from: from, to: to, riders: r.Riders, efforts: r.each(), setups: r.Setups,
 		conditions: r.Conditions, surfaces: r.Surfaces, traces: true,
 	}, gapM: r.FollowerGapM}
 	if err := s.understand(r); err != nil {

@@ -20,7 +20,7 @@ func plainAids(aids ...Aid) AidsRequest {
 			StartM: math.NaN(), EndM: math.NaN(), Riders: []ride.Rider{rider(72)}, Conditions: UnstatedConditions(),
 			Effort: ride.Effort{Kind: ride.ByPower, PowerW: 250},
 		},
-		Aids: aids, FollowerGapM: math.NaN(),
+		AidQuestion: AidQuestion{Aids: aids, FollowerGapM: math.NaN()},
 	}
 }
 

@@ -48,9 +48,6 @@ func (e *Engine) findAids(ctx context.Context, s *aidsScene) (*Aids, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(a.Items) == 1 && a.Items[0].Err != nil {
-		return nil, a.Items[0].Err
-	}
 	for i, item := range a.Items {
 		all.note(item.RiderIndex, item.SetupIndex, bikes[i])
 	}

@@ -12,6 +12,11 @@ import (
 type ComparisonRequest struct {
 	// Ride says who rides where. Its Doubt isn't nil; its Trace and Sensitivities don't matter.
 	Ride
+	SetupQuestion
+}
+
+// SetupQuestion is what is to be known of set-ups beside who rides them where.
+type SetupQuestion struct {
 	// Ambitions may be empty: the finish, every sprint line and the climbs are then taken.
 	Ambitions []Ambition
 	Changes   []BikeChange
@@ -83,6 +88,18 @@ func (e *Engine) Compare(ctx context.Context, r ComparisonRequest) (*Comparisons
 	if err != nil {
 		return nil, err
 	}
+	found, err := e.compare(ctx, c, r)
+	if err == nil {
+		err = allFailed(found.Riders)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return found, nil
+}
+
+// compare is Compare on a course, where it is no error that no ride is possible.
+func (e *Engine) compare(ctx context.Context, c *Course, r ComparisonRequest) (*Comparisons, error) {
 	q, err := e.question(c, r)
 	if err != nil {
 		return nil, err
@@ -124,9 +141,7 @@ func (e *Engine) question(c *Course, r ComparisonRequest) (*question, error) {
 	q.matrix = matrix{
 		course: c, from: from, to: to, riders: r.Riders, setups: r.Setups, conditions: r.Conditions, surfaces: r.Surfaces, doubt: r.Doubt,
 	}.named()
-	for range r.Riders {
-		q.efforts = append(q.efforts, r.Effort)
-	}
+	q.efforts = r.each()
 	if err := e.checkMatrix(q.matrix); err != nil {
 		return nil, err
 	}
@@ -209,9 +224,6 @@ func (e *Engine) compareAll(ctx context.Context, q *question) (*Comparisons, err
 	if err != nil {
 		return nil, err
 	}
-	if err := q.allFailed(out.Riders); err != nil {
-		return nil, err
-	}
 	out.Recommendation = choice.Summary(frame, told)
 	out.Assumptions = q.assumptions(road, out.Riders, doubts, defaults)
 	return out, nil
@@ -257,7 +269,7 @@ func compared(p Prediction) Compared {
 }
 
 // allFailed is the first reason of a single rider for whom there is no ride at all.
-func (q *question) allFailed(riders []RiderChoice) error {
+func allFailed(riders []RiderChoice) error {
 	if len(riders) > 1 {
 		return nil
 	}

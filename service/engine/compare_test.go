@@ -27,8 +27,10 @@ func onTwo(src CourseSource) ComparisonRequest {
 	r.Setups[1].MassKg = 6.5
 	r.Doubt = unstatedDoubt()
 	return ComparisonRequest{
-		Ride: r, Quantities: []choice.Quantity{choice.Power},
-		OwnDoubt: choice.OwnDoubt{MassKg: math.NaN(), CdAM2: math.NaN(), Crr: math.NaN(), Efficiency: math.NaN()},
+		Ride: r, SetupQuestion: SetupQuestion{
+			Quantities: []choice.Quantity{choice.Power},
+			OwnDoubt:   choice.OwnDoubt{MassKg: math.NaN(), CdAM2: math.NaN(), Crr: math.NaN(), Efficiency: math.NaN()},
+		},
 	}
 }
 

@@ -95,6 +95,15 @@ func (e *Engine) Launch(ctx context.Context, r LaunchRequest) (*Launches, error)
 	if err != nil {
 		return nil, err
 	}
+	l, err := e.launch(ctx, c, r)
+	if err == nil && len(l.Items) == 1 && l.Items[0].Err != nil {
+		return nil, l.Items[0].Err
+	}
+	return l, err
+}
+
+// launch is Launch on a course, where it is no error that a sprint can't be ridden.
+func (e *Engine) launch(ctx context.Context, c *Course, r LaunchRequest) (*Launches, error) {
 	if err := launchFault(r); err != nil {
 		return nil, err
 	}
@@ -127,9 +136,6 @@ func (e *Engine) launchAll(ctx context.Context, c *Course, r LaunchRequest) (*La
 	err = e.each(ctx, len(out.Items), func(ctx context.Context, i int) error { return l.find(ctx, &out.Items[i]) })
 	if err != nil {
 		return nil, err
-	}
-	if len(out.Items) == 1 && out.Items[0].Err != nil {
-		return nil, out.Items[0].Err
 	}
 	out.Assumptions = l.assumed.list
 	out.Warnings = l.warnings

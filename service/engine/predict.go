@@ -2,6 +2,7 @@ package engine
 
 import (
 	"context"
+	"slices"
 
 	"parcours.example/analysis/ride"
 )
@@ -27,6 +28,16 @@ type Ride struct {
 	Doubt *Doubt
 	// Sensitivities asks for what small changes do to the times.
 	Sensitivities bool
+	// efforts are the riders' own, in the place of Effort; nil where all have that.
+	efforts []ride.Effort
+}
+
+// each returns the effort of each rider.
+func (r Ride) each() []ride.Effort {
+	if r.efforts != nil {
+		return r.efforts
+	}
+	return slices.Repeat([]ride.Effort{r.Effort}, len(r.Riders))
 }
 
 // Predictions are the rides of all riders on all set-ups.
@@ -86,12 +97,8 @@ func (e *Engine) predict(ctx context.Context, r Ride, asked *planning) (*Predict
 	if err != nil {
 		return nil, err
 	}
-	efforts := make([]ride.Effort, len(r.Riders))
-	for i := range efforts {
-		efforts[i] = r.Effort
-	}
 	p, err := e.ride(ctx, matrix{
-		course: c, from: from, to: to, riders: r.Riders, efforts: efforts, setups: r.Setups,
+		course: c, from: from, to: to, riders: r.Riders, efforts: r.each(), setups: r.Setups,
 		conditions: r.Conditions, surfaces: r.Surfaces, traces: r.Trace || asked != nil, planning: asked,
 		doubt: r.Doubt, sensitivities: r.Sensitivities,
 	})

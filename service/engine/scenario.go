@@ -17,23 +17,28 @@ type ScenarioRequest struct {
 	// StartM and EndM bound the stretch that is raced, in metres along the course; NaN for
 	// the course's ends.
 	StartM, EndM float64
-	// Riders are given one by one, Drawn are drawn; there is one at least in all.
-	Riders []Contender
-	Drawn  []DrawnGroup
+	RaceQuestion
 	// Setups may be empty: the all-round set-up is then ridden by all.
 	Setups     []ride.Setup
 	Conditions ride.Conditions
 	// Surfaces and the steps of efforts are at positions on the course.
 	Surfaces []ride.Surface
 	// Effort is what riders give who have none of their own; nil for the default.
-	Effort   *ride.Effort
+	Effort *ride.Effort
+	// Progress is told how many runs are done, and of how many, one call at a time, from 0
+	// on, which says that nothing is refused any more; nil for nobody.
+	Progress func(done, of int)
+}
+
+// RaceQuestion is what is to be known of a race beside where and on what it is ridden.
+type RaceQuestion struct {
+	// Riders are given one by one, Drawn are drawn; there is one at least in all.
+	Riders   []Contender
+	Drawn    []DrawnGroup
 	Contests []Contest
 	// Duel names the two riders of the duel; empty for the heaviest and the lightest.
 	Duel  []string
 	Rules RaceRules
-	// Progress is told how many runs are done, and of how many, one call at a time, from 0
-	// on, which says that nothing is refused any more; nil for nobody.
-	Progress func(done, of int)
 }
 
 // Contender is a rider of a field.
@@ -157,6 +162,11 @@ func (e *Engine) Scenario(ctx context.Context, r ScenarioRequest) (*Scenario, er
 	if err != nil {
 		return nil, err
 	}
+	return e.scenario(ctx, c, r)
+}
+
+// scenario is Scenario on a course.
+func (e *Engine) scenario(ctx context.Context, c *Course, r ScenarioRequest) (_ *Scenario, err error) {
 	s := &scenario{asked: r, course: c}
 	if s.from, s.to, err = stretch(c.LengthM(), r.StartM, r.EndM); err != nil {
 		return nil, err

@@ -36,7 +36,8 @@ func contender(name string) Contender {
 // asked is a request of some riders over the hill.
 func asked(names ...string) ScenarioRequest {
 	r := ScenarioRequest{
-		Course: hill(), StartM: math.NaN(), EndM: math.NaN(), Conditions: UnstatedConditions(), Rules: UnstatedRules(),
+		Course: hill(), StartM: math.NaN(), EndM: math.NaN(), Conditions: UnstatedConditions(),
+		RaceQuestion: RaceQuestion{Rules: UnstatedRules()},
 	}
 	for _, n := range names {
 		r.Riders = append(r.Riders, contender(n))

@@ -11,7 +11,7 @@ import (
 
 // fielded is a field of riders by name and mass.
 func fielded(asked []string, masses ...float64) *scenario {
-	s := &scenario{asked: ScenarioRequest{Duel: asked}, byName: map[string]int{}}
+	s := &scenario{asked: ScenarioRequest{RaceQuestion: RaceQuestion{Duel: asked}}, byName: map[string]int{}}
 	for i, m := range masses {
 		name := string(rune('a' + i))
 		s.field = append(s.field, Contender{Rider: ride.Rider{Name: name, MassKg: m}})
@@ -84,8 +84,8 @@ func TestDuelOnACourse(t *testing.T) {
 	rules.Runs = 1
 	const from = 3000.0
 	got, err := e.Scenario(t.Context(), ScenarioRequest{
-		Course: CourseSource{ID: course.ID}, StartM: from, EndM: unset, Conditions: UnstatedConditions(), Rules: rules,
-		Riders: []Contender{rider("Nour", 60), rider("Bram", 80)},
+		Course: CourseSource{ID: course.ID}, StartM: from, EndM: unset, Conditions: UnstatedConditions(),
+		RaceQuestion: RaceQuestion{Riders: []Contender{rider("Nour", 60), rider("Bram", 80)}, Rules: rules},
 	})
 	if err != nil {
 		t.Fatal(err)
