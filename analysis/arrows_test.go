@@ -41,7 +41,7 @@ var arrows = map[string][]string{
 	"analysis/aid":        {"analysis", "analysis/elementary", "analysis/course", "analysis/ride", "analysis/shelter", "analysis/wording"},
 	"analysis/food":       {},
 	"analysis/itinerary":  {"analysis/course", "analysis/terrain", "analysis/track", "analysis/wording"},
-	"analysis/brief":      {"analysis", "analysis/elementary", "analysis/food", "analysis/itinerary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride", "analysis/wording"},
+	"analysis/brief":      {"analysis", "analysis/elementary", "analysis/food", "analysis/itinerary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride", "analysis/choice", "analysis/launch", "analysis/aid", "analysis/tally", "analysis/duel", "analysis/wording"},
 	"analysis/colour":     {"analysis/elementary"},
 	"analysis/picture":    {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/wording", "analysis/colour"},
 	"analysis/coursegen":  {"analysis/geodesy", "analysis/track"},

@@ -32,7 +32,14 @@ func (s *server) Brief(c *gin.Context, params BriefParams) {
 		s.fail(c, err)
 		return
 	}
+	asking := request.Questions != nil
+	if asking { // the questions' limits bound the time, as they do for their calls
+		unhurried(c)
+	}
 	written, err := s.engine.Brief(c.Request.Context(), asked)
+	if asking {
+		receivable(c)
+	}
 	if err != nil {
 		s.fail(c, placedIn(c.Request, err))
 		return
@@ -147,7 +154,8 @@ func fillBrief(asked *engine.BriefRequest, request BriefRequest) error {
 	asked.Conditions = decodeConditions(request.Conditions)
 	asked.Surfaces = each(valueOr(request.Surfaces, nil), decodeSurface)
 	asked.Doubt = decodeDoubt(request.Uncertainties, request.CoveragePct)
-	return nil
+	asked.Questions, err = decodeQuestions("#/questions", request.Questions)
+	return err
 }
 
 // EncodeBrief writes a brief as the contract has it.

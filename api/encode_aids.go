@@ -21,12 +21,9 @@ func encodeAids(a *engine.Aids, asked engine.AidsRequest) *Aids {
 		Rides:          each(a.Items, func(item engine.AidsItem) AidedRide { return encodeAidedRide(a, item) }),
 		Recommendation: a.Recommendation, Model: a.Model,
 		Assumptions: each(a.Assumptions, encodeAssumption),
-		Cautions:    append([]string{aidCaution}, cautionsOf(asked.Conditions.Indoor)...),
+		Cautions:    append([]string{aid.Caution}, cautionsOf(asked.Conditions.Indoor)...),
 	}
 }
-
-// aidCaution goes with aids.
-const aidCaution = "Whether and when an aid may be used is for the event's rules to say; no gain is worth swerving or braking in front of others."
 
 func encodeAidedRide(a *engine.Aids, item engine.AidsItem) AidedRide {
 	out := AidedRide{Rider: item.Rider, RiderIndex: item.RiderIndex, Setup: item.Setup, SetupIndex: item.SetupIndex}

@@ -21,13 +21,10 @@ func encodeComparisons(c *engine.Comparisons, asked engine.ComparisonRequest) *C
 		out.Comparisons[i] = e.rider(i, r)
 	}
 	if len(c.Changes) > 0 {
-		out.Cautions = append([]string{changeCaution}, out.Cautions...)
+		out.Cautions = append([]string{choice.ChangeCaution}, out.Cautions...)
 	}
 	return out
 }
-
-// changeCaution goes with changes of bike.
-const changeCaution = "Change bicycles only where the event's rules allow it, off the riders' line, and look back before braking and before going on: those behind don't expect it."
 
 // comparing writes the parts of one answer.
 type comparing struct{ *engine.Comparisons }

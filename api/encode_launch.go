@@ -24,7 +24,7 @@ func cautionsOfSprints(indoor bool) []string {
 	cautions := []string{"Sprint on closed roads or indoors only; law, the event's rules and its marshals come first."}
 	if !indoor {
 		cautions = append(cautions,
-			"Hold your line, keep both hands on the bars and look ahead: no time is worth a fall.",
+			launch.Caution,
 			"Speeds on descents and in bends before a line are estimates, not advice: look at the road itself.")
 	}
 	return append(cautions,

@@ -15,10 +15,7 @@ import (
 
 // raceCautions go with races that were foreseen.
 func raceCautions(indoor bool) []string {
-	return append([]string{
-		"Odds come from a model that knows these riders by a few numbers; on the day courage, teamwork, weather and luck decide. Nobody should take a risk because of them.",
-		"Sprints, attacks and riding close behind others are for trained people who know how, on closed roads.",
-	}, cautionsOf(indoor)...)
+	return append([]string{tally.Caution, tally.RidingCaution}, cautionsOf(indoor)...)
 }
 
 // encodeScenario writes what a scenario comes to as the contract has it.

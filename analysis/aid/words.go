@@ -10,6 +10,9 @@ import (
 	"parcours.example/analysis/wording"
 )
 
+// Caution goes with aids.
+const Caution = "Whether and when an aid may be used is for the event's rules to say; no gain is worth swerving or braking in front of others."
+
 // Case is what was found for one rider on one set-up. Its lists are by aid.
 type Case struct {
 	// Who is the rider, with the set-up where there are several.

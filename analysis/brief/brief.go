@@ -45,6 +45,8 @@ type Input struct {
 	// MaxChars is the most code points that Markdown and Text may each have, at
 	// least MinChars; 0 for no limit.
 	MaxChars int
+	// Answers are those to race questions; nil where none were asked.
+	Answers *Answers
 	// Indoor leaves out what matters on roads alone: bends and descents.
 	Indoor bool
 	// Itinerary is told as a table; nil for none. It must be the course's.

@@ -9,6 +9,7 @@ func (w writer) cautions() block {
 	}
 	cautions = append(cautions,
 		"Maximal efforts are for healthy, trained people; in doubt, ask a physician.")
+	cautions = append(cautions, w.answerCautions()...)
 	if len(w.in.Rides) > 0 {
 		cautions = append(cautions, "Predicted times come from a model of the ride, not from the day.")
 	}

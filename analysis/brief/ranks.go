@@ -5,15 +5,35 @@ const (
 	rankAlways = iota
 	rankDistance
 	rankTitle
+	// What was asked of the race counts more than what can be read off the course.
+	rankChoice
+	rankWinner
 	rankSurprise // what decides, where the plan alone would mislead
 	rankPlan
+	rankAmbition
+	rankLaunch
+	rankPoints
+	rankAid
+	rankChange
 	rankDecides
 	rankTimesLead
 	rankFinish
+	rankOver
+	rankBend
+	rankSplit
+	rankOtherwise
+	rankFront
 	rankKeyClimb
 	rankKeyPasses
 	rankKeySections
 	rankSections
+	rankLeeway
+	rankAidAtLine
+	rankOpened
+	rankAidLess
+	rankChoiceElsewhere
+	rankTeamPoints
+	rankDuel
 	rankLapBends
 	rankSprint
 	rankClimb
@@ -54,7 +74,8 @@ func (w writer) layout() document {
 	}
 	head := opens(said{rankTitle, title})
 	head.kind = titleBlock
-	blocks := append([]block{head, w.lead()}, w.sections()...)
+	blocks := append([]block{head, w.lead()}, w.ambitions()...)
+	blocks = append(blocks, w.sections()...)
 	return document{title: title.text, blocks: append(blocks, w.trust(), w.itinerary(), w.cautions())}
 }
 

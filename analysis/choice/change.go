@@ -9,6 +9,9 @@ import (
 	"parcours.example/analysis/ride"
 )
 
+// ChangeCaution goes with changes of bike.
+const ChangeCaution = "Change bicycles only where the event's rules allow it, off the riders' line, and look back before braking and before going on: those behind don't expect it."
+
 // DefaultStandingS is how long a rider stands to change bikes: common practice, a bicycle
 // held ready and a change that was rehearsed.
 const DefaultStandingS = 15.0

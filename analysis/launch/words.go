@@ -10,6 +10,9 @@ import (
 	"parcours.example/analysis/wording"
 )
 
+// Caution goes with launches on the road.
+const Caution = "Hold your line, keep both hands on the bars and look ahead: no time is worth a fall."
+
 // Model says what a launch supposes, in sentences.
 func Model() []string {
 	return []string{

@@ -8,6 +8,12 @@ import (
 	"parcours.example/analysis/wording"
 )
 
+// The cautions that go with odds.
+const (
+	Caution       = "Odds come from a model that knows these riders by a few numbers; on the day courage, teamwork, weather and luck decide. Nobody should take a risk because of them."
+	RidingCaution = "Sprints, attacks and riding close behind others are for trained people who know how, on closed roads."
+)
+
 // Names are what a recommendation calls things; each slice is in the order of the Plan.
 type Names struct {
 	Entrants, Teams, Contests []string

@@ -117,3 +117,11 @@ func (u Units) Drink(l float64) string {
 	}
 	return Rounded(l, 1) + " l"
 }
+
+// Position writes a place along the course: km to ten metres, or miles to a hundredth.
+func (u Units) Position(m float64) string {
+	if u.Imperial {
+		return Rounded(m/MetresPerMile, 2) + " miles"
+	}
+	return Position(m)
+}

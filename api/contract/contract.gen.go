@@ -1368,8 +1368,8 @@ type BriefQuestions struct {
 	// Launches As in `POST /v1/launches`: when to start a sprint. The riders need critical power and W′.
 	Launches *LaunchQuestion `json:"launches,omitempty"`
 
-	// Scenarios As in `POST /v1/scenarios`: how the race is likely to go. Without `riders` and `drawn` the brief's riders race each other;
-	// they then need critical power and W′.
+	// Scenarios As in `POST /v1/scenarios`: how the race is likely to go. Without `riders` the brief's riders race, on the first
+	// set-up, and those of `drawn` with them; they then need critical power and W′.
 	Scenarios *RaceQuestion `json:"scenarios,omitempty"`
 }
 
@@ -3565,8 +3565,8 @@ type RacePost struct {
 	WithinCount RunMean `json:"within_count"`
 }
 
-// RaceQuestion As in `POST /v1/scenarios`: how the race is likely to go. Without `riders` and `drawn` the brief's riders race each other;
-// they then need critical power and W′.
+// RaceQuestion As in `POST /v1/scenarios`: how the race is likely to go. Without `riders` the brief's riders race, on the first
+// set-up, and those of `drawn` with them; they then need critical power and W′.
 type RaceQuestion struct {
 	Contests *[]Contest    `json:"contests,omitempty"`
 	Drawn    *[]DrawnGroup `json:"drawn,omitempty"`

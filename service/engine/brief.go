@@ -24,6 +24,8 @@ type BriefRequest struct {
 	Effort *ride.Effort
 	// Doubt is how uncertain the rides' inputs are; nil for the defaults.
 	Doubt *Doubt
+	// Questions are answered for the riders, set-ups and conditions of the brief.
+	Questions Questions
 	// Units is brief.Metric where empty.
 	Units brief.Units
 	// MaxChars is the most code points of the text, at least brief.MinChars; 0 for
@@ -80,6 +82,9 @@ func (e *Engine) Brief(ctx context.Context, r BriefRequest) (*Brief, error) {
 		if in.Itinerary, err = e.itineraryOf(ctx, c, r, rows, rides); err != nil {
 			return nil, err
 		}
+	}
+	if in.Answers, err = e.answer(ctx, c, r); err != nil {
+		return nil, err
 	}
 	return guard(func() (*Brief, error) {
 		defer e.meter.time(stageBrief)()

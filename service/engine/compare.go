@@ -57,6 +57,8 @@ type ToldAmbition struct {
 	Line bool
 	// Passes are at positions on the course, one at least.
 	Passes []Span
+	// named says that the name is the caller's.
+	named bool
 }
 
 // RiderChoice is one rider's.

@@ -72,6 +72,7 @@ func toldAmbition(name string, passes []Span) ToldAmbition {
 	}
 	return ToldAmbition{
 		Name: cmp.Or(strings.TrimSpace(name), theClimb(first)), Line: first.StartM == first.EndM, Passes: passes,
+		named: strings.TrimSpace(name) != "",
 	}
 }
 

@@ -117,6 +117,8 @@ type Scenario struct {
 	Lines    []RaceLine
 	Climbs   []Span
 	Contests []string
+	// contestPlaces are the passes at which each contest is scored.
+	contestPlaces [][]Span
 	// Decisive names the stretch on which the field splits; nil where it stays together.
 	Decisive *Span
 	// Typical is the typical run.

@@ -32,6 +32,11 @@ func (s *scenario) tell(ctx context.Context, raced *race.Race, counted tally.Res
 	}
 	for _, c := range s.contests {
 		out.Contests = append(out.Contests, c.name)
+		places := make([]Span, len(c.scores))
+		for i, score := range c.scores {
+			places[i] = score.place
+		}
+		out.contestPlaces = append(out.contestPlaces, places)
 	}
 	if d := counted.Split.Decisive; d != nil {
 		split := s.nameStretch(d.StartM+s.from, d.EndM+s.from)
