@@ -29,6 +29,9 @@ func asTable(asked *engine.BriefRequest, request BriefRequest) error {
 	if asked.Itinerary == nil {
 		asked.Itinerary = unstatedItinerary()
 	}
+	if request.Questions != nil {
+		return invalidField("#/questions", "not-allowed", "a table as text/csv is the itinerary alone; leave questions out")
+	}
 	if asked.MaxChars == 0 {
 		return nil
 	}
