@@ -85,7 +85,7 @@ func invalidField(at, code, detail string) *problem {
 func decodeRider(r Rider) ride.Rider {
 	return ride.Rider{
 		Name: valueOr(r.Name, ""), MassKg: r.MassKg, HeightM: number(r.HeightM), CdAM2: number(r.CdaM2),
-		CriticalPowerW: number(r.CriticalPowerW), WPrimeJ: number(r.WPrimeJ), MaxPowerW: number(r.MaxPowerW),
+		PowerW: number(r.PowerW), CriticalPowerW: number(r.CriticalPowerW), WPrimeJ: number(r.WPrimeJ), MaxPowerW: number(r.MaxPowerW),
 		RecoveryRate: number(r.RecoveryRate), RecoveryLaw: ride.RecoveryLaw(valueOr(r.RecoveryLaw, RiderRecoveryLawProportional)),
 		GrossEfficiency: number(r.GrossEfficiency),
 	}

@@ -71,10 +71,10 @@ func decodeSurface(s Surface) ride.Surface {
 	return ride.Surface{StartM: s.StartM, EndM: s.EndM, CrrFactor: s.CrrFactor}
 }
 
-// effortFields gives the field that each kind of effort needs; the best effort needs
-// none.
+// effortFields gives the field that each kind of effort needs; a rider's own power and
+// the best effort need none.
 var effortFields = map[EffortKind]string{
-	Power: "power_w", Fraction: "of_critical_power", PowerPerMass: "w_per_kg", Time: "time_s", Steps: "steps", Best: "",
+	Power: "power_w", OwnPower: "", Fraction: "of_critical_power", PowerPerMass: "w_per_kg", Time: "time_s", Steps: "steps", Best: "",
 }
 
 // decodeEffort reads an effort that stands at a pointer: the field of its kind, and no

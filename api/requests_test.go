@@ -67,6 +67,7 @@ func TestFaultsOfJSON(t *testing.T) {
 		{"no base64", `{"course": {"file": {"content": "?", "encoding": "base64"}}, "riders": [{"mass_kg": 70}], ` + effort + `}`, "invalid-request", "#/course/file/content", "bad-format"},
 		{"lengths that differ", `{"course": {"profile": {"distance_m": [0, 1000], "elevation_m": [1, 2, 3]}}, "riders": [{"mass_kg": 70}], ` + effort + `}`, "not-computable", "#/course/profile/elevation_m", "not-computable"},
 		{"no critical power", `{` + course + `, "riders": [{"mass_kg": 70}], "effort": {"kind": "fraction", "of_critical_power": 0.9}}`, "not-computable", "#/riders/0/critical_power_w", "needs-critical-power"},
+		{"no power of their own", `{` + course + `, "riders": [{"mass_kg": 70}], "effort": {"kind": "own_power"}}`, "not-computable", "#/riders/0/power_w", "needs-power"},
 		{"an end beyond the course", `{` + course + `, "end_m": 1500, "riders": [{"mass_kg": 70}], ` + effort + `}`, "not-computable", "#/end_m", "not-computable"},
 		{"too many riders", `{` + course + `, "riders": [` + strings.Repeat(`{"mass_kg": 70},`, 200) + `{"mass_kg": 70}], ` + effort + `}`, "too-many", "#/riders", "too-many"},
 		{"far too many riders", `{` + course + `, "riders": [` + strings.Repeat(`{},`, 5000) + `{}], ` + effort + `}`, "too-many", "#/riders", "too-many"},

@@ -22,7 +22,7 @@ func decodeOwnEffort(at string, e *Effort) (*ride.Effort, error) {
 // plainRider is what of a rider a prediction takes as well.
 func plainRider(r ScenarioRider) Rider {
 	out := Rider{
-		Name: r.Name, MassKg: r.MassKg, HeightM: r.HeightM, CdaM2: r.CdaM2, CriticalPowerW: &r.CriticalPowerW, WPrimeJ: &r.WPrimeJ,
+		Name: r.Name, MassKg: r.MassKg, HeightM: r.HeightM, CdaM2: r.CdaM2, PowerW: r.PowerW, CriticalPowerW: &r.CriticalPowerW, WPrimeJ: &r.WPrimeJ,
 		MaxPowerW: r.MaxPowerW, RecoveryRate: r.RecoveryRate, GrossEfficiency: r.GrossEfficiency,
 	}
 	if r.RecoveryLaw != nil {

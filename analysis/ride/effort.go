@@ -9,6 +9,8 @@ type EffortKind string
 const (
 	// ByPower: PowerW throughout.
 	ByPower EffortKind = "power"
+	// ByOwnPower: the rider's PowerW throughout.
+	ByOwnPower EffortKind = "own_power"
 	// ByFraction: OfCriticalPower times the rider's critical power.
 	ByFraction EffortKind = "fraction"
 	// ByMass: WPerKg watts per kilogram of body mass.
@@ -46,6 +48,11 @@ func (e Effort) steps(r Rider) ([]Step, error) {
 	switch e.Kind {
 	case BySteps:
 		return e.Steps, validateSteps(e.Steps)
+	case ByOwnPower:
+		if math.IsNaN(r.PowerW) {
+			return nil, &Error{Code: CodeNeedsPower, AtM: math.NaN(), Detail: "an effort at each rider's own power needs the rider's power_w"}
+		}
+		power = r.PowerW
 	case ByFraction:
 		if math.IsNaN(r.CriticalPowerW) {
 			return nil, &Error{Code: CodeNeedsCriticalPower, AtM: math.NaN(), Detail: "an effort as a fraction of critical power needs the rider's critical_power_w"}

@@ -13,6 +13,8 @@ const (
 	CodeWindNeedsPositions = "wind-needs-positions"
 	// CodeWindNeedsDirection: a wind that comes from math.NaN().
 	CodeWindNeedsDirection = "wind-needs-direction"
+	// CodeNeedsPower: an effort at the rider's own power, which isn't given.
+	CodeNeedsPower = "needs-power"
 	// CodeNeedsCriticalPower: an effort relative to a critical power that isn't given.
 	CodeNeedsCriticalPower = "needs-critical-power"
 	// CodeTimeOutOfReach: no constant power rides the course in the asked time.

@@ -23,7 +23,7 @@ func conditions() Conditions {
 
 func rider(massKg float64) Rider {
 	return Rider{
-		MassKg: massKg, HeightM: unset, CdAM2: unset, CriticalPowerW: unset, WPrimeJ: unset,
+		MassKg: massKg, HeightM: unset, CdAM2: unset, PowerW: unset, CriticalPowerW: unset, WPrimeJ: unset,
 		MaxPowerW: unset, RecoveryRate: unset, GrossEfficiency: unset,
 	}
 }

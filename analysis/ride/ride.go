@@ -24,6 +24,9 @@ type Rider struct {
 	HeightM float64
 	// CdAM2 is the rider's drag area with the bicycle, optional.
 	CdAM2 float64
+	// PowerW is the power that the rider means to hold, optional; efforts ByOwnPower ride
+	// it.
+	PowerW float64
 	// CriticalPowerW and WPrimeJ are the capability, optional.
 	CriticalPowerW, WPrimeJ float64
 	// MaxPowerW is the maximal power, optional.

@@ -90,7 +90,7 @@ type Trace struct {
 // the first bend allows is brought down to it. The spans must lie on the road. Errors are
 // the context's and *Error: CodeCannotClimb with the place where the speed falls below
 // 0.5 m/s more than 100 m of road after the start, or where the bike stands before that
-// (power and slope don't bring it to 0.1 m/s); CodeNeedsCriticalPower,
+// (power and slope don't bring it to 0.1 m/s); CodeNeedsPower, CodeNeedsCriticalPower,
 // CodeTimeOutOfReach, CodeInvalid.
 func Simulate(ctx context.Context, road *Road, rider Rider, setup Setup, effort Effort, spans []Span) (*Ride, error) {
 	bike, err := NewBike(rider, setup, road.Conditions)

@@ -81,6 +81,7 @@ func TestRefusals(t *testing.T) {
 		"compass wind without positions": {flat, compass, watts(200), CodeWindNeedsPositions},
 		"wind from nowhere":              {north, undirected, watts(200), CodeWindNeedsDirection},
 		"negative load":                  {flat, badLoad, watts(200), CodeInvalid},
+		"no power of their own":          {flat, conditions(), Effort{Kind: ByOwnPower}, CodeNeedsPower},
 		"no critical power":              {flat, conditions(), Effort{Kind: ByFraction, OfCriticalPower: 1}, CodeNeedsCriticalPower},
 		"no steps":                       {flat, conditions(), Effort{Kind: BySteps}, CodeInvalid},
 		"steps that go back":             {flat, conditions(), Effort{Kind: BySteps, Steps: []Step{{500, 200}, {400, 300}}}, CodeInvalid},
@@ -112,10 +113,11 @@ func TestHeadwindNeedsNoPositions(t *testing.T) {
 func TestEffortsThatAreTheSame(t *testing.T) {
 	road := rolling(t)
 	r := rider(75)
-	r.CriticalPowerW = 300
+	r.CriticalPowerW, r.PowerW = 300, 240
 	want := mustRide(t, road, r, setup(), watts(240)).TimeS
 	for name, e := range map[string]Effort{
 		"fraction": {Kind: ByFraction, OfCriticalPower: 0.8},
+		"own":      {Kind: ByOwnPower},
 		"per mass": {Kind: ByMass, WPerKg: 3.2},
 		"steps":    {Kind: BySteps, Steps: []Step{{1234.5, 240}, {4321, 240}}},
 		"time":     {Kind: ByTime, TimeS: want},

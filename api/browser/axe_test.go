@@ -61,6 +61,7 @@ func (b *tab) checkView(state string, v view) {
 	b.size(v.width, 900)
 	b.media("screen", v.colour)
 	name := state + "-" + v.name
+	eval[any](b, "scrollTo({top: 0, behavior: 'instant'}) ?? true") // else what lies half under the contents counts as small
 	b.checkWidth(name)
 	b.picture(name)
 	b.checkAxe(name)

@@ -54,6 +54,7 @@ func TestPredict(t *testing.T) {
 	b.waitText("#times caption", "Times of Heavy at each place")
 	eval[bool](b, "document.querySelectorAll('#times details').forEach(d => d.open = true) ?? true")
 	b.waitText("#times td", "Martin et al.")
+	b.waitText("#times td", "97.7 %")
 	b.checkAccessible("predicted")
 	b.set("#units", "imperial")
 	b.waitText("#times td", "mph")

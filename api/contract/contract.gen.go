@@ -187,6 +187,7 @@ func (e DuelStretchOf) Valid() bool {
 const (
 	Best         EffortKind = "best"
 	Fraction     EffortKind = "fraction"
+	OwnPower     EffortKind = "own_power"
 	Power        EffortKind = "power"
 	PowerPerMass EffortKind = "power_per_mass"
 	Steps        EffortKind = "steps"
@@ -199,6 +200,8 @@ func (e EffortKind) Valid() bool {
 	case Best:
 		return true
 	case Fraction:
+		return true
+	case OwnPower:
 		return true
 	case Power:
 		return true
@@ -1136,7 +1139,7 @@ type AidsRequest struct {
 	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
 	Course CourseReference `json:"course"`
 
-	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -1383,7 +1386,7 @@ type BriefRequest struct {
 	// CoveragePct The probability of a band, as much below it as above.
 	CoveragePct *CoveragePct `json:"coverage_pct,omitempty"`
 
-	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -1691,7 +1694,7 @@ type ComparisonRequest struct {
 	// Crossings The quantities whose crossing points are looked for. Left out: all; empty: none.
 	Crossings *[]CrossingQuantity `json:"crossings,omitempty"`
 
-	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -2084,7 +2087,7 @@ type DrawnGroup struct {
 	// Count How many.
 	Count int `json:"count"`
 
-	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -2323,7 +2326,7 @@ type DuelStretch struct {
 // DuelStretchOf defines model for DuelStretch.Of.
 type DuelStretchOf string
 
-// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 // needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 // `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 // Power after the last step's end stays that step's.
@@ -3204,7 +3207,7 @@ type PlanRequest struct {
 	// EndReserveJ The balance of W′ that must be left at the end.
 	EndReserveJ *float64 `json:"end_reserve_j,omitempty"`
 
-	// GivenEffort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// GivenEffort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -3341,7 +3344,7 @@ type PredictionRequest struct {
 	// CoveragePct The probability of a band, as much below it as above.
 	CoveragePct *CoveragePct `json:"coverage_pct,omitempty"`
 
-	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -3746,6 +3749,9 @@ type Rider struct {
 	MaxPowerW       *float64 `json:"max_power_w,omitempty"`
 	Name            *string  `json:"name,omitempty"`
 
+	// PowerW The power that the rider means to hold; an effort of kind `own_power` rides it.
+	PowerW *float64 `json:"power_w,omitempty"`
+
 	// RecoveryLaw How W′ is restored below critical power.
 	RecoveryLaw  *RiderRecoveryLaw `json:"recovery_law,omitempty"`
 	RecoveryRate *float64          `json:"recovery_rate,omitempty"`
@@ -3945,7 +3951,7 @@ type ScenarioRequest struct {
 	// Duel Who is held against whom, each riding alone. Left out, the heaviest and the lightest of the field are.
 	Duel *DuelRequest `json:"duel,omitempty"`
 
-	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -3970,7 +3976,7 @@ type ScenarioRider struct {
 	CdaM2          *float64 `json:"cda_m2,omitempty"`
 	CriticalPowerW float64  `json:"critical_power_w"`
 
-	// Effort `power` needs `power_w`; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -3983,6 +3989,9 @@ type ScenarioRider struct {
 	MaxPowerW       *float64     `json:"max_power_w,omitempty"`
 	Name            *string      `json:"name,omitempty"`
 	Orders          *[]RaceOrder `json:"orders,omitempty"`
+
+	// PowerW For an effort of kind `own_power`.
+	PowerW *float64 `json:"power_w,omitempty"`
 
 	// RecoveryLaw How W′ is restored below critical power.
 	RecoveryLaw  *ScenarioRiderRecoveryLaw `json:"recovery_law,omitempty"`

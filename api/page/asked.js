@@ -7,6 +7,7 @@ export const riderFields = [
   ["name", "Name", "text"],
   ["mass_kg", "Mass", "mass", 20, 250, { required: true }],
   ["height_m", "Height", "stature", 1, 2.5],
+  ["power_w", "Power", "W", 1, 4000, { hint: "to hold on this course" }],
   ["critical_power_w", "Critical power", "W", 10, 1000],
   ["w_prime_j", "W′", "kJ", 500, 100000, { hint: "work above critical power" }],
   ["max_power_w", "Maximal power", "W", 50, 4000, more],
@@ -51,15 +52,15 @@ export const conditionFields = [
 ];
 
 export const effortFields = [
-  ["kind", "They ride", [["\"power\"", "the same power, all of them"], ["\"power_per_mass\"", "the same power per kilogram"],
-    ["\"fraction\"", "a share of their critical power"], ["\"time\"", "to a time"], ["\"best\"", "all they have, planned"]]],
+  ["kind", "They ride", [["\"own_power\"", "each at the power above"], ["\"power\"", "all at the same power"], ["\"power_per_mass\"", "all at the same power per kilogram"],
+    ["\"fraction\"", "at a share of their critical power"], ["\"time\"", "in a given time"], ["\"best\"", "with all they have, as planned"]]],
   ["power_w", "Power", "W", 0, 4000, { required: true }],
   ["w_per_kg", "Power per mass", "W/kg", 0, 50, { required: true }],
   ["of_critical_power", "Of critical power", "share", 0, 5, { required: true }],
-  ["time_s", "In the time of", "clock", 1, 1000000, { required: true }],
+  ["time_s", "Time", "clock", 1, 1000000, { required: true }],
 ];
 
-/** The field that each kind of effort needs beside its kind. */
+/** The field that a kind of effort needs beside its kind. */
 export const effortNeeds = { power: "power_w", power_per_mass: "w_per_kg", fraction: "of_critical_power", time: "time_s" };
 
 /** The words of what a prediction may be in doubt of. */
@@ -68,10 +69,10 @@ const doubts = {
   drivetrain_efficiency: "drivetrain efficiency",
 };
 
-/** Says in words what a pointer into a request names: [whose, what], whose an index of riders or set-ups. */
+/** Says in words what a pointer into a request names: whose, what, and in what quantity it is typed. */
 export function pointed(pointer) {
   const [, list, index, name] = pointer.match(/^#\/(\w+)(?:\/(\d+))?(?:\/(\w+))?/) ?? [];
   const specs = { riders: riderFields, setups: setupFields, conditions: conditionFields }[list];
   const words = specs?.findLast((s) => s[0] === name)?.[1] ?? (list === "uncertainties" ? `Doubt of ${doubts[name] ?? name}` : name);
-  return { list, index: index === undefined ? null : Number(index), name, words };
+  return { list, index: index === undefined ? null : Number(index), words, quantity: specs?.findLast((s) => s[0] === name)?.[2] };
 }

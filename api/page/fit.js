@@ -3,7 +3,7 @@
 import { el, fill, problemBox } from "./dom.js";
 import { makeGroup } from "./fields.js";
 import { call, calledOff } from "./service.js";
-import { kilojoules, watts } from "./wording.js";
+import { kilojoules, unitsOf, watts } from "./wording.js";
 
 const effortFields = [
   ["duration_s", "Held for", "clock", 1, 86400],
@@ -26,6 +26,7 @@ export function fitForm(prefix, store, take) {
 
   function grow() {
     const group = makeGroup(`${prefix}-effort-${efforts.length + 1}`, effortFields, () => {});
+    group.units(unitsOf("metric")); // watts, in either
     efforts.push(group);
     list.append(el("fieldset", {}, el("legend", {}, `Effort ${efforts.length}`), group.nodes));
     return group;

@@ -12,11 +12,11 @@ import { kilograms, unitsOf, watts } from "./wording.js";
 /** Riders to try with: invented, one light and one heavy. */
 const invented = {
   riders: [
-    { name: "Light", mass_kg: 60, critical_power_w: 250, w_prime_j: 16000 },
-    { name: "Heavy", mass_kg: 82, critical_power_w: 320, w_prime_j: 22000 },
+    { name: "Light", mass_kg: 60, power_w: 225, critical_power_w: 250, w_prime_j: 16000 },
+    { name: "Heavy", mass_kg: 82, power_w: 290, critical_power_w: 320, w_prime_j: 22000 },
   ],
   setups: [],
-  effort: { kind: "fraction", of_critical_power: 0.9 },
+  effort: { kind: "own_power" },
 };
 
 /**
@@ -89,7 +89,7 @@ export function mountRiders(section, store) {
     writing = true;
     riders.write(typed.riders.length ? typed.riders : invented.riders);
     setups.write(typed.setups);
-    effort.write(effortNeeds[typed.effort?.kind] || typed.effort?.kind === "best" ? typed.effort : invented.effort);
+    effort.write(effort.field("kind").takes(typed.effort?.kind) ? typed.effort : invented.effort);
     writing = false;
     offer();
     publish();

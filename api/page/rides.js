@@ -4,7 +4,7 @@
 import { pointed } from "./asked.js";
 import { el, fill, table } from "./dom.js";
 import { climbName } from "./profile.js";
-import { clock, grams, kilocalories, kilojoules, list, number, unitsOf, watts } from "./wording.js";
+import { certainty, clock, grams, kilocalories, kilojoules, list, number, unitsOf, watts } from "./wording.js";
 
 /** What a ride is called: its rider, and its set-up where there are several. */
 export const rideName = (ride, all) => (all.some((r) => r.setup_index) ? `${ride.rider}, ${ride.setup}` : ride.rider);
@@ -76,7 +76,7 @@ function placeName(split, course) {
 export function foodOf(ride, u) {
   const f = ride.food;
   if (!f) return null;
-  const between = (r, write) => (write(r.low) === write(r.high) ? write(r.high) : `${write(r.low).split(" ")[0]} to ${write(r.high)}`);
+  const between = (r, write) => (write(r.low) === write(r.high) ? write(r.high) : write(r.low) === write(0) ? `up to ${write(r.high)}` : `${write(r.low).split(" ")[0]} to ${write(r.high)}`);
   return el("details", {}, el("summary", {}, `Food and drink of ${ride.rider}: ${kilocalories(f.energy_kcal)}`),
     el("p", {}, `General guidance: ${between(f.carbohydrate_g, grams)} of carbohydrate in all (${between(f.carbohydrate_g_per_h, grams)} an hour), `,
       `${between(f.drink_l, u.drink)} of drink (${between(f.drink_l_per_h, u.drink)} an hour${f.hot ? ", for heat" : ""}). ${f.note}`),
@@ -89,8 +89,8 @@ export function foodOf(ride, u) {
 export function assumptionsOf(assumptions, rides, u) {
   const found = new Map();
   for (const a of assumptions) {
-    const { list: whose, index, words } = pointed(a.pointer);
-    const value = valueWords(a, u);
+    const { list: whose, index, words, quantity } = pointed(a.pointer);
+    const value = quantity === "share" ? certainty(100 * a.value) : valueWords(a, u);
     const key = [whose, words, value, a.source].join("\n");
     if (!found.has(key)) found.set(key, { words, value, source: a.source, whose: [] });
     const name = whose === "riders" ? rides.find((r) => r.rider_index === index)?.rider : whose === "setups" ? rides.find((r) => r.setup_index === index)?.setup : null;

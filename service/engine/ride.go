@@ -226,6 +226,7 @@ func (m matrix) placed(err error, rider int, effortAt string) error {
 		return err
 	}
 	pointer := map[string]string{
+		ride.CodeNeedsPower:         fmt.Sprintf("#/riders/%d/power_w", rider),
 		ride.CodeNeedsCriticalPower: fmt.Sprintf("#/riders/%d/critical_power_w", rider),
 		ride.CodeWindNeedsPositions: "#/conditions/wind_mps",
 		ride.CodeWindNeedsDirection: "#/conditions/wind_from_deg",

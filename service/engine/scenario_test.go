@@ -220,6 +220,7 @@ func TestEffortsOfAField(t *testing.T) {
 	e := newEngine(t, Config{})
 	for _, effort := range []ride.Effort{
 		{Kind: ride.ByPower, PowerW: 250},
+		{Kind: ride.ByOwnPower},
 		{Kind: ride.ByFraction, OfCriticalPower: 0.9},
 		{Kind: ride.ByMass, WPerKg: 3.5},
 		{Kind: ride.ByTime, TimeS: 700},
@@ -228,7 +229,7 @@ func TestEffortsOfAField(t *testing.T) {
 	} {
 		for _, from := range []float64{math.NaN(), 1200} {
 			r := asked("Nour")
-			r.Riders[0].Effort, r.StartM = &effort, from
+			r.Riders[0].Effort, r.Riders[0].PowerW, r.StartM = &effort, 260, from
 			s, err := e.Scenario(t.Context(), r)
 			if err != nil {
 				t.Fatalf("%s: %v", effort.Kind, err)

@@ -83,6 +83,7 @@ func (s *scenario) faultOf(err error, rider int, effortAt string) error {
 		return err
 	}
 	pointer := map[string]string{
+		ride.CodeNeedsPower:         s.field[rider].pointer + "/power_w",
 		ride.CodeNeedsCriticalPower: s.field[rider].pointer + "/critical_power_w",
 		ride.CodeTimeOutOfReach:     effortAt + "/time_s",
 		ride.CodeCannotClimb:        s.field[rider].pointer,

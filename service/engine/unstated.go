@@ -24,7 +24,7 @@ func UnstatedConditions() ride.Conditions {
 func unstatedRider() ride.Rider {
 	unknown := math.NaN()
 	return ride.Rider{
-		MassKg: unknown, HeightM: unknown, CdAM2: unknown, CriticalPowerW: unknown, WPrimeJ: unknown,
+		MassKg: unknown, HeightM: unknown, CdAM2: unknown, PowerW: unknown, CriticalPowerW: unknown, WPrimeJ: unknown,
 		MaxPowerW: unknown, RecoveryRate: unknown, GrossEfficiency: unknown,
 	}
 }
