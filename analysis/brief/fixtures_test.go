@@ -374,7 +374,7 @@ func twoPoints() Input {
 }
 
 func manyMarks() Input {
-	c := build("Twelve Rounds of Lower Arvane", course.Lapped, stretch{course.Lap, 12, []ramp{{5000, 1}, {400, 6}, {5600, -1.3}}})
+	c := build("Rounds of Lower Arvane", course.Lapped, stretch{course.Lap, 12, []ramp{{5000, 1}, {400, 6}, {5600, -1.3}}})
 	var marks []terrain.Mark
 	kinds := []track.MarkKind{track.Sprint, track.Summit, track.Gate, track.Feed, track.Other}
 	for i := range 40 {
@@ -387,7 +387,7 @@ func manyMarks() Input {
 // below the top.
 func twoCircuits() Input {
 	lap := []ramp{{3000, 0}, {1200, 6}, {2400, -3}, {1500, 1.6}, {500, -4.8}}
-	c := build("Two Towns Grand Prix", course.Lapped,
+	c := build("Twin Towns Grand Prix", course.Lapped,
 		stretch{course.LeadIn, 1, []ramp{{600, 6}, {1400, -2}, {1000, 0}, {1400, -0.5}, {1000, 0}, {1400, 0}}},
 		stretch{course.Lap, 3, lap},
 		stretch{course.RunOut, 1, []ramp{{3000, 0}, {700, 6}}})

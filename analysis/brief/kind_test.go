@@ -24,9 +24,9 @@ func TestKinds(t *testing.T) {
 		in   Input
 		want kind
 	}{
-		{"laps as short as a criterium's", level(course.Lapped, 5, criteriumLapM), kindCriterium},
-		{"longer laps", level(course.Lapped, 5, criteriumLapM+10), kindFlatLaps},
-		{"too few laps", level(course.Lapped, 4, criteriumLapM), kindFlatLaps},
+		{"laps as short as a criterium's", level(course.Lapped, 5, 3000), kindCriterium},
+		{"longer laps", level(course.Lapped, 5, 3010), kindFlatLaps},
+		{"too few laps", level(course.Lapped, 4, 3000), kindFlatLaps},
 		{"short laps with a climb", withClimb(level(course.Lapped, 9, 1000), 500, 300), kindClimbLaps},
 		{"one short loop", level(course.Circuit, 1, 1000), kindRoadRace},
 		{"a climb of three quarters of the way", uphill(course.PointToPoint, 1000, 3000, 0), kindHillClimb},

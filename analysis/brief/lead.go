@@ -141,7 +141,8 @@ func (w writer) decides() phrase {
 	key := w.key()
 	switch {
 	case w.kind() == kindStraightLine:
-		return words("The file has two points and no elevations: nothing is known of the road between them.")
+		return say("The file has {} points and no elevations: nothing is known of the road between them.",
+			w.count("quality.points_read", w.in.Course.Quality.PointsRead))
 	case !w.in.Course.HasElevation():
 		return words("The file has no elevations, so its climbs can't be told.")
 	case w.kind() == kindHillClimb:

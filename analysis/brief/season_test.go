@@ -4,6 +4,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"parcours.example/analysis/course"
@@ -32,7 +33,8 @@ func TestSeason(t *testing.T) {
 				holdsLimit(t, *b, limit)
 				partOfText(t, before, *b)
 				readsWell(t, file, b)
-				onlyFacts(t, file, b.Text, b.Facts)
+				toldOnce(t, file, b)
+				onlyFacts(t, file, strings.TrimPrefix(b.Text, b.Title), b.Facts)
 				before = *b
 			}
 		})
