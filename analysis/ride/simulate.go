@@ -100,12 +100,7 @@ func Simulate(ctx context.Context, road *Road, rider Rider, setup Setup, effort 
 	if err := validateSpans(spans, road.LengthM()); err != nil {
 		return nil, err
 	}
-	var steps []Step
-	if effort.Kind == ByTime {
-		steps, err = powerFor(ctx, road, &bike, effort.TimeS)
-	} else {
-		steps, err = effort.steps(rider)
-	}
+	steps, err := askedSteps(ctx, road, &bike, rider, effort)
 	if err != nil {
 		return nil, err
 	}
@@ -116,6 +111,14 @@ func Simulate(ctx context.Context, road *Road, rider Rider, setup Setup, effort 
 	ride := rec.ride(rider, spans)
 	ride.steps = steps
 	return ride, nil
+}
+
+// askedSteps returns the power that an effort asks for.
+func askedSteps(ctx context.Context, road *Road, bike *Bike, rider Rider, effort Effort) ([]Step, error) {
+	if effort.Kind == ByTime {
+		return powerFor(ctx, road, bike, effort.TimeS)
+	}
+	return effort.steps(rider)
 }
 
 // cutsOf returns the positions within the road, in order, at which a sample is needed.
