@@ -1,6 +1,7 @@
 package colour
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"testing"
@@ -49,12 +50,15 @@ func TestEveryPairOfInkAndPaperIsLegible(t *testing.T) {
 	for _, theme := range themes() {
 		p := theme.Palette()
 		for _, paper := range []RGB{p.Paper, p.Band} {
-			for name, c := range map[string]struct {
+			type pair struct {
 				ink   RGB
 				least float64
-			}{
-				"ink": {p.Ink, 4.5}, "muted": {p.Muted, 4.5}, "mark": {p.Mark, 3},
-			} {
+			}
+			pairs := map[string]pair{"ink": {p.Ink, 4.5}, "muted": {p.Muted, 4.5}, "mark": {p.Mark, 3}}
+			for i, line := range p.Lines {
+				pairs[fmt.Sprintf("line %d", i)] = pair{line, 3}
+			}
+			for name, c := range pairs {
 				if got := Contrast(c.ink, paper); got < c.least {
 					t.Errorf("%s: %s on %s has a contrast of %.2f, want %.1f", theme, name, paper.Hex(), got, c.least)
 				}

@@ -88,3 +88,27 @@ func TestDeficientEyesTellStepsApart(t *testing.T) {
 		}
 	}
 }
+
+// Lines are thin, so their inks lie twice as far apart as steps, to normal eyes too, and no
+// two are of one lightness; greys differ in nothing else.
+func TestDeficientEyesTellLinesApart(t *testing.T) {
+	const leastLightness = 8.0
+	least := map[Theme]float64{Light: 20, Dark: 20, Print: leastLightness}
+	eyes := deficiencies()
+	eyes["normal"] = [3][3]float64{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
+	for _, theme := range themes() {
+		inks := theme.Palette().Lines
+		for i := range inks {
+			for j := range i {
+				for name, m := range eyes {
+					if d := distance(cieLab(seenWith(m, inks[i])), cieLab(seenWith(m, inks[j]))); d < least[theme] {
+						t.Errorf("%s, %s: lines %d and %d are %.1f apart, want %.0f", theme, name, j, i, d, least[theme])
+					}
+				}
+				if d := math.Abs(cieLightness(inks[i]) - cieLightness(inks[j])); d < leastLightness {
+					t.Errorf("%s: L* of lines %d and %d differs by %.1f, want %.0f", theme, j, i, d, leastLightness)
+				}
+			}
+		}
+	}
+}

@@ -15,6 +15,9 @@ const (
 // StepCount is the number of steps of gradient that colours tell apart.
 const StepCount = 7
 
+// LineCount is the number of lines that inks tell apart.
+const LineCount = 4
+
 // Palette is what a picture is drawn with.
 type Palette struct {
 	// Paper lies below everything, Band below every other lap.
@@ -28,6 +31,9 @@ type Palette struct {
 	Mark RGB
 	// Steps are the colours of gradients, from descents to the steepest climbs.
 	Steps [StepCount]RGB
+	// Lines are the inks of lines that are to be told apart, and stand out from Paper and
+	// Band. They differ in lightness too; a picture gives each a pattern of its own as well.
+	Lines [LineCount]RGB
 }
 
 // StepEdgesPct returns the gradients in per cent at which one step ends and the next
@@ -67,6 +73,7 @@ func lightPalette() Palette {
 		Mark: lch{0.45, 0.11, 240}.rgb(),
 		Steps: steps(lch{0.950, 0.028, 215}, lch{0.829, 0.030, 110}, lch{0.708, 0.075, 85}, lch{0.593, 0.115, 58},
 			lch{0.486, 0.145, 28}, lch{0.393, 0.150, 352}, lch{0.300, 0.125, 315}),
+		Lines: lines(lch{0.240, 0.080, 250}, lch{0.520, 0.150, 70}, lch{0.450, 0.150, 330}, lch{0.610, 0.100, 170}),
 	}
 }
 
@@ -79,6 +86,7 @@ func darkPalette() Palette {
 		Mark: lch{0.80, 0.10, 220}.rgb(),
 		Steps: steps(lch{0.310, 0.050, 240}, lch{0.422, 0.025, 180}, lch{0.522, 0.060, 85}, lch{0.629, 0.100, 58},
 			lch{0.732, 0.125, 28}, lch{0.826, 0.095, 352}, lch{0.925, 0.050, 315}),
+		Lines: lines(lch{0.930, 0.030, 260}, lch{0.660, 0.140, 45}, lch{0.550, 0.160, 330}, lch{0.780, 0.120, 160}),
 	}
 }
 
@@ -88,7 +96,15 @@ func printPalette() Palette {
 		Ink: lch{l: 0.15}.rgb(), Muted: lch{l: 0.45}.rgb(), Faint: lch{l: 0.87}.rgb(),
 		Mark:  lch{l: 0.15}.rgb(),
 		Steps: steps(lch{l: 0.96}, lch{l: 0.85}, lch{l: 0.74}, lch{l: 0.63}, lch{l: 0.52}, lch{l: 0.41}, lch{l: 0.30}),
+		Lines: lines(lch{l: 0.15}, lch{l: 0.50}, lch{l: 0.33}, lch{l: 0.62}),
 	}
+}
+
+func lines(of ...lch) (rgb [LineCount]RGB) {
+	for i := range rgb {
+		rgb[i] = of[i].rgb()
+	}
+	return rgb
 }
 
 func steps(of ...lch) (rgb [StepCount]RGB) {
