@@ -43,7 +43,7 @@ var arrows = map[string][]string{
 	"analysis/itinerary":  {"analysis/course", "analysis/terrain", "analysis/track", "analysis/wording"},
 	"analysis/brief":      {"analysis", "analysis/elementary", "analysis/food", "analysis/itinerary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride", "analysis/choice", "analysis/launch", "analysis/aid", "analysis/tally", "analysis/duel", "analysis/wording"},
 	"analysis/colour":     {"analysis/elementary"},
-	"analysis/picture":    {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/wording", "analysis/colour"},
+	"analysis/picture":    {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride", "analysis/wording", "analysis/colour"},
 	"analysis/coursegen":  {"analysis/geodesy", "analysis/track"},
 	"api/contract":        {},
 	"api":                 {".", "analysis", "analysis/*", "api/contract", "service/engine"},

@@ -36,7 +36,7 @@ func (s *sheet) climb() (*Drawing, error) {
 	s.heightAxis(g)
 	s.closeRidge(g, first)
 	s.sections(g, c.Sections)
-	s.distanceRows(g, below, first.StartM, first.EndM, s.Units.Long(), "to top")
+	s.distanceRows(g, below, first.StartM, first.StartM, first.EndM, s.Units.Long(), "to top")
 	if some {
 		s.d.draw(s.ink.Ink, 1.5, bracket(g.piece(steepest.StartM, steepest.StartM+steepest.WindowM)))
 	}

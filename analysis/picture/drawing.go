@@ -28,6 +28,9 @@ type (
 		lines [][]point
 		ink   colour.RGB
 		width float64
+		// dash holds the lengths in px of a line's dashes and gaps, by turns; nil for a
+		// line without gaps.
+		dash []float64
 	}
 	letters struct {
 		at     point
@@ -95,8 +98,13 @@ func (d *Drawing) fillBox(ink colour.RGB, b box) { d.fill(ink, b.ring()) }
 
 // draw adds lines of a width in px.
 func (d *Drawing) draw(ink colour.RGB, widthPx float64, lines ...[]point) {
+	d.drawDashed(ink, widthPx, nil, lines...)
+}
+
+// drawDashed adds lines of a width and with dashes and gaps in px.
+func (d *Drawing) drawDashed(ink colour.RGB, widthPx float64, dash []float64, lines ...[]point) {
 	if len(lines) > 0 {
-		d.elements = append(d.elements, element{stroke: &stroke{tenths(lines), ink, widthPx}})
+		d.elements = append(d.elements, element{stroke: &stroke{tenths(lines), ink, widthPx, dash}})
 	}
 }
 

@@ -89,6 +89,12 @@ func (g *ground) x(m float64) float64 {
 	return g.plot.x0 + float64((m-g.fromM)/(g.toM-g.fromM)*(g.plot.x1-g.plot.x0))
 }
 
+// across returns where a part of the course begins and ends on the paper, as far as it is
+// on the ground; the end isn't after the beginning where none of it is.
+func (g *ground) across(startM, endM float64) (x0, x1 float64) {
+	return g.x(max(startM, g.fromM)), g.x(min(endM, g.toM))
+}
+
 func (g *ground) y(elevationM float64) float64 {
 	return g.plot.y1 - float64((elevationM-g.lowM)/(g.highM-g.lowM)*(g.plot.y1-g.plot.y0))
 }

@@ -37,7 +37,7 @@ func (s *sheet) laps() (*Drawing, error) {
 	for _, lap := range others {
 		s.d.draw(s.ink.Muted, 1, g.line(s.lapHeights(lap, g)))
 	}
-	s.distanceRows(g, below, first.StartM, first.EndM, s.Units.Long(), toLine)
+	s.distanceRows(g, below, first.StartM, first.StartM, first.EndM, s.Units.Long(), toLine)
 	leftOut := s.place(g, labels, top)
 	s.signs(g)
 	s.drawLegend(s.profileLegend(g))

@@ -36,11 +36,19 @@ func (s *sheet) newLegend(entries []entry) (l legend) {
 const legendLine = 2.1
 
 func (s *sheet) legendHeight(l legend) float64 {
-	return float64(legendLine*s.textPx*float64(len(l))) + float64(s.padPx/2)
+	return s.entriesHeight(l) + float64(s.padPx/2)
 }
 
-func (s *sheet) drawLegend(l legend) {
-	y := float64(s.HeightPx) - s.legendHeight(l)
+// entriesHeight is the height of a legend's lines alone.
+func (s *sheet) entriesHeight(l legend) float64 {
+	return float64(legendLine * s.textPx * float64(len(l)))
+}
+
+// drawLegend draws a legend at the paper's foot.
+func (s *sheet) drawLegend(l legend) { s.drawEntries(l, float64(s.HeightPx)-s.legendHeight(l)) }
+
+// drawEntries draws a legend's lines from a height on the paper downwards.
+func (s *sheet) drawEntries(l legend, y float64) {
 	for _, line := range l {
 		x := s.padPx
 		for _, e := range line {

@@ -9,9 +9,14 @@ import (
 
 // bands shades every other part from the header down to the ground's foot.
 func (s *sheet) bands(g *ground, top float64) {
+	s.bandsDown(g, top, g.plot.y1+s.partsHeight())
+}
+
+// bandsDown shades every other part from a height on the paper down to another.
+func (s *sheet) bandsDown(g *ground, top, bottom float64) {
 	for i, p := range s.Course.Parts {
-		if i%2 == 1 {
-			s.d.fillBox(s.ink.Band, box{g.x(p.StartM), top, g.x(p.EndM), g.plot.y1 + s.partsHeight()})
+		if x0, x1 := g.across(p.StartM, p.EndM); i%2 == 1 && x0 < x1 {
+			s.d.fillBox(s.ink.Band, box{x0, top, x1, bottom})
 		}
 	}
 }
@@ -30,15 +35,21 @@ func (s *sheet) parts(g *ground) {
 	y := g.plot.y1
 	lap := s.lapWords(g)
 	for _, p := range s.Course.Parts {
-		x0, x1 := g.x(p.StartM), g.x(p.EndM)
+		x0, x1 := g.across(p.StartM, p.EndM)
+		if x0 >= x1 {
+			continue
+		}
 		words := lap(p.Lap)
 		if p.Kind != course.Lap {
 			words = s.endWords(p.Kind, x1-x0)
 		}
+		if cut := p.StartM < g.fromM || p.EndM > g.toM; cut && !s.fits(words, x1-x0-4) {
+			words = ""
+		}
 		if words != "" {
 			s.write(s.ink.Ink, atMiddle, point{(x0 + x1) / 2, y + float64(1.2*s.textPx)}, words)
 		}
-		if p.StartM > 0 {
+		if p.StartM > g.fromM {
 			edges = append(edges, []point{{x0, y}, {x0, y + s.partsHeight()}})
 		}
 	}

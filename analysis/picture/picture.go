@@ -1,5 +1,6 @@
 // Package picture draws courses: the whole profile, one climb, the laps laid over each
-// other, and the map. A picture is drawn once and written as SVG or PNG.
+// other, the map, and rides over a course. A picture is drawn once and written as SVG or
+// PNG.
 //
 // Colours say the gradient (package colour); distances and heights are written as
 // everywhere else (package wording). Texts never lie over each other: those that find no
@@ -24,6 +25,9 @@ const (
 	OfLaps = "laps"
 	// OfMap is the course from above.
 	OfMap = "map"
+	// OfRides is the profile with the speed, the power and the balance of W′ of rides
+	// below it, on the same axis.
+	OfRides = "rides"
 )
 
 // Sizes in px. Below the least the texts have no room.
@@ -45,6 +49,8 @@ type Input struct {
 	WidthPx, HeightPx int
 	Theme             colour.Theme
 	Units             wording.Units
+	// Rides are those that OfRides draws; the rest draws none.
+	Rides Rides
 }
 
 // The codes of Error.
@@ -59,6 +65,10 @@ const (
 	CodeNoElevation = "no-elevation"
 	// CodeSize: the width or the height is out of range.
 	CodeSize = "size-out-of-range"
+	// CodeTooLow: the height has no room for all that a picture of rides shows.
+	CodeTooLow = "too-low"
+	// CodeTooManyRides: there are more than MostRides rides, or none.
+	CodeTooManyRides = "too-many-rides"
 )
 
 // Error says why a picture can't be drawn.
@@ -69,10 +79,10 @@ func (e *Error) Error() string { return e.Detail }
 
 // Draw draws a picture. The same input gives the same drawing. It fails with an *Error.
 func Draw(in Input) (*Drawing, error) {
-	if in.HeightPx == 0 {
+	if in.HeightPx == 0 && in.Focus != OfRides { // which depends on what there is to show
 		in.HeightPx = height(in)
 	}
-	if in.WidthPx < LeastWidthPx || in.WidthPx > MostWidthPx || in.HeightPx < LeastHeightPx || in.HeightPx > MostHeightPx {
+	if low := in.HeightPx < LeastHeightPx && in.HeightPx != 0; in.WidthPx < LeastWidthPx || in.WidthPx > MostWidthPx || low || in.HeightPx > MostHeightPx {
 		return nil, &Error{CodeSize, fmt.Sprintf("A picture is %d to %d px wide and %d to %d px high, not %d × %d.",
 			LeastWidthPx, MostWidthPx, LeastHeightPx, MostHeightPx, in.WidthPx, in.HeightPx)}
 	}
@@ -87,6 +97,8 @@ func Draw(in Input) (*Drawing, error) {
 		return s.laps()
 	case OfMap:
 		return s.overview()
+	case OfRides:
+		return s.rides()
 	}
 	return s.climb()
 }

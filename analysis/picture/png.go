@@ -152,11 +152,45 @@ func onCurve(a, b, c point, t float64) point {
 // outlines returns the strips that the lines of a stroke cover.
 func outlines(s stroke) (rings [][]point) {
 	for _, line := range s.lines {
-		if ring := strip(line, s.width/2); ring != nil {
-			rings = append(rings, ring)
+		for _, piece := range dashed(line, s.dash) {
+			if ring := strip(piece, s.width/2); ring != nil {
+				rings = append(rings, ring)
+			}
 		}
 	}
 	return rings
+}
+
+// dashed cuts a line into its dashes: lengths in px of dashes and gaps by turns, over and
+// over, from the line's start. Without dashes it is the line itself.
+func dashed(line []point, dash []float64) (pieces [][]point) {
+	line = distinct(line)
+	if len(dash) == 0 || len(line) < 2 {
+		return [][]point{line}
+	}
+	turn, left := 0, dash[0]
+	piece := []point{line[0]}
+	for i := 1; i < len(line); i++ {
+		a, b := line[i-1], line[i]
+		for {
+			long := fromChord(b, a, a)
+			if long < left {
+				left -= long
+				break
+			}
+			a = point{a.x + float64((b.x-a.x)*left/long), a.y + float64((b.y-a.y)*left/long)}
+			if turn%2 == 0 {
+				pieces = append(pieces, append(piece, a))
+			}
+			turn++
+			left, piece = dash[turn%len(dash)], []point{a}
+		}
+		piece = append(piece, b)
+	}
+	if turn%2 == 0 {
+		pieces = append(pieces, piece)
+	}
+	return pieces
 }
 
 // strip returns the outline of a line that is wide by a half width to each side; nil for

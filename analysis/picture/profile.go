@@ -32,7 +32,7 @@ func (s *sheet) course() (*Drawing, error) {
 	s.heightAxis(g)
 	s.ridge(g)
 	s.parts(g)
-	s.distanceRows(g, below, 0, length, s.Units.Long(), toGo)
+	s.distanceRows(g, below, 0, 0, length, s.Units.Long(), toGo)
 	leftOut := s.place(g, labels, top)
 	s.signs(g)
 	s.drawLegend(s.profileLegend(g))

@@ -1,7 +1,6 @@
 package picture
 
 import (
-	"slices"
 	"strings"
 
 	"parcours.example/analysis/colour"
@@ -45,21 +44,42 @@ func (s *sheet) fits(words string, widthPx float64) bool {
 // header writes a title and lines below it, and returns where they end. Of a line's forms
 // the first that has room is written, the last one cut where none has.
 func (s *sheet) header(title string, lines ...[]string) (bottom float64) {
-	const titleScale = 1.5
-	size, room := tenth(titleScale*s.textPx), float64(s.WidthPx)-2*s.padPx
+	size, room := s.titlePx(), s.widthWithin()
 	y := s.padPx + float64(ascentShare*size)
 	if t := s.face.fitted(title, size, room); t != "" {
 		s.d.write(s.ink.Ink, size, atStart, point{s.padPx, y}, t)
 	}
 	for _, forms := range lines {
-		y += float64(1.45 * s.textPx)
-		words := forms[len(forms)-1]
-		if i := slices.IndexFunc(forms, func(f string) bool { return s.fits(f, room) }); i >= 0 {
-			words = forms[i]
-		}
-		s.write(s.ink.Muted, atStart, point{s.padPx, y}, s.face.fitted(words, s.textPx, room))
+		y += float64(headerLine * s.textPx)
+		s.write(s.ink.Muted, atStart, point{s.padPx, y}, s.firstFitting(forms, room))
 	}
-	return y + float64(0.8*s.textPx)
+	return y + float64(headerFoot*s.textPx)
+}
+
+// headerLine is the height of a header's line, headerFoot the room below the last, both in
+// sizes of text.
+const headerLine, headerFoot = 1.45, 0.8
+
+// headerHeight is the height of a header with so many lines.
+func (s *sheet) headerHeight(lines int) float64 {
+	return s.padPx + float64(ascentShare*s.titlePx()) + float64((float64(headerLine*float64(lines))+headerFoot)*s.textPx)
+}
+
+// titlePx is the size of the title.
+func (s *sheet) titlePx() float64 { return tenth(1.5 * s.textPx) }
+
+// widthWithin is the width between the paper's margins.
+func (s *sheet) widthWithin() float64 { return float64(s.WidthPx) - 2*s.padPx }
+
+// firstFitting returns the first of some forms of words that has room in a width in px, or
+// the last of them cut.
+func (s *sheet) firstFitting(forms []string, widthPx float64) string {
+	for _, words := range forms {
+		if s.fits(words, widthPx) {
+			return words
+		}
+	}
+	return s.face.fitted(forms[len(forms)-1], s.textPx, widthPx)
 }
 
 // title is the course's name.

@@ -30,7 +30,7 @@ func (d *Drawing) SVG() []byte {
 			w.put(`<path fill="`, e.area.ink.Hex(), `" d="`).paths(e.area.rings, "z").put("\"/>\n")
 		case e.stroke != nil:
 			w.put(`<path fill="none" stroke="`, e.stroke.ink.Hex(), `" stroke-width="`, decimal(e.stroke.width),
-				`" stroke-linejoin="round" d="`).paths(e.stroke.lines, "").put("\"/>\n")
+				`" stroke-linejoin="round`).dashes(e.stroke.dash).put(`" d="`).paths(e.stroke.lines, "").put("\"/>\n")
 		case e.letters != nil:
 			w.letters(*e.letters)
 		}
@@ -65,6 +65,19 @@ func (w *svgWriter) plotted(p *plot) *svgWriter {
 
 // decimal writes a number in tenths.
 func decimal(v float64) string { return strconv.FormatFloat(tenth(v)+0, 'f', -1, 64) }
+
+// dashes goes on after an attribute with that of dashes, where there are any.
+func (w *svgWriter) dashes(dash []float64) *svgWriter {
+	for i, length := range dash {
+		if i == 0 {
+			w.put(`" stroke-dasharray="`)
+		} else {
+			w.put(" ")
+		}
+		w.put(decimal(length))
+	}
+	return w
+}
 
 // paths writes lines in steps from point to point, in tenths, and closes each with an end.
 func (w *svgWriter) paths(lines [][]point, end string) *svgWriter {

@@ -91,6 +91,22 @@ func (u Units) Speed(mps float64) string {
 	return Rounded(mps*3.6, 1) + " km/h"
 }
 
+// SpeedUnit is the name of the unit of speeds, SpeedMps the unit in m/s.
+func (u Units) SpeedUnit() string {
+	if u.Imperial {
+		return "mph"
+	}
+	return "km/h"
+}
+
+// SpeedMps is the unit of speeds in m/s.
+func (u Units) SpeedMps() float64 {
+	if u.Imperial {
+		return MetresPerMile / 3600
+	}
+	return 1 / 3.6
+}
+
 // Mass writes a mass in whole kilograms or pounds.
 func (u Units) Mass(kg float64) string {
 	if u.Imperial {
