@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/gin-gonic/gin"
@@ -21,6 +22,23 @@ const (
 // defaultWidthPx is the contract's.
 const defaultWidthPx = 960
 
+// pictureParams are the parameters of every picture, nil where they aren't given.
+type pictureParams struct {
+	width, height *int
+	theme         *PictureTheme
+	units         *Units
+}
+
+// look is how a picture of a media type is drawn.
+func (p pictureParams) look(mediaType string) engine.Look {
+	return engine.Look{
+		WidthPx: valueOr(p.width, defaultWidthPx), HeightPx: valueOr(p.height, 0),
+		Theme: colour.Theme(valueOr(p.theme, PictureThemeLight)),
+		Units: wording.Units{Imperial: valueOr(p.units, Metric) == Imperial},
+		PNG:   mediaType == pngMediaType,
+	}
+}
+
 // DrawCourse implements GET /v1/courses/{course_id}/profile.
 func (s *server) DrawCourse(c *gin.Context, courseID CourseIDParameter, params DrawCourseParams) {
 	mediaType := accepted(c.GetHeader("Accept"), svgMediaType, pngMediaType)
@@ -30,10 +48,7 @@ func (s *server) DrawCourse(c *gin.Context, courseID CourseIDParameter, params D
 	}
 	asked := engine.PictureRequest{
 		Course: engine.CourseSource{ID: courseID}, Focus: valueOr(params.Focus, picture.OfCourse),
-		WidthPx: valueOr(params.Width, defaultWidthPx), HeightPx: valueOr(params.Height, 0),
-		Theme: colour.Theme(valueOr(params.Theme, PictureThemeLight)),
-		Units: wording.Units{Imperial: valueOr(params.Units, Metric) == Imperial},
-		PNG:   mediaType == pngMediaType,
+		Look: pictureParams{params.Width, params.Height, params.Theme, params.Units}.look(mediaType),
 	}
 	drawn, err := s.engine.Picture(c.Request.Context(), asked)
 	if err != nil {
@@ -41,5 +56,56 @@ func (s *server) DrawCourse(c *gin.Context, courseID CourseIDParameter, params D
 		return
 	}
 	key := fmt.Sprintf("picture/%s/%s/%d/%d/%s/%t", courseID, asked.Focus, asked.WidthPx, asked.HeightPx, asked.Theme, asked.Units.Imperial)
+	reply(c, result{mediaType: mediaType, body: drawn.Bytes, key: key})
+}
+
+// pictureInstead decides whether a call that answers JSON is to answer a picture. It fails
+// where neither is accepted, and where a parameter is given that does nothing for what is:
+// a picture's beside JSON, or include beside a picture.
+func pictureInstead(accept string, params pictureParams, include bool) (mediaType string, err error) {
+	mediaType = accepted(accept, jsonMediaType, svgMediaType, pngMediaType)
+	p := &problem{kind: kindInvalidRequest, detail: "The query doesn't fit what Accept asks for; see errors."}
+	refuse := func(parameter string, given bool, detail string) {
+		if given {
+			p.faults = append(p.faults, Fault{Parameter: &parameter, Code: "not-allowed", Detail: detail})
+		}
+	}
+	const ofPictures, ofJSON = "this is a picture's; ask for one with Accept: image/svg+xml or image/png", "a picture has no more than it shows; ask for this with Accept: application/json"
+	switch mediaType {
+	case "":
+		return "", notAcceptable(jsonMediaType, svgMediaType, pngMediaType)
+	case jsonMediaType:
+		refuse("width", params.width != nil, ofPictures)
+		refuse("height", params.height != nil, ofPictures)
+		refuse("theme", params.theme != nil, ofPictures)
+		refuse("units", params.units != nil, ofPictures)
+	default:
+		refuse("include", include, ofJSON)
+	}
+	if p.faults != nil {
+		return "", p
+	}
+	return mediaType, nil
+}
+
+// answerPicture decodes a request in JSON and answers with the picture that draw makes of
+// it, of a media type; draw leaves the request with its course by id.
+func answerPicture[Request any](s *server, c *gin.Context, kind, mediaType string, params pictureParams, draw func(context.Context, *Request, engine.Look) (*engine.Picture, error)) {
+	var request Request
+	if err := decodeJSON(requestBody(c), &request); err != nil {
+		s.fail(c, err)
+		return
+	}
+	look := params.look(mediaType)
+	drawn, err := draw(c.Request.Context(), &request, look)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	key, err := requestKey("picture/"+kind, request, look)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
 	reply(c, result{mediaType: mediaType, body: drawn.Bytes, key: key})
 }

@@ -13,6 +13,16 @@ import (
 
 // Plan implements POST /v1/plans.
 func (s *server) Plan(c *gin.Context, params PlanParams) {
+	look := pictureParams{params.Width, params.Height, params.Theme, params.Units}
+	mediaType, err := pictureInstead(c.GetHeader("Accept"), look, params.Include != nil)
+	switch {
+	case err != nil:
+		s.fail(c, err)
+		return
+	case mediaType != jsonMediaType:
+		answerPicture(s, c, "plan", mediaType, look, s.drawPlans)
+		return
+	}
 	include := valueOr(params.Include, nil)
 	traces, sensitivities := slices.Contains(include, "trace"), slices.Contains(include, "sensitivities")
 	answerJSON(s, c, "plan", func(ctx context.Context, request *PlanRequest) (any, error) {
@@ -28,6 +38,19 @@ func (s *server) Plan(c *gin.Context, params PlanParams) {
 		request.Course = CourseReference{CourseID: &found.Course.ID}
 		return encodePlans(found, asked), nil
 	}, traces, sensitivities)
+}
+
+// drawPlans draws what a request plans.
+func (s *server) drawPlans(ctx context.Context, request *PlanRequest, look engine.Look) (*engine.Picture, error) {
+	asked, err := decodePlan(request)
+	if err != nil {
+		return nil, err
+	}
+	drawn, err := s.engine.PlanPicture(ctx, asked, look)
+	if err == nil {
+		request.Course = CourseReference{CourseID: &drawn.Course.ID}
+	}
+	return drawn, err
 }
 
 // decodePlan reads a plan's request: a prediction's of the best effort, the bounds and

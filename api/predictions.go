@@ -17,6 +17,16 @@ import (
 
 // Predict implements POST /v1/predictions.
 func (s *server) Predict(c *gin.Context, params PredictParams) {
+	look := pictureParams{params.Width, params.Height, params.Theme, params.Units}
+	mediaType, err := pictureInstead(c.GetHeader("Accept"), look, params.Include != nil)
+	switch {
+	case err != nil:
+		s.fail(c, err)
+		return
+	case mediaType != jsonMediaType:
+		answerPicture(s, c, "prediction", mediaType, look, s.drawPredictions)
+		return
+	}
 	include := valueOr(params.Include, nil)
 	traces, sensitivities := slices.Contains(include, "trace"), slices.Contains(include, "sensitivities")
 	answerJSON(s, c, "prediction", func(ctx context.Context, request *PredictionRequest) (any, error) {
@@ -32,6 +42,19 @@ func (s *server) Predict(c *gin.Context, params PredictParams) {
 		request.Course = CourseReference{CourseID: &found.Course.ID}
 		return encodePredictions(found, asked), nil
 	}, traces, sensitivities)
+}
+
+// drawPredictions draws what a request predicts.
+func (s *server) drawPredictions(ctx context.Context, request *PredictionRequest, look engine.Look) (*engine.Picture, error) {
+	asked, err := rideOf(*request)
+	if err != nil {
+		return nil, err
+	}
+	drawn, err := s.engine.PredictionPicture(ctx, asked, look)
+	if err == nil {
+		request.Course = CourseReference{CourseID: &drawn.Course.ID}
+	}
+	return drawn, err
 }
 
 // requestKey names a request with everything that its answer depends on. The course

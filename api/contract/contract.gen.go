@@ -4401,6 +4401,15 @@ type NeutralMParameter = NeutralM
 // NeutralSParameter How long the neutral stretch takes; needed with `neutral_m` above 0. In a rider's column too it takes as long, whatever the prediction rides there.
 type NeutralSParameter = NeutralS
 
+// PictureHeightParameter defines model for PictureHeightParameter.
+type PictureHeightParameter = int
+
+// PictureThemeParameter defines model for PictureThemeParameter.
+type PictureThemeParameter = PictureTheme
+
+// PictureWidthParameter defines model for PictureWidthParameter.
+type PictureWidthParameter = int
+
 // ReverseParameter defines model for ReverseParameter.
 type ReverseParameter = bool
 
@@ -4612,13 +4621,14 @@ type DrawCourseParams struct {
 	Focus *string `form:"focus,omitempty" json:"focus,omitempty"`
 
 	// Width The picture's width in pixels.
-	Width *int `form:"width,omitempty" json:"width,omitempty"`
+	Width *PictureWidthParameter `form:"width,omitempty" json:"width,omitempty"`
 
-	// Height The picture's height in pixels; where it isn't given, one that suits the width.
-	Height *int `form:"height,omitempty" json:"height,omitempty"`
+	// Height The picture's height in pixels; where it isn't given, one that suits the width and what is shown. What has no room in
+	// a height is refused with the least one.
+	Height *PictureHeightParameter `form:"height,omitempty" json:"height,omitempty"`
 
-	// Theme `light` and `dark` for screens, `print` in greys.
-	Theme *PictureTheme `form:"theme,omitempty" json:"theme,omitempty"`
+	// Theme How a picture is coloured: `light` and `dark` for screens, `print` in greys.
+	Theme *PictureThemeParameter `form:"theme,omitempty" json:"theme,omitempty"`
 
 	// Units The units of what people read.
 	Units *UnitsParameter `form:"units,omitempty" json:"units,omitempty"`
@@ -4633,6 +4643,19 @@ type PlanParams struct {
 	// effort (`given.trace`) to the plan's own, which is always there. `sensitivities` are those of the plan's ride and
 	// of the given effort's.
 	Include *IncludePlanParameter `form:"include,omitempty" json:"include,omitempty"`
+
+	// Width The picture's width in pixels.
+	Width *PictureWidthParameter `form:"width,omitempty" json:"width,omitempty"`
+
+	// Height The picture's height in pixels; where it isn't given, one that suits the width and what is shown. What has no room in
+	// a height is refused with the least one.
+	Height *PictureHeightParameter `form:"height,omitempty" json:"height,omitempty"`
+
+	// Theme How a picture is coloured: `light` and `dark` for screens, `print` in greys.
+	Theme *PictureThemeParameter `form:"theme,omitempty" json:"theme,omitempty"`
+
+	// Units The units of what people read.
+	Units *UnitsParameter `form:"units,omitempty" json:"units,omitempty"`
 }
 
 // PlanParamsInclude defines parameters for Plan.
@@ -4642,6 +4665,19 @@ type PlanParamsInclude string
 type PredictParams struct {
 	// Include More of each prediction, comma-separated.
 	Include *IncludePredictionParameter `form:"include,omitempty" json:"include,omitempty"`
+
+	// Width The picture's width in pixels.
+	Width *PictureWidthParameter `form:"width,omitempty" json:"width,omitempty"`
+
+	// Height The picture's height in pixels; where it isn't given, one that suits the width and what is shown. What has no room in
+	// a height is refused with the least one.
+	Height *PictureHeightParameter `form:"height,omitempty" json:"height,omitempty"`
+
+	// Theme How a picture is coloured: `light` and `dark` for screens, `print` in greys.
+	Theme *PictureThemeParameter `form:"theme,omitempty" json:"theme,omitempty"`
+
+	// Units The units of what people read.
+	Units *UnitsParameter `form:"units,omitempty" json:"units,omitempty"`
 }
 
 // PredictParamsInclude defines parameters for Predict.

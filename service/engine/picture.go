@@ -9,15 +9,21 @@ import (
 	"parcours.example/analysis/wording"
 )
 
-// PictureRequest is what is asked of a picture. Its fields are those of picture.Input.
-type PictureRequest struct {
-	Course            CourseSource
-	Focus             string
+// Look is how a picture is drawn. Its fields are those of picture.Input.
+type Look struct {
 	WidthPx, HeightPx int
 	Theme             colour.Theme
 	Units             wording.Units
 	// PNG asks for PNG, else the picture is SVG.
 	PNG bool
+}
+
+// PictureRequest is what is asked of a picture of a course.
+type PictureRequest struct {
+	Course CourseSource
+	// Focus is that of picture.Input.
+	Focus string
+	Look
 }
 
 // Picture is a written picture and the course that it shows.
@@ -33,17 +39,22 @@ func (e *Engine) Picture(ctx context.Context, r PictureRequest) (*Picture, error
 	if err != nil {
 		return nil, err
 	}
+	return e.drawn(ctx, func() (*Picture, error) { return written(ctx, c, r.Look, r.Focus, picture.Rides{}) })
+}
+
+// drawn draws on a worker.
+func (e *Engine) drawn(ctx context.Context, work func() (*Picture, error)) (*Picture, error) {
 	return admitted(ctx, e.admit, false, func() (*Picture, error) {
 		defer e.meter.time(stagePicture)()
-		return guard(func() (*Picture, error) { return written(ctx, c, r) })
+		return guard(work)
 	})
 }
 
 // written draws a picture and writes it in its format, unless the caller has left.
-func written(ctx context.Context, c *Course, r PictureRequest) (*Picture, error) {
+func written(ctx context.Context, c *Course, look Look, focus string, rides picture.Rides) (*Picture, error) {
 	d, err := picture.Draw(picture.Input{
-		Course: c.Course, Terrain: c.Terrain, Focus: r.Focus,
-		WidthPx: r.WidthPx, HeightPx: r.HeightPx, Theme: r.Theme, Units: r.Units,
+		Course: c.Course, Terrain: c.Terrain, Focus: focus, Rides: rides,
+		WidthPx: look.WidthPx, HeightPx: look.HeightPx, Theme: look.Theme, Units: look.Units,
 	})
 	if err != nil {
 		return nil, undrawable(err)
@@ -52,7 +63,7 @@ func written(ctx context.Context, c *Course, r PictureRequest) (*Picture, error)
 		return nil, err
 	}
 	p := &Picture{Course: c}
-	if r.PNG {
+	if look.PNG {
 		p.Bytes, err = d.PNG(ctx)
 	} else {
 		p.Bytes = d.SVG()
@@ -66,8 +77,11 @@ func undrawable(err error) error {
 	if !ok {
 		return err
 	}
-	if why.Code == picture.CodeSize {
+	switch why.Code {
+	case picture.CodeSize:
 		return &Error{Code: CodeInvalid, Parameter: "width", Detail: why.Detail}
+	case picture.CodeTooLow:
+		return &Error{Code: CodeInvalid, Parameter: "height", Detail: why.Detail}
 	}
 	return &Error{Code: why.Code, Parameter: "focus", Detail: why.Detail}
 }

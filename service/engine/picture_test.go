@@ -12,7 +12,7 @@ import (
 func TestPicture(t *testing.T) {
 	e := newEngine(t, Config{Workers: 1})
 	source := fromFile(gpx("Oster", 200))
-	ask := PictureRequest{Course: source, Focus: picture.OfCourse, WidthPx: 600}
+	ask := PictureRequest{Course: source, Focus: picture.OfCourse, Look: Look{WidthPx: 600}}
 	svg, err := e.Picture(context.Background(), ask)
 	if err != nil {
 		t.Fatal(err)
@@ -43,7 +43,7 @@ func TestPictureOfWhatIsNotThere(t *testing.T) {
 		{fromProfile(200, 1), picture.OfMap, 600, picture.CodeNoPositions, "focus"},
 		{fromProfile(200, 1), picture.OfCourse, 6000, CodeInvalid, "width"},
 	} {
-		_, err := e.Picture(context.Background(), PictureRequest{Course: c.source, Focus: c.focus, WidthPx: c.width})
+		_, err := e.Picture(context.Background(), PictureRequest{Course: c.source, Focus: c.focus, Look: Look{WidthPx: c.width}})
 		if why, ok := errors.AsType[*Error](err); !ok || why.Code != c.code || why.Parameter != c.parameter {
 			t.Errorf("%s: %v", c.focus, err)
 		}
@@ -61,7 +61,7 @@ func TestPictureStopsWithItsCaller(t *testing.T) {
 	}
 	gone, leave := context.WithCancel(context.Background())
 	leave()
-	if _, err := e.Picture(gone, PictureRequest{Course: source, Focus: picture.OfCourse, WidthPx: 600}); !errors.Is(err, context.Canceled) {
+	if _, err := e.Picture(gone, PictureRequest{Course: source, Focus: picture.OfCourse, Look: Look{WidthPx: 600}}); !errors.Is(err, context.Canceled) {
 		t.Errorf("%v, want the context's error", err)
 	}
 }

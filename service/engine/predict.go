@@ -89,21 +89,30 @@ func (e *Engine) Predict(ctx context.Context, r Ride) (*Predictions, error) {
 
 // predict is Predict, with what is asked of plans where they are told in full.
 func (e *Engine) predict(ctx context.Context, r Ride, asked *planning) (*Predictions, error) {
-	c, err := e.Course(ctx, r.Course)
+	m, err := e.matrix(ctx, r, asked)
 	if err != nil {
 		return nil, err
 	}
-	from, to, err := stretch(c.LengthM(), r.StartM, r.EndM)
-	if err != nil {
-		return nil, err
-	}
-	p, err := e.ride(ctx, matrix{
-		course: c, from: from, to: to, riders: r.Riders, efforts: r.each(), setups: r.Setups,
-		conditions: r.Conditions, surfaces: r.Surfaces, traces: r.Trace || asked != nil, planning: asked,
-		doubt: r.Doubt, sensitivities: r.Sensitivities,
-	})
+	p, err := e.ride(ctx, m)
 	if err == nil && len(p.Items) == 1 && p.Items[0].Err != nil {
 		return nil, p.Items[0].Err
 	}
 	return p, err
+}
+
+// matrix returns what is to be ridden.
+func (e *Engine) matrix(ctx context.Context, r Ride, asked *planning) (matrix, error) {
+	c, err := e.Course(ctx, r.Course)
+	if err != nil {
+		return matrix{}, err
+	}
+	from, to, err := stretch(c.LengthM(), r.StartM, r.EndM)
+	if err != nil {
+		return matrix{}, err
+	}
+	return matrix{
+		course: c, from: from, to: to, riders: r.Riders, efforts: r.each(), setups: r.Setups,
+		conditions: r.Conditions, surfaces: r.Surfaces, traces: r.Trace || asked != nil, planning: asked,
+		doubt: r.Doubt, sensitivities: r.Sensitivities,
+	}, nil
 }
