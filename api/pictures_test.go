@@ -120,9 +120,18 @@ func TestEveryParameterChangesThePictureOfRides(t *testing.T) {
 	type ask struct{ query, more string }
 	bodies, tags := map[string]ask{}, map[string]ask{}
 	for _, x := range []ask{
-		{"", effort}, {"width=700", effort}, {"height=900", effort}, {"theme=dark", effort}, {"theme=print", effort}, {"units=imperial", effort},
-		{"", `"effort": {"kind": "power", "power_w": 260}`}, {"", effort + `, "end_m": 3000`}, {"", effort + `, "start_m": 500`},
-		{"", effort + `, "conditions": {"indoor": true}`}, {"", effort + `, "uncertainties": {"mass_kg": 9}`}, {"", effort + `, "coverage_pct": 50`},
+		{"", effort},
+		{"width=700", effort},
+		{"height=900", effort},
+		{"theme=dark", effort},
+		{"theme=print", effort},
+		{"units=imperial", effort},
+		{"", `"effort": {"kind": "power", "power_w": 260}`},
+		{"", effort + `, "end_m": 3000`},
+		{"", effort + `, "start_m": 500`},
+		{"", effort + `, "conditions": {"indoor": true}`},
+		{"", effort + `, "uncertainties": {"mass_kg": 9}`},
+		{"", effort + `, "coverage_pct": 50`},
 	} {
 		w := ridePicture(t, h, "predictions", x.query, "image/svg+xml", onLoop(t, x.more))
 		if w.Code != http.StatusOK {

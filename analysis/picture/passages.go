@@ -137,7 +137,7 @@ func (s *sheet) passageRoom(g *ground, p passage, y float64) box {
 	for _, clock := range p.clocks {
 		width = max(width, s.face.width(clock, s.textPx))
 	}
-	width += 1 // rounding of the widths
+	width++ // for rounding of the widths
 	left := min(g.x(p.atM)-width/2, float64(s.WidthPx)-s.padPx/2-width)
 	bottom := y + float64((descentShare+float64(passageLine*float64(len(p.clocks))))*s.textPx)
 	return box{left, y - float64(ascentShare*s.textPx), left + width, bottom}

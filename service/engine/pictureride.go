@@ -111,7 +111,7 @@ func (m matrix) drawnRide(ctx context.Context, item Prediction, effort ride.Effo
 		return m.upToHalt(ctx, out, item, effort, halt.AtM)
 	case item.Err != nil:
 		out.Why = item.Err.Error()
-		return out, nil
+		return out, nil //nolint:nilerr // the picture says why there is none
 	}
 	shown := item.Ride
 	if planned := item.Planned; planned != nil && planned.Held != nil {
