@@ -44,13 +44,27 @@ var (
 	wideDark    = view{"1280-dark", 1280, dark}
 )
 
-// checkAccessible checks the page in all views, in which a state's name names its
-// pictures. The tab is left wide and light.
+// checkAccessible checks the page narrow and wide, light and dark, each with the other
+// once; with PARCOURS_FULL=1 each with each. The state names the pictures. The tab is left
+// wide and light.
 func (b *tab) checkAccessible(state string) {
 	b.t.Helper()
-	for _, v := range []view{narrowLight, narrowDark, wideDark, wideLight} {
+	views := []view{narrowLight, wideDark}
+	if os.Getenv("PARCOURS_FULL") == "1" {
+		views = append(views, narrowDark, wideLight)
+	}
+	for _, v := range views {
 		b.checkView(state, v)
 	}
+	b.look(wideLight)
+}
+
+// look sets the viewport and the colours, and waits until the page follows.
+func (b *tab) look(v view) {
+	b.t.Helper()
+	b.size(v.width, 900)
+	b.media("screen", v.colour)
+	b.settle()
 }
 
 // checkView holds the page in a view against all rules of axe-core that are in force, the
@@ -58,8 +72,7 @@ func (b *tab) checkAccessible(state string) {
 // picture. What axe-core can't decide is logged.
 func (b *tab) checkView(state string, v view) {
 	b.t.Helper()
-	b.size(v.width, 900)
-	b.media("screen", v.colour)
+	b.look(v)
 	name := state + "-" + v.name
 	eval[any](b, "scrollTo({top: 0, behavior: 'instant'}) ?? true") // else what lies half under the contents counts as small
 	b.checkWidth(name)

@@ -63,6 +63,16 @@ func (b *tab) waitQuiet() {
 	})
 }
 
+// settle waits until the page has drawn what was changed last, and whatever it asked for
+// because of that.
+func (b *tab) settle() {
+	b.t.Helper()
+	for range 2 { // what is asked for comes with the first frame, what is drawn of it with the second
+		eval[bool](b, "new Promise(done => requestAnimationFrame(() => setTimeout(done, 0, true)))")
+		b.waitQuiet()
+	}
+}
+
 // until waits until a condition on what was seen holds.
 func (w *watch) until(t testing.TB, what string, holds func() bool) {
 	t.Helper()

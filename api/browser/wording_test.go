@@ -55,6 +55,7 @@ func twins() []twin {
 			twin{name + "length(v)", u.Length, 0, 1e4, u.ShortM()},
 			twin{name + "bare(v)", u.Bare, 0, 1e7, u.LongM()},
 			twin{name + "height(v)", u.Height, -1e4, 1e5, u.ShortM()},
+			twin{name + "fine(v)", u.Fine, -100, 1e4, u.ShortM()},
 			twin{name + "speed(v)", u.Speed, 0, 200, perHour},
 			twin{name + "mass(v)", u.Mass, 0, 1e3, mass},
 			twin{name + "radius(v)", u.Radius, 0, 1e4, u.ShortM()},
