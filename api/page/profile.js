@@ -47,11 +47,12 @@ function coursePicture(store) {
   const focus = el("select", { id: "focus", onchange: () => store.set({ focus: focus.value }) });
   const slider = el("input", { type: "range", id: "cursor", min: 0, step: "any", oninput: () => store.set({ cursorM: Number(slider.value) }) });
   const readout = el("p", { class: "readout", "aria-hidden": "true" });
+  const paper = el("img", { class: "on-paper", alt: "" }); // the same in greys: there is no time to ask for it once somebody prints
   const cursor = makeCursor(sheet, (m) => store.set({ cursorM: m }));
   const node = el("div", {},
-    el("div", { class: "row" }, el("div", { class: "field" }, el("label", { for: "focus" }, "Drawn"), focus)),
-    el("figure", {}, sheet), trouble,
-    el("label", { for: "cursor" }, "Along the course"), slider, readout);
+    el("div", { class: "row no-print" }, el("div", { class: "field" }, el("label", { for: "focus" }, "Drawn"), focus)),
+    el("figure", {}, sheet, paper), trouble,
+    el("label", { for: "cursor", class: "no-print" }, "Along the course"), slider, readout);
 
   store.on(["course", "units"], ({ course, units }) => course && fill(focus, choices(course, unitsOf(units))));
   store.on(["course"], ({ course }) => {
@@ -76,9 +77,11 @@ function coursePicture(store) {
     const { signal } = (running = new AbortController());
     const query = { focus: store.get("focus"), width: widthOf(sheet), theme: store.get("look"), units: store.get("units") };
     try {
-      const svg = await withCourse(store, (now) => call(`/v1/courses/${now}/profile`, { query, accept: "image/svg+xml", signal }), signal);
+      const address = (now) => `/v1/courses/${now}/profile`;
+      const [svg, now] = await withCourse(store, async (now) => [await call(address(now), { query, accept: "image/svg+xml", signal }), now], signal);
       fill(trouble);
       fill(sheet, readPicture(svg));
+      paper.src = `${address(now)}?${new URLSearchParams({ focus: query.focus, width: 960, theme: "print", units: query.units })}`;
       cursor.show(store.get("cursorM"));
     } catch (error) {
       if (!calledOff(error)) fill(trouble, problemBox(error));
