@@ -1,6 +1,7 @@
 package brief
 
 import (
+	"regexp"
 	"strings"
 	"unicode"
 )
@@ -17,8 +18,12 @@ const maxName = 60
 //     brackets of every kind are round, ";" is "," so that no entity closes;
 //   - "@" is "(at)", so that nobody is mentioned; "#3" is "no. 3";
 //   - a full stop or colon is followed by a space unless it stands between digits,
-//     so that nothing becomes an address or a link;
-//   - punctuation in front, where it would start a list or a command, is gone.
+//     so that nothing becomes an address, a link or a picture;
+//   - a slash that would start a command, and punctuation in front, where it would start
+//     a list, is gone;
+//   - a name with letters that are written from right to left ends with a mark that turns
+//     the direction back (Unicode Standard Annex 9), so that it doesn't pull the numbers
+//     behind it to its other side.
 func name(s string) phrase {
 	var b strings.Builder
 	runes := []rune(s)
@@ -32,14 +37,28 @@ func name(s string) phrase {
 		}
 		b.WriteString(harmless(before, r, after))
 	}
-	clean := strings.Join(strings.Fields(b.String()), " ")
-	return words(shorten(strings.TrimLeft(clean, "-+/!?.,:%&) ")))
+	clean := strings.Join(strings.Fields(picture.ReplaceAllString(b.String(), ": $1: ")), " ")
+	clean = shorten(strings.TrimLeft(clean, "-+/!?.,:%&) "))
+	if strings.ContainsFunc(clean, rightToLeft) {
+		clean += leftToRightMark
+	}
+	return words(clean)
+}
+
+// picture is a number between colons that chats show as a picture; clocks have two digits.
+var picture = regexp.MustCompile(`:([0-9]{3,}):`)
+
+const leftToRightMark = "\u200e"
+
+// rightToLeft reports whether a letter's script is written from right to left.
+func rightToLeft(r rune) bool {
+	return unicode.In(r, unicode.Hebrew, unicode.Arabic, unicode.Syriac, unicode.Thaana, unicode.Nko, unicode.Adlam)
 }
 
 // harmless returns what a character of a name becomes between its neighbours.
 func harmless(before, r, after rune) string {
 	switch r {
-	case '@', '＠':
+	case '@', '＠', '﹫':
 		return "(at) "
 	case '<', '[', '{':
 		return "("
@@ -56,7 +75,11 @@ func harmless(before, r, after rune) string {
 		return " "
 	case '*', '_', '~', '|', '\\', '^', '=', '$':
 		return " "
-	case '.', ':':
+	case '/':
+		if !unicode.IsLetter(before) && !unicode.IsDigit(before) {
+			return " "
+		}
+	case '.', ':', '．', '。', '｡', '：':
 		if !unicode.IsDigit(before) || !unicode.IsDigit(after) {
 			return string(r) + " "
 		}

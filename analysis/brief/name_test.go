@@ -1,6 +1,7 @@
 package brief
 
 import (
+	"regexp"
 	"strings"
 	"testing"
 	"unicode"
@@ -23,7 +24,11 @@ func TestName(t *testing.T) {
 		{"channel", "<#99>", "(no. 99)"},
 		{"numbered", "Round #3", "Round no. 3"},
 		{"heading", "## Big", "Big"},
-		{"link", "[here](https://evil.example/x)", "(here)(https: //evil. example/x)"},
+		{"link", "[here](https://evil.example/x)", "(here)(https: evil. example/x)"},
+		{"pictures", "ride :+1: 5:100:5", "ride : +1: 5: 100: 5"},
+		{"commands", "go /kick all and 10 km/h", "go kick all and 10 km/h"},
+		{"wide stop", "evil。example", "evil。 example"},
+		{"right to left", "שלום עולם", "שלום עולם\u200e"},
 		{"bare address", "www.evil.example", "www. evil. example"},
 		{"mail", "a@b.example", "a(at) b. example"},
 		{"emphasis", "**bold** _it_ ~~gone~~", "bold it gone"},
@@ -61,7 +66,10 @@ func nasty() *rapid.Generator[string] {
 		rapid.String(),
 		rapid.Map(rapid.SliceOf(rapid.SampledFrom([]string{
 			"*", "_", "`", "~~", "[", "](", ")", "<", ">", "#", "-", "+", "1. ", "\n", "\n\n", "    ", "|", "\\", "&", "amp;",
-			"&#64;", "@here", "<@1>", "http://", "www.", "a.b", ".com", "!", "{", "}", "=", "---", "x", "É", "\u202e", "\u200b", "``` ", "$", "<!--", "-->", ":x:", "\x00",
+			"&#64;", "@here", "<@1>", "http://", "www.", "a.b", ".com", "!", "{", "}", "=", "---", "x", "É", "\u202e", "\u200b", "\u2066", "``` ", "\n```\n", "~~~\n", "$", "<!--", "-->", ":x:", ":+1:", ":100:", "\x00",
+			"\r\n", "\r\n- ", "\n1. ", "1) ", "\n===\n", "\n---\n", "| a | b |\n|---|---|\n", "&nbsp", "&copy;", "<b>", "</li>", "<https://x.example>",
+			"https://x.example/y", "mailto:a@b.example", "x.example", "www.x.example", "a@b.example", "@everyone", "<@&2>", "<#3>", "#channel", "<!here>",
+			"/kick ", "﹫here", "x．example", "שלום", "مرحبا", "5", "é", "12:30:40", "![i](j)", "[r]: /u \"t\"\n",
 		})),
 			func(parts []string) string { return strings.Join(parts, "") }))
 }
@@ -75,6 +83,19 @@ func TestNamesStayText(t *testing.T) {
 		in := named(nasty().Draw(t, "course"), nasty().Draw(t, "name"))
 		if got := structure(t, in); got != want {
 			t.Errorf("structure\n%s\nwant\n%s\nof\n%s", got, want, Write(in).Markdown)
+		}
+	})
+}
+
+// reacted is what chats turn into links, mentions, channels and pictures.
+var reacted = regexp.MustCompile(`(?i)\w:/|\bwww\.\w|[@＠﹫]|<[!#:/a-z]|(^|\s)[#/]\w|:([a-z_+-][\w+-]*|[0-9]{3,}):|[a-z0-9-][.．。｡][a-z]`)
+
+// TestNamesStartNothingInChats holds that nothing in plain text is reacted to.
+func TestNamesStartNothingInChats(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := Write(named(nasty().Draw(t, "course"), nasty().Draw(t, "name"))).Text
+		if at := reacted.FindStringIndex(text); at != nil {
+			t.Errorf("%q in %q", text[at[0]:at[1]], text[max(at[0]-40, 0):min(at[1]+40, len(text))])
 		}
 	})
 }
@@ -123,6 +144,7 @@ func FuzzName(f *testing.F) {
 		if strings.ContainsAny(got, "@<>[]{}`*_~|\\^=$#;\r\n\t") || strings.Contains(got, "  ") || strings.TrimSpace(got) != got {
 			t.Errorf("name(%q) = %q", s, got)
 		}
+		got = strings.TrimSuffix(got, leftToRightMark)
 		if utf8.RuneCountInString(got) > maxName || !utf8.ValidString(got) {
 			t.Errorf("name(%q) = %q", s, got)
 		}

@@ -1,8 +1,16 @@
 package brief
 
 import (
+	"bytes"
+	"encoding/xml"
+	"io"
+	"os"
+	"os/exec"
+	"slices"
 	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/terrain"
@@ -64,6 +72,93 @@ func TestDoneAndToGoSumToTheCourse(t *testing.T) {
 				t.Errorf("%s: %v + %v", m.Name, p.AtM, p.ToFinishM)
 			}
 		}
+	}
+}
+
+// The reference parser of CommonMark 0.30 (cmark 0.30.2, BSD-2-Clause) reads of every
+// brief nothing but our own structure, and in it exactly what the plain text says.
+func TestReferenceParserReadsTheSame(t *testing.T) {
+	parser := referenceParser(t)
+	for name, in := range fixtures() {
+		for _, limit := range []int{0, MinChars, 280, 2000, 4096} {
+			in.MaxChars = limit
+			holdsStructure(t, parser, name, Write(in))
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		holdsStructure(t, parser, "named", Write(named(nasty().Draw(t, "course"), nasty().Draw(t, "name"))))
+		holdsStructure(t, parser, "drawn", Write(anyInput(t)))
+	})
+}
+
+// referenceParser returns the path of the reference parser. Where it isn't installed the
+// test is skipped, unless PARCOURS_REQUIRE asks for everything.
+func referenceParser(t *testing.T) string {
+	t.Helper()
+	parser, err := exec.LookPath("cmark")
+	if err != nil && os.Getenv("PARCOURS_REQUIRE") == "1" {
+		t.Fatal(err)
+	} else if err != nil {
+		t.Skip("cmark isn't installed")
+	}
+	return parser
+}
+
+// holdsStructure reads a brief's Markdown with the reference parser. Each heading, item and
+// paragraph must be a line of the plain text.
+func holdsStructure(t interface {
+	Fatalf(string, ...any)
+	Errorf(string, ...any)
+}, parser, name string, b *Brief) {
+	command := exec.Command(parser, "-t", "xml")
+	command.Stdin = strings.NewReader(b.Markdown)
+	out, err := command.Output()
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	var lines []string
+	var line strings.Builder
+	titles, inText := 0, false
+	for d := xml.NewDecoder(bytes.NewReader(out)); ; {
+		token, err := d.Token()
+		if err == io.EOF {
+			break
+		} else if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		switch token := token.(type) {
+		case xml.StartElement:
+			switch token.Name.Local {
+			case "text":
+				inText = true
+			case "document", "list", "item", "paragraph", "strong":
+			case "heading":
+				if token.Attr[0].Value == "1" {
+					titles++
+				}
+			default:
+				t.Errorf("%s: %s in\n%s", name, token.Name.Local, b.Markdown)
+			}
+		case xml.CharData:
+			if inText {
+				line.Write(token)
+			}
+		case xml.EndElement:
+			inText = false
+			if kind := token.Name.Local; kind == "heading" || kind == "paragraph" {
+				lines = append(lines, strings.TrimSpace(line.String()))
+				line.Reset()
+			}
+		}
+	}
+	var want []string
+	for _, l := range strings.Split(b.Text, "\n") {
+		if l = strings.TrimSpace(strings.TrimPrefix(l, "- ")); l != "" {
+			want = append(want, l)
+		}
+	}
+	if titles > 1 || !slices.Equal(lines, want) {
+		t.Errorf("%s: %d titles, lines\n%q\nwant\n%q", name, titles, lines, want)
 	}
 }
 

@@ -40,7 +40,7 @@ func (w writer) beyond(i int) phrase {
 	if math.IsNaN(w.in.Rides[i].RunsDryAtM) {
 		return phrase{}
 	}
-	return words(", more than the rider has")
+	return words("; more than the rider has")
 }
 
 // finishers are the rides that come to the line, the fastest first.
