@@ -54,6 +54,8 @@ func twins() []twin {
 			twin{name + "length(v)", u.Length, 0, 1e7, u.LongM()},
 			twin{name + "length(v)", u.Length, 0, 1e4, u.ShortM()},
 			twin{name + "bare(v)", u.Bare, 0, 1e7, u.LongM()},
+			twin{name + "covered(v)", u.Covered, 0, 1e7, u.LongM() / 10},
+			twin{name + "toGo(123456.7, v)", func(v float64) string { return u.ToGo(123_456.7, v) }, 0, 1e7, u.LongM() / 10},
 			twin{name + "height(v)", u.Height, -1e4, 1e5, u.ShortM()},
 			twin{name + "fine(v)", u.Fine, -100, 1e4, u.ShortM()},
 			twin{name + "speed(v)", u.Speed, 0, 200, perHour},

@@ -1,12 +1,14 @@
 // What is small of the page's state stands in its address, so that a link shows the same. It
 // stands behind the "#", which browsers keep to themselves.
 
-const optionNames = ["name", "laps", "lap_line", "reverse", "smoothing", "start_m", "end_m"];
+import { clean, readMark, shortMark } from "./course.js";
+
+const optionNames = ["name", "laps", "lap_line", "reverse", "smoothing", "track", "start_m", "end_m"];
 
 /** What an address asks for: {demo?, held?, options, units?, theme?, focus?}. */
 export function readAddress() {
   const q = new URLSearchParams(location.hash.slice(1));
-  const options = Object.fromEntries(optionNames.filter((n) => q.get(n)).map((n) => [n, q.get(n)]));
+  const options = clean({ ...Object.fromEntries(optionNames.map((n) => [n, q.get(n)])), marks: q.getAll("mark").map(readMark) });
   const known = (name, pattern) => (pattern.test(q.get(name) ?? "") ? q.get(name) : null);
   return {
     options,
@@ -26,6 +28,7 @@ export function keepAddress(store) {
     if (course && source?.demo) {
       q.set("demo", source.demo);
       for (const name of optionNames) if (options[name]) q.set(name, options[name]);
+      for (const mark of options.marks ?? []) q.append("mark", shortMark(mark));
     } else if (course) {
       q.set("course", course.course_id);
     }

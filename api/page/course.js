@@ -2,16 +2,38 @@
 // where the service has let it go.
 
 import { call, Problem } from "./service.js";
+import { count } from "./wording.js";
 
-/** The options of a course that are sent, those left alone are absent. */
-function queryOf(options) {
-  return { ...options, include: "profile" };
+/** The most bytes of a file that the service takes: the contract's RouteFile.maxLength. */
+const mostBytes = 33554432;
+
+/** The options of a course as a query; those left alone are absent. */
+function queryOf({ marks, ...options }) {
+  return { ...options, mark: marks?.map(shortMark), include: "profile" };
+}
+
+/** A mark of the options in the short form that a query has. */
+export const shortMark = (mark) => Object.entries(mark).map(([key, value]) => `${key}=${value}`).join(",");
+
+/** Reads a mark's short form; what isn't one fails at the service. */
+export function readMark(text) {
+  return Object.fromEntries(text.split(",").map((pair) => [pair.slice(0, pair.indexOf("=")), pair.slice(pair.indexOf("=") + 1)]));
 }
 
 /** Opens a file ({name, blob, demo?}) with options, and makes it the page's course. */
 export async function openFile(store, source, options, signal) {
+  if (source.blob.size > mostBytes) {
+    throw new Problem({
+      type: "/problems/too-large", title: "The file is too large", limit: mostBytes, actual: source.blob.size,
+      detail: `${source.name} has ${count(source.blob.size)} bytes; up to ${count(mostBytes)} are read. Compress it with gzip, or leave out what isn't the course.`,
+    });
+  }
   const course = await call("/v1/courses", { query: queryOf(options), file: source.blob, signal });
-  store.set({ source, options, course, focus: "course", cursorM: 0, predictions: null, plans: null });
+  const again = store.get("source") === source;
+  store.set({
+    source, options, course, predictions: null, plans: null, climb: null, focus: "course",
+    cursorM: again ? Math.min(store.get("cursorM"), course.distance_m) : 0,
+  });
   return course;
 }
 
@@ -24,17 +46,17 @@ export async function openDemo(store, demo, options, signal) {
 /** Opens a course that the service still holds; its file isn't here. */
 export async function openHeld(store, id, signal) {
   const course = await call(`/v1/courses/${id}`, { query: { include: "profile" }, signal });
-  const { name, laps, lap_line, reverse, smoothing, start_m, end_m } = course.options;
+  const { name, laps, lap_line, reverse, smoothing, track, start_m, end_m, marks } = course.options;
   store.set({
-    source: null, course, focus: "course", cursorM: 0, predictions: null, plans: null,
-    options: clean({ name, laps, lap_line, reverse: reverse || null, smoothing: smoothing === "auto" ? null : smoothing, start_m: start_m || null, end_m }),
+    source: null, course, focus: "course", climb: null, cursorM: 0, predictions: null, plans: null,
+    options: clean({ name, laps, lap_line, reverse: reverse || null, smoothing: smoothing === "auto" ? null : smoothing, track, start_m: start_m || null, end_m, marks }),
   });
   return course;
 }
 
 /** An object without what is null, undefined or empty. */
 export function clean(object) {
-  return Object.fromEntries(Object.entries(object).filter(([, v]) => v !== null && v !== undefined && v !== ""));
+  return Object.fromEntries(Object.entries(object).filter(([, v]) => v !== null && v !== undefined && v !== "" && v.length !== 0));
 }
 
 /**

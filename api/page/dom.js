@@ -41,11 +41,13 @@ export function table(caption, heads, rows) {
 
 /** Says what went wrong, in the service's own words, with each place in the file or form. */
 export function problemBox(problem) {
+  const inFile = [problem.line && `line ${problem.line}`, problem.point && `point ${problem.point}`].filter(Boolean).join(", ");
   const places = (problem.errors ?? []).map((e) =>
     el("li", {}, e.pointer || e.parameter ? el("code", {}, e.pointer ?? e.parameter) : null, e.pointer || e.parameter ? ": " : null, e.detail));
   return el("div", { class: "problem", role: "alert" },
     el("h3", {}, problem.title),
     problem.detail ? el("p", {}, problem.detail) : null,
+    inFile && !problem.detail?.startsWith(inFile) ? el("p", {}, `In the file: ${inFile}`) : null,
     places.length ? el("ul", {}, places) : null,
     problem.type ? el("p", {}, el("a", { href: problem.type }, "What this means and how to correct it")) : null);
 }

@@ -5,11 +5,13 @@ import { mountBrief } from "./brief.js";
 import { openDemo, openHeld } from "./course.js";
 import { el, fill } from "./dom.js";
 import { goTo, mountOpen } from "./open.js";
+import { mountPlaces } from "./places.js";
 import { mountProfile } from "./profile.js";
 import { mountRace } from "./race.js";
 import { mountRiders } from "./riders.js";
 import { mountSettings } from "./settings.js";
 import { makeStore } from "./store.js";
+import { mountTake } from "./take.js";
 import { mountTimes } from "./times.js";
 
 const part = (id) => document.getElementById(id);
@@ -23,6 +25,8 @@ const store = makeStore({
   theme: asked.theme ?? "auto",
   look: "light", // what the theme comes to
   focus: "course", // what the picture shows
+  climb: null, // the id of the climb that is looked at closely; null for the hardest
+  part: "", // whose places are listed: "" for all, "cursor" for the lap where the cursor is, or an index of the course's parts
   cursorM: 0, // where on the course the reader looks
   // What is asked of riders, each as the requests of the service take it, in SI: the last that
   // was right, whatever is being typed.
@@ -38,9 +42,11 @@ const store = makeStore({
 mountSettings(part("settings"), store);
 const opening = mountOpen(part("open"), store);
 mountProfile(part("profile"), store);
+mountPlaces(part("places"), store);
 mountTimes(part("times"), store, mountRiders(part("riders"), store));
 mountRace(part("race"), store);
 mountBrief(part("brief"), store);
+mountTake(part("take"), store);
 mountContents(part("contents"));
 keepAddress(store);
 followLinks();

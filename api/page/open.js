@@ -1,8 +1,8 @@
-// Opening a course: a file dropped or chosen, one of the service's own, and what of it is
-// ridden.
+// Opening a course: a file dropped or chosen, or one of the service's own.
 
-import { clean, openDemo, openFile } from "./course.js";
+import { openDemo, openFile } from "./course.js";
 import { el, fill, problemBox } from "./dom.js";
+import { optionForms } from "./options.js";
 import { calledOff } from "./service.js";
 
 const demos = [
@@ -18,7 +18,7 @@ const demos = [
 export function mountOpen(section, store) {
   const status = el("p", { role: "status", class: "soft" });
   const trouble = el("div");
-  const options = optionsForm((values) => reopen(values));
+  const options = optionForms(store, reopen);
   let running = null;
 
   /** Runs one opening; a newer one calls an older one off. */
@@ -30,13 +30,13 @@ export function mountOpen(section, store) {
     status.textContent = `Reading ${what} …`;
     try {
       const course = await open(mine.signal);
-      options.show(store.get("options"));
       status.textContent = `${course.name || "The course"} is open.`;
       return course;
     } catch (error) {
       if (calledOff(error)) return null;
       status.textContent = "";
       fill(trouble, problemBox(error));
+      options.blame(error);
       return null;
     } finally {
       if (running === mine) section.removeAttribute("aria-busy");
@@ -82,7 +82,7 @@ export function mountOpen(section, store) {
     el("p", { id: "demos-title" }, "Or try one of an invented season:"),
     el("ul", { class: "demos", "aria-labelledby": "demos-title" }, demos.map(([demo, words]) =>
       el("li", {}, el("button", { type: "button", "data-demo": demo, onclick: () => tryDemo(demo) }, words)))),
-    status, trouble, options.form);
+    status, trouble, options.node);
 
   async function tryDemo(demo) {
     if (await run("the course", (signal) => openDemo(store, demo, {}, signal))) goTo("profile-title");
@@ -96,48 +96,4 @@ export function goTo(id) {
   target.tabIndex = -1;
   target.focus({ preventScroll: true });
   target.scrollIntoView();
-}
-
-/** The form of what of the file is ridden, and how. */
-function optionsForm(apply) {
-  const inputs = {
-    name: el("input", { id: "option-name", maxLength: 200, autocomplete: "off" }),
-    laps: el("input", { id: "option-laps", type: "number", min: 1, max: 200, step: 1 }),
-    lap_line: el("input", { id: "option-lap-line", maxLength: 200, autocomplete: "off" }),
-    start_m: el("input", { id: "option-start", type: "number", min: 0, max: 5000000, step: "any" }),
-    end_m: el("input", { id: "option-end", type: "number", min: 1, max: 5000000, step: "any" }),
-    smoothing: el("select", { id: "option-smoothing" }, ["auto", "none", "light", "strong"].map((s) => el("option", { value: s }, s))),
-    reverse: el("input", { id: "option-reverse", type: "checkbox" }),
-  };
-  const field = (id, words, hint) => el("div", { class: "field" }, el("label", { for: inputs[id].id }, words), inputs[id], hint ? el("span", { class: "hint" }, hint) : null);
-  const form = el("form", { onsubmit: submit },
-    el("div", { class: "row" },
-      field("laps", "Laps in all", "of a file that holds one"),
-      field("lap_line", "Lap line", "the name of a mark"),
-      field("start_m", "Cut from, m"), field("end_m", "Cut to, m"),
-      field("smoothing", "Smoothing"),
-      field("name", "Name"),
-      el("div", { class: "field" }, el("span", {}, inputs.reverse, " ", el("label", { for: inputs.reverse.id }, "The other way round")))),
-    el("p", {}, el("button", {}, "Read it so")));
-  const details = el("details", { hidden: true }, el("summary", {}, "What of it is ridden"), form);
-
-  function submit(event) {
-    event.preventDefault();
-    apply(clean({
-      name: inputs.name.value.trim(), laps: inputs.laps.value, lap_line: inputs.lap_line.value.trim(), start_m: inputs.start_m.value,
-      end_m: inputs.end_m.value, smoothing: inputs.smoothing.value === "auto" ? "" : inputs.smoothing.value, reverse: inputs.reverse.checked ? "true" : "",
-    }));
-  }
-
-  return {
-    form: details,
-    show(options) {
-      details.hidden = false;
-      for (const [name, input] of Object.entries(inputs)) {
-        if (name === "reverse") input.checked = Boolean(options.reverse);
-        else if (name === "smoothing") input.value = options.smoothing ?? "auto";
-        else input.value = options[name] ?? "";
-      }
-    },
-  };
 }

@@ -1,7 +1,7 @@
 // The places of a course that questions are asked about, with their passes.
 
 import { el, fill } from "./dom.js";
-import { climbName } from "./profile.js";
+import { climbName } from "./whereabouts.js";
 import { follow } from "./racefields.js";
 import { unitsOf } from "./wording.js";
 

@@ -3,7 +3,7 @@
 
 import { pointed } from "./asked.js";
 import { el, fill, table } from "./dom.js";
-import { climbName } from "./profile.js";
+import { climbName } from "./whereabouts.js";
 import { certainty, clock, grams, kilocalories, kilojoules, list, number, unitsOf, watts } from "./wording.js";
 
 /** What a ride is called: its rider, and its set-up where there are several. */

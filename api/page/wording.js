@@ -79,6 +79,9 @@ export function list(...things) {
 
 const tens = (v) => (v < 9.5 ? rounded(v, 0) : rounded(round(round(v * 1e6) / 1e7) * 10, 0));
 
+/** Counts the hundredths of the long unit in a length. */
+const hundredths = (m, longM) => round((round((m / longM) * 1e6) / 1e6) * 100);
+
 /** The units that people read: metric, or imperial. */
 export function unitsOf(name) {
   const imperial = name === "imperial";
@@ -96,6 +99,8 @@ export function unitsOf(name) {
       if (!imperial && m < 995 - 5e-7) return `${tens(m)} m`;
       return `${bare(m)} ${long}`;
     },
+    covered: (m) => rounded(m / longM, 2),
+    toGo: (lengthM, atM) => rounded((hundredths(lengthM, longM) - hundredths(atM, longM)) / 100, 2),
     height: (m) => `${rounded(m / shortM, 0)} ${short}`,
     fine: (m) => `${rounded(m / shortM, 1)} ${short}`,
     speed: (mps) => (imperial ? `${rounded((mps * 3600) / metresPerMile, 1)} mph` : `${rounded(mps * 3.6, 1)} km/h`),
