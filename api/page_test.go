@@ -39,7 +39,7 @@ func TestPageNamesOnlyItsOwnParts(t *testing.T) {
 				}
 			}
 		}
-		for _, m := range regexp.MustCompile(`(?:href|src)="(/[^"#]*)["#]|from "\./([a-z]+\.js)"`).FindAllStringSubmatch(body, -1) {
+		for _, m := range regexp.MustCompile(`(?:href|src)="(/[^"#]*)["#]|(?:from |import\()"\./([a-z]+\.js)"`).FindAllStringSubmatch(body, -1) {
 			switch {
 			case m[1] != "":
 				todo = append(todo, m[1])

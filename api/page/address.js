@@ -3,12 +3,16 @@
 
 import { clean, readMark, shortMark } from "./course.js";
 
-const optionNames = ["name", "laps", "lap_line", "reverse", "smoothing", "track", "start_m", "end_m"];
+/** The options of a course that stand in the address, with how their texts are read. */
+const optionsRead = { name: String, laps: Number, lap_line: String, reverse: () => true, smoothing: String, track: Number, start_m: Number, end_m: Number };
 
 /** What an address asks for: {demo?, held?, options, units?, theme?, focus?}. */
 export function readAddress() {
   const q = new URLSearchParams(location.hash.slice(1));
-  const options = clean({ ...Object.fromEntries(optionNames.map((n) => [n, q.get(n)])), marks: q.getAll("mark").map(readMark) });
+  const options = clean({
+    ...Object.fromEntries(Object.entries(optionsRead).filter(([name]) => q.get(name)).map(([name, read]) => [name, read(q.get(name))])),
+    marks: q.getAll("mark").map(readMark),
+  });
   const known = (name, pattern) => (pattern.test(q.get(name) ?? "") ? q.get(name) : null);
   return {
     options,
@@ -27,7 +31,7 @@ export function keepAddress(store) {
     const q = new URLSearchParams();
     if (course && source?.demo) {
       q.set("demo", source.demo);
-      for (const name of optionNames) if (options[name]) q.set(name, options[name]);
+      for (const name of Object.keys(optionsRead)) if (options[name]) q.set(name, options[name]);
       for (const mark of options.marks ?? []) q.append("mark", shortMark(mark));
     } else if (course) {
       q.set("course", course.course_id);

@@ -15,9 +15,10 @@ function queryOf({ marks, ...options }) {
 /** A mark of the options in the short form that a query has. */
 export const shortMark = (mark) => Object.entries(mark).map(([key, value]) => `${key}=${value}`).join(",");
 
-/** Reads a mark's short form; what isn't one fails at the service. */
+/** Reads a mark's short form; what isn't one is left to the service to refuse. */
 export function readMark(text) {
-  return Object.fromEntries(text.split(",").map((pair) => [pair.slice(0, pair.indexOf("=")), pair.slice(pair.indexOf("=") + 1)]));
+  const pairs = text.split(",").map((pair) => [pair.slice(0, pair.indexOf("=")), pair.slice(pair.indexOf("=") + 1)]);
+  return Object.fromEntries(pairs.map(([key, value]) => [key, /_(m|deg)$/.test(key) ? Number(value) : value]));
 }
 
 /** Opens a file ({name, blob, demo?}) with options, and makes it the page's course. */
@@ -28,7 +29,7 @@ export async function openFile(store, source, options, signal) {
       detail: `${source.name} has ${count(source.blob.size)} bytes; up to ${count(mostBytes)} are read. Compress it with gzip, or leave out what isn't the course.`,
     });
   }
-  const course = await call("/v1/courses", { query: queryOf(options), file: source.blob, signal });
+  const [course] = await Promise.all([call("/v1/courses", { query: queryOf(options), file: source.blob, signal }), store.get("panels")()]);
   const again = store.get("source") === source;
   store.set({
     source, options, course, predictions: null, plans: null, climb: null, focus: "course",
@@ -45,7 +46,7 @@ export async function openDemo(store, demo, options, signal) {
 
 /** Opens a course that the service still holds; its file isn't here. */
 export async function openHeld(store, id, signal) {
-  const course = await call(`/v1/courses/${id}`, { query: { include: "profile" }, signal });
+  const [course] = await Promise.all([call(`/v1/courses/${id}`, { query: { include: "profile" }, signal }), store.get("panels")()]);
   const { name, laps, lap_line, reverse, smoothing, track, start_m, end_m, marks } = course.options;
   store.set({
     source: null, course, focus: "course", climb: null, cursorM: 0, predictions: null, plans: null,

@@ -10,6 +10,7 @@ function typedIn(quantity, u) {
     case "mass": return [u.massUnit, u.kgPerMass, u.imperial ? 1 : 3];
     case "speed": return [u.speedUnit, u.mpsPerSpeed, 2];
     case "stature": return u.imperial ? ["in", u.shortM / 12, 1] : ["m", 1, 3];
+    case "along": return [u.long, u.longM, 3];
     case "kJ": return ["kJ", 1000, 3];
     case "share": return ["%", 0.01, 3];
     default: return [quantity, 1, 6];

@@ -1,21 +1,16 @@
-// The page: one store, and a panel for each part of the job.
+// The page: one store, the opening of a course, and, once there is one, a panel for each part
+// of the job.
 
 import { keepAddress, readAddress } from "./address.js";
-import { mountBrief } from "./brief.js";
 import { openDemo, openHeld } from "./course.js";
-import { el, fill } from "./dom.js";
 import { goTo, mountOpen } from "./open.js";
-import { mountPlaces } from "./places.js";
-import { mountProfile } from "./profile.js";
-import { mountRace } from "./race.js";
-import { mountRiders } from "./riders.js";
+import { Problem } from "./service.js";
 import { mountSettings } from "./settings.js";
 import { makeStore } from "./store.js";
-import { mountTake } from "./take.js";
-import { mountTimes } from "./times.js";
 
 const part = (id) => document.getElementById(id);
 const asked = readAddress();
+let panels = null;
 
 const store = makeStore({
   source: null, // {name, blob, demo?}: the file that the course was read from; null where only the service holds it
@@ -36,18 +31,12 @@ const store = makeStore({
   effort: null, // Effort, of all riders
   predictions: null, // {request, answer} of the last predictions of this course
   plans: null, // the same of plans
+  panels: loadPanels, // resolves when the panels are there to be told of a course
   questions: {}, // the race questions answered last, by call, as BriefRequest.questions takes them
 });
 
 mountSettings(part("settings"), store);
 const opening = mountOpen(part("open"), store);
-mountProfile(part("profile"), store);
-mountPlaces(part("places"), store);
-mountTimes(part("times"), store, mountRiders(part("riders"), store));
-mountRace(part("race"), store);
-mountBrief(part("brief"), store);
-mountTake(part("take"), store);
-mountContents(part("contents"));
 keepAddress(store);
 followLinks();
 start();
@@ -59,13 +48,12 @@ async function start() {
   if (store.get("course") && asked.focus) store.set({ focus: asked.focus });
 }
 
-/** Links to the parts that are shown. */
-function mountContents(nav) {
-  store.on(["course"], ({ course }) => {
-    nav.hidden = !course;
-    const shown = [...document.querySelectorAll("main > section")].filter((s) => !s.hidden && s.querySelector("h2"));
-    fill(nav, el("ul", {}, shown.map((s) => el("li", {}, el("a", { href: `#${s.id}` }, s.dataset.word)))));
+/** Gets the panels with the first course: until then nobody needs them. */
+function loadPanels() {
+  panels ??= import("./panels.js").then(({ mountPanels }) => mountPanels(store), () => {
+    throw new Problem({ title: "A part of this page can't be had", detail: "Look at the connection, and load the page again." });
   });
+  return panels;
 }
 
 /** Goes to parts of the page without touching the address, which holds the state. */

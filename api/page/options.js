@@ -2,92 +2,71 @@
 
 import { clean } from "./course.js";
 import { el, fill } from "./dom.js";
+import { goToField, makeGroup } from "./fields.js";
 import { markKinds } from "./whereabouts.js";
-import { list, number, percent, unitsOf } from "./wording.js";
+import { list, percent, unitsOf } from "./wording.js";
+
+const choices = (words) => Object.entries(words).map(([value, text]) => [JSON.stringify(value), text]);
+
+const optionFields = [
+  ["laps", "Laps in all", "", 1, 200, { hint: "left out: as found" }],
+  ["lap_line", "Lap line", "text", 0, 0, { hint: "the name of a mark" }],
+  ["start_m", "Cut off before", "along", 0, 5e6],
+  ["end_m", "Cut off behind", "along", 1, 5e6],
+  ["reverse", "Ridden", [["null", "as the file runs"], ["true", "the other way round"]]],
+  ["smoothing", "Smoothing", [["null", "by the noise in it"], ...choices({ none: "none", light: "light", strong: "strong" })]],
+  ["track", "Track of the file", "", 1, 1000],
+  ["name", "Name", "text"],
+];
+
+const markFields = [
+  ["name", "Name", "text", 0, 0, { required: true }],
+  ["kind", "What it is", choices(markKinds)],
+  ["at_m", "At", "along", 0, 5e6, { required: true }],
+];
 
 /**
  * The forms of the options. apply(options) reads the course with them. Returns {node, blame}:
- * blame(problem) marks the fields at fault.
+ * blame(problem) says at the fields what is wrong with them.
  */
 export function optionForms(store, apply) {
   const told = el("p", { class: "soft" });
   const lines = el("datalist", { id: "lap-lines" });
-  const field = (id, words, input, hint) => el("div", { class: "field" }, el("label", { for: id }, words), input, hint ? el("span", { class: "hint" }, hint) : null);
-  const text = (id) => el("input", { id, maxLength: 200, autocomplete: "off" });
-  const whole = (id, max) => el("input", { id, type: "number", min: 1, max, step: 1 });
-  const inputs = {
-    laps: whole("option-laps", 200),
-    lap_line: text("option-lap-line"),
-    smoothing: el("select", { id: "option-smoothing" }, [["", "by the noise in it"], ["none", "none"], ["light", "light"], ["strong", "strong"]].map(([value, words]) =>
-      el("option", { value }, words))),
-    track: whole("option-track", 1000),
-    name: text("option-name"),
-    reverse: el("input", { id: "option-reverse", type: "checkbox" }),
-  };
-  inputs.lap_line.setAttribute("list", lines.id);
-  const cuts = { start_m: lengthField("option-start", "Cut off before"), end_m: lengthField("option-end", "Cut off behind") };
+  const options = makeGroup("option", optionFields, () => {});
+  options.field("lap_line").input.setAttribute("list", lines.id);
+  for (const name of ["laps", "track"]) options.field(name).input.step = 1;
+  const read = (marks) => clean({ ...options.read(), marks });
   const marks = markForm(store, (all) => apply(read(all)));
-  const form = el("form", { onsubmit: submit },
-    el("div", { class: "row" },
-      field("option-laps", "Laps in all", inputs.laps, "left out: as found"), field("option-lap-line", "Lap line", inputs.lap_line, "the name of a mark"), lines,
-      cuts.start_m.node, cuts.end_m.node,
-      field("option-smoothing", "Smoothing", inputs.smoothing), field("option-track", "Track of the file", inputs.track), field("option-name", "Name", inputs.name),
-      el("div", { class: "field" }, el("span", {}, inputs.reverse, " ", el("label", { for: "option-reverse" }, "The other way round")))),
-    el("p", {}, el("button", { id: "option-apply" }, "Read it so")));
+  const form = el("form", { onsubmit: submit }, options.nodes, lines, el("p", {}, el("button", { id: "option-apply" }, "Read it so")));
   const node = el("details", { hidden: true }, el("summary", {}, "What of it is ridden"), told, form, marks.node);
-
-  function read(all) {
-    return clean({
-      name: inputs.name.value.trim(), laps: inputs.laps.value, lap_line: inputs.lap_line.value.trim(), reverse: inputs.reverse.checked ? "true" : "",
-      smoothing: inputs.smoothing.value, track: inputs.track.value, start_m: cuts.start_m.metres(), end_m: cuts.end_m.metres(), marks: all,
-    });
-  }
 
   function submit(event) {
     event.preventDefault();
-    apply(read(store.get("options").marks ?? []));
+    apply(read(store.get("options").marks));
   }
 
-  /** Writes the options that the course was read with into the fields. */
-  function show() {
-    const [options, u] = [store.get("options"), unitsOf(store.get("units"))];
-    for (const [name, input] of Object.entries(inputs)) {
-      if (name === "reverse") input.checked = Boolean(options.reverse);
-      else input.value = options[name] ?? "";
-    }
-    for (const [name, cut] of Object.entries(cuts)) cut.show(options[name] ?? null, u);
-    marks.show();
-    blame({});
-  }
-
-  /** Marks the fields that a problem names, and goes to the first. */
   function blame({ errors = [] }) {
-    const fields = { ...inputs, start_m: cuts.start_m.input, end_m: cuts.end_m.input, mark: marks.at.input };
-    for (const [name, input] of Object.entries(fields)) {
-      const fault = errors.find((e) => e.parameter === name);
-      input.parentElement.querySelector(".wrong")?.remove();
-      for (const attribute of ["aria-invalid", "aria-describedby"]) input.removeAttribute(attribute);
-      if (!fault) continue;
-      input.setAttribute("aria-invalid", "true");
-      input.setAttribute("aria-describedby", `${input.id}-wrong`);
-      input.after(el("span", { class: "wrong", id: `${input.id}-wrong` }, fault.detail));
-    }
-    const first = node.querySelector("[aria-invalid]");
-    if (first) node.open = true;
-    first?.focus();
+    const fields = [...options.fields, { ...marks.at, name: "mark" }];
+    const blamed = fields.filter((f) => {
+      const fault = errors.find((e) => e.parameter === f.name);
+      f.fault(fault?.detail ?? "");
+      return fault;
+    });
+    if (blamed.length) goToField(blamed[0]);
   }
 
-  store.on(["course"], ({ course }) => {
+  store.on(["course"], ({ course, options: now }) => {
     node.hidden = !course;
     if (!course) return;
     fill(lines, course.marks.map((m) => el("option", { value: m.name })));
-    show();
+    options.write({ ...now, reverse: now.reverse ?? null, smoothing: now.smoothing ?? null });
+    marks.clear();
   });
   store.on(["course", "units"], ({ course, units }) => {
-    if (!course) return;
-    told.textContent = lapsTold(course, unitsOf(units));
-    for (const field of [...Object.values(cuts), marks.at]) field.show(field.metres(), unitsOf(units));
-    marks.list();
+    const u = unitsOf(units);
+    if (course) told.textContent = lapsTold(course, u);
+    options.units(u);
+    marks.show(u);
   });
   return { node, blame };
 }
@@ -102,56 +81,31 @@ function lapsTold(course, u) {
     + (circuits.length ? ` Beside that circuit there is ${list(...circuits)}.` : "");
 }
 
-/** A field for a position, typed in the long unit; metres() is it in m, null where empty. */
-function lengthField(id, words) {
-  const input = el("input", { id, type: "number", min: 0, step: "any" });
-  const label = el("label", { for: id });
-  let longM = 1000;
-  let shown = ["", null];
-  return {
-    input, node: el("div", { class: "field" }, label, input),
-    show(m, u) {
-      longM = u.longM;
-      shown = [m === null ? "" : number(Number(m) / longM, 3), m];
-      input.value = shown[0];
-      input.max = Math.floor(5e6 / longM);
-      label.textContent = `${words}, ${u.long}`;
-    },
-    metres: () => (input.value === shown[0] ? shown[1] : input.value === "" ? null : Math.round(Number(input.value) * longM * 1000) / 1000),
-  };
-}
-
 /** The form of places beside those of the file; apply(marks) reads the course with them. */
 function markForm(store, apply) {
   const shown = el("ul");
-  const name = el("input", { id: "mark-name", required: true, maxLength: 200, pattern: "[^,]*", title: "A name without a comma", autocomplete: "off" });
-  const kind = el("select", { id: "mark-kind" }, Object.entries(markKinds).map(([value, words]) => el("option", { value }, words)));
-  const at = lengthField("mark-at", "At");
-  at.input.required = true;
+  const fields = makeGroup("mark", markFields, () => {});
+  const at = fields.field("at_m");
+  Object.assign(fields.field("name").input, { pattern: "[^,]*", title: "A name without a comma" });
   const marks = () => store.get("options").marks ?? [];
-  const node = el("form", { onsubmit: add }, el("fieldset", {}, el("legend", {}, "Places of your own"), shown,
-    el("div", { class: "row" },
-      el("div", { class: "field" }, el("label", { for: "mark-name" }, "Name"), name),
-      el("div", { class: "field" }, el("label", { for: "mark-kind" }, "What it is"), kind), at.node,
-      el("button", { type: "button", id: "mark-here", onclick: () => at.show(Math.round(store.get("cursorM") * 10) / 10, unitsOf(store.get("units"))) }, "Where the cursor is"),
-      el("button", { id: "mark-add" }, "Add the place"))));
+  const node = el("form", { onsubmit: add }, el("fieldset", {}, el("legend", {}, "Places of your own"), shown, fields.nodes,
+    el("p", { class: "row" },
+      el("button", { id: "mark-add" }, "Add the place"),
+      el("button", { type: "button", id: "mark-here", onclick: () => (at.value = Math.round(store.get("cursorM") * 10) / 10) }, "Take the cursor's place"))));
 
   function add(event) {
     event.preventDefault();
-    apply([...marks(), { name: name.value.trim(), kind: kind.value, at_m: at.metres() }]);
+    apply([...marks(), fields.read()]);
   }
 
   return {
     node, at,
-    show() {
-      name.value = "";
-      at.show(null, unitsOf(store.get("units")));
-    },
-    list() {
-      const u = unitsOf(store.get("units"));
+    clear: () => fields.write({ kind: "sprint" }),
+    show(u) {
+      fields.units(u);
       shown.hidden = !marks().length;
       fill(shown, marks().map((m, i) => el("li", {},
-        `${m.name}, ${markKinds[m.kind] ?? markKinds.other}${m.at_m === undefined ? "" : `, at ${u.length(Number(m.at_m))}`} `,
+        `${m.name}, ${markKinds[m.kind] ?? markKinds.other}${m.at_m === undefined ? "" : `, at ${u.length(m.at_m)}`} `,
         el("button", { type: "button", "aria-label": `Leave out ${m.name}`, onclick: () => apply(marks().filter((_, k) => k !== i)) }, "Leave out"))));
     },
   };
