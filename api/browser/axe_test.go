@@ -46,15 +46,16 @@ var (
 
 // checkAccessible checks the page narrow and wide, light and dark, each with the other
 // once; with PARCOURS_FULL=1 each with each. The state names the pictures. The tab is left
-// wide and light.
-func (b *tab) checkAccessible(state string) {
+// wide and light. Where parts of the page are given by their selectors, axe-core looks at
+// these alone, which is faster; the rules of whole pages need all of it once.
+func (b *tab) checkAccessible(state string, parts ...string) {
 	b.t.Helper()
 	views := []view{narrowLight, wideDark}
 	if os.Getenv("PARCOURS_FULL") == "1" {
 		views = append(views, narrowDark, wideLight)
 	}
 	for _, v := range views {
-		b.checkView(state, v)
+		b.checkView(state, v, parts...)
 	}
 	b.look(wideLight)
 }
@@ -70,14 +71,14 @@ func (b *tab) look(v view) {
 // checkView holds the page in a view against all rules of axe-core that are in force, the
 // size of targets among them, demands that nothing sticks out sideways, and keeps a
 // picture. What axe-core can't decide is logged.
-func (b *tab) checkView(state string, v view) {
+func (b *tab) checkView(state string, v view, parts ...string) {
 	b.t.Helper()
 	b.look(v)
 	name := state + "-" + v.name
 	eval[any](b, "scrollTo({top: 0, behavior: 'instant'}) ?? true") // else what lies half under the contents counts as small
 	b.checkWidth(name)
 	b.picture(name)
-	b.checkAxe(name)
+	b.checkAxe(name, parts...)
 }
 
 // checkWidth demands that nothing sticks out sideways.
@@ -100,11 +101,15 @@ func (b *tab) loadAxe() {
 	}
 }
 
-// checkAxe fails the test for each rule that the page breaks.
-func (b *tab) checkAxe(view string) {
+// checkAxe fails the test for each rule that the page, or its given parts, break.
+func (b *tab) checkAxe(view string, parts ...string) {
 	b.t.Helper()
 	b.loadAxe()
-	found := eval[struct{ Violations, Incomplete []finding }](b, `axe.run(document, {
+	where := "document"
+	if len(parts) > 0 {
+		where = quote(strings.Join(parts, ", "))
+	}
+	found := eval[struct{ Violations, Incomplete []finding }](b, `axe.run(`+where+`, {
 		resultTypes: ["violations", "incomplete"], rules: {"target-size": {enabled: true}},
 	}).then(r => ({Violations: r.violations, Incomplete: r.incomplete}))`)
 	for _, f := range found.Violations {

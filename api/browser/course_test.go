@@ -72,7 +72,7 @@ func TestCourseAtAGlance(t *testing.T) {
 	for _, focus := range eval[[]string](b, `[...document.querySelectorAll("[name=focus]")].map(o => o.value)`)[1:] {
 		b.redraw(func() { b.set("[name=focus][value="+focus+"]", "true") })
 		b.picture("focus-" + focus)
-		b.checkAxe("focus-" + focus)
+		b.checkAxe("focus-"+focus, "#profile")
 	}
 }
 

@@ -55,7 +55,7 @@ func TestPredict(t *testing.T) {
 	eval[bool](b, "document.querySelectorAll('#times details').forEach(d => d.open = true) ?? true")
 	b.waitText("#times td", "Martin et al.")
 	b.waitText("#times td", "97.7 %")
-	b.checkAccessible("predicted")
+	b.checkAccessible("predicted", "#times")
 	b.set("#units", "imperial")
 	b.waitText("#times td", "mph")
 }
@@ -67,7 +67,7 @@ func TestPlan(t *testing.T) {
 	b.waitText("#times caption", "Planned times")
 	b.waitText("#times caption", "Steps that Light can keep to")
 	b.waitText("#times td", "the plan gains")
-	b.checkAccessible("planned")
+	b.checkAccessible("planned", "#times")
 }
 
 // A request is in SI to the contract whatever people type in, and switching units changes
@@ -162,7 +162,7 @@ func TestRidersThatAreWrong(t *testing.T) {
 	}
 	b.waitText("#rider-2-w_prime_j-wrong", "w_prime_j")
 	b.waitText("#times .problem", "A plan needs")
-	b.checkAccessible("refused")
+	b.checkAccessible("refused", "#riders", "#times")
 	b.typeIn("#rider-2-w_prime_j", "20")
 	b.waitGone("#rider-2-w_prime_j-wrong")
 }
@@ -202,7 +202,7 @@ func TestFit(t *testing.T) {
 	if got := b.kept().Riders[0].CriticalPowerW; got < 250 || got > 265 {
 		t.Errorf("critical power %v W", got)
 	}
-	b.checkAccessible("fitted")
+	b.checkAccessible("fitted", "#riders")
 }
 
 func TestStop(t *testing.T) {

@@ -29,6 +29,7 @@ type watch struct {
 type request struct {
 	id            network.RequestID
 	method, url   string
+	body          string // what was sent, where it isn't a file
 	status        int64
 	received      int64 // bytes on the wire, header included
 	decoded       int64 // bytes of the body, decompressed
@@ -161,7 +162,7 @@ func (w *watch) issue(i *audits.InspectorIssue) {
 func (w *watch) traffic(event any) {
 	switch e := event.(type) {
 	case *network.EventRequestWillBeSent:
-		w.requests = append(w.requests, &request{id: e.RequestID, method: e.Request.Method, url: e.Request.URL})
+		w.requests = append(w.requests, &request{id: e.RequestID, method: e.Request.Method, url: e.Request.URL, body: bodyOf(e.Request)})
 		if !w.ours(e.Request.URL) {
 			w.fault("asks elsewhere: %s", e.Request.URL)
 		}
@@ -185,6 +186,15 @@ func (w *watch) traffic(event any) {
 			w.fault("%s %s fails: %s %s", r.method, r.url, e.ErrorText, e.BlockedReason)
 		}
 	}
+}
+
+// bodyOf returns what a request sends.
+func bodyOf(r *network.Request) string {
+	var body strings.Builder
+	for _, part := range r.PostDataEntries {
+		body.Write(part.Bytes)
+	}
+	return body.String()
 }
 
 // ours reports whether an address is the service's, or holds its content itself.
