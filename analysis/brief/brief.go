@@ -8,7 +8,8 @@
 //
 // Every number goes through one formatter, which rounds the value that the course
 // or the ride holds, and is recorded among the facts as it stands in the text.
-// Covered and remaining distance are rounded each by itself.
+// Covered and remaining distance are rounded each by itself, but in the itinerary, where
+// the printed ones add up to the printed length.
 package brief
 
 import (

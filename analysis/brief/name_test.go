@@ -158,3 +158,16 @@ func FuzzName(f *testing.F) {
 		}
 	})
 }
+
+// fenced returns what the fenced blocks of a text in CommonMark hold.
+func fenced(markdown string) []string {
+	source := []byte(markdown)
+	var blocks []string
+	root := goldmark.New().Parser().Parse(text.NewReader(source))
+	for n := root.FirstChild(); n != nil; n = n.NextSibling() {
+		if n.Kind() == ast.KindFencedCodeBlock {
+			blocks = append(blocks, string(n.Lines().Value(source)))
+		}
+	}
+	return blocks
+}

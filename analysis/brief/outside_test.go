@@ -63,7 +63,8 @@ func TestPassageTimes(t *testing.T) {
 }
 
 // In a road book, distance done and to go sum to the stage on every line [common
-// practice]. Each is rounded by itself here, so the sum holds to the last digit.
+// practice]. In running text each is rounded by itself, so the sum holds for what the
+// text stands for; the itinerary prints numbers that add up (TestItineraryAddsUp).
 func TestDoneAndToGoSumToTheCourse(t *testing.T) {
 	in := hilltop()
 	for _, m := range in.Terrain.Marks {
