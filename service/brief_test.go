@@ -51,6 +51,8 @@ func TestBriefCommand(t *testing.T) {
 		{"brief.txt", []string{"--rider", "mass=72,power=250,name=Ada"}},
 		{"brief.md", []string{"--format=markdown", "--units=imperial", "--rider", "mass=60,power=200", "--rider", "mass=85,power=280,cp=260,wprime=9000"}},
 		{"brief-short.txt", []string{"--max-chars=200"}},
+		{"brief-itinerary.txt", []string{"--itinerary", "--start-clock=23:55", "--max-chars=2000"}},
+		{"brief-itinerary.csv", []string{"--format=csv", "--speed=38,40,42", "--neutral-m=500", "--neutral-s=90"}},
 		{"brief-paced.txt", []string{"--rider", "mass=72,name=Ada,cp=255,wprime=14000,effort=best"}},
 	} {
 		t.Run(tc.golden, func(t *testing.T) {
@@ -99,6 +101,45 @@ func TestBriefOptions(t *testing.T) {
 			t.Errorf("%s doesn't do what --%s does", twin, flag)
 		}
 		os.Unsetenv(twin) //nolint:errcheck // t.Setenv puts it back
+	}
+}
+
+// TestItineraryFlags demands that every flag of an itinerary asks for one and changes it,
+// and that its environment twin does the same.
+func TestItineraryFlags(t *testing.T) {
+	seen := map[string]string{runBrief(t): "no flag"}
+	for flag, value := range map[string]string{"itinerary": "true", "speed": "30,31", "start-clock": "09:30", "neutral-s": "60"} {
+		byFlag := runBrief(t, "--"+flag+"="+value)
+		if other, ok := seen[byFlag]; ok || !strings.Contains(byFlag, "Itinerary") {
+			t.Errorf("--%s comes to the same as %s:\n%s", flag, other, byFlag)
+		}
+		seen[byFlag] = flag
+		twin := "PARCOURS_" + strings.ToUpper(strings.ReplaceAll(flag, "-", "_"))
+		t.Setenv(twin, value)
+		if runBrief(t) != byFlag {
+			t.Errorf("%s doesn't do what --%s does", twin, flag)
+		}
+		os.Unsetenv(twin) //nolint:errcheck // t.Setenv puts it back
+	}
+	if mph := runBrief(t, "--speed=25", "--units=imperial"); !strings.Contains(mph, "Times at 25.0 mph.") {
+		t.Errorf("speeds in mph:\n%s", mph)
+	}
+}
+
+func TestItineraryFlagsRefused(t *testing.T) {
+	for says, args := range map[string][]string{
+		"--speed: 4":      {"--speed=30,31,32,33"},
+		"--speed: 0.8":    {"--speed=3"},
+		"--start-clock":   {"--start-clock=9:30"},
+		"--neutral-m":     {"--neutral-m=100001"},
+		"--neutral-s":     {"--neutral-s=-1"},
+		"--max-chars: a ": {"--max-chars=500", "--format=csv"},
+	} {
+		var stdout, stderr strings.Builder
+		code := run(append([]string{"brief", "-"}, args...), strings.NewReader(string(courseFile())), &stdout, &stderr)
+		if code != exitUsage || stdout.Len() > 0 || !strings.Contains(stderr.String(), says) {
+			t.Errorf("%v: exit code %d, %q", args, code, stderr.String())
+		}
 	}
 }
 
