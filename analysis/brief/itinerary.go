@@ -64,8 +64,8 @@ func (w writer) rowWords(t *itinerary.Table) []rowWords {
 		if r.Lap > 0 {
 			c.lap = w.ordinal(fact+".lap", r.Lap)
 		}
-		for k, column := range t.Columns {
-			c.clocks = append(c.clocks, clockCell(t, fmt.Sprintf("%s.column-%d", fact, k+1), column.ClocksS[i]))
+		for k := range t.Columns {
+			c.clocks = append(c.clocks, clockCell(t, i, k))
 		}
 		for _, thing := range r.Things {
 			c.things = append(c.things, w.thing(fact, thing))
@@ -78,11 +78,16 @@ func (w writer) rowWords(t *itinerary.Table) []rowWords {
 func rowFact(i int) string { return fmt.Sprintf("itinerary.row-%d", i+1) }
 
 // clockCell writes a clock as elapsed time, or as a time of day where there is a start.
-func clockCell(t *itinerary.Table, fact string, clockS float64) phrase {
-	if math.IsNaN(t.StartS) {
-		return number(fact+".clock_s", clockS, wording.Clock(clockS))
+// Only the first columns can stand in the text and be facts.
+func clockCell(t *itinerary.Table, row, k int) phrase {
+	clockS, kind, text := t.Columns[k].ClocksS[row], "clock_s", wording.Clock
+	if !math.IsNaN(t.StartS) {
+		clockS, kind, text = t.StartS+clockS, "time_of_day_s", wording.TimeOfDay
 	}
-	return number(fact+".time_of_day_s", t.StartS+clockS, wording.TimeOfDay(t.StartS+clockS))
+	if k >= mostClocks {
+		return words(text(clockS))
+	}
+	return number(fmt.Sprintf("%s.column-%d.%s", rowFact(row), k+1, kind), clockS, text(clockS))
 }
 
 // inWords gives the itinerary its outward form.
