@@ -42,8 +42,8 @@ func TestItineraryInQueryAndBody(t *testing.T) {
 	h := newHarness(t, engine.Config{})
 	id := analyse(t, h, readFile(t, lapRace))
 	for query, body := range map[string]string{
-		"itinerary=true":          `{}`,
-		"speed_mps=9&speed_mps=8": `{"speeds_mps": [9, 8]}`,
+		"itinerary=true":                                  `{}`,
+		"speed_mps=9&speed_mps=8":                         `{"speeds_mps": [9, 8]}`,
 		"start_clock=23:59:30&neutral_m=400&neutral_s=90": `{"start_clock": "23:59:30", "neutral_m": 400, "neutral_s": 90}`,
 	} {
 		byQuery := briefOf(t, askedBrief(t, h, query, "application/json"))

@@ -40,7 +40,7 @@ func TestLimitsOfTheEngine(t *testing.T) {
 		"points": f.Points, "marks": f.Marks, "xml_depth": f.Depth, "name_runes": f.NameRunes, "decoded_bytes": f.Bytes,
 		"profile_samples": e.ProfileSamples, "predictions": e.Predictions, "picture_rides": picture.MostRides, "plan_cost": engine.PlanCost, "aid_cost": engine.AidCost, "aids": aid.MostAids, "aid_passes": engine.MostAidPasses, "plan_samples": e.PlanSamples, "launches": e.Launches, "splits": e.Splits, "trace_samples": e.Samples,
 		"rider_steps": e.RiderSteps, "rider_lines": e.RiderLines, "riders": engine.MostRiders, "scores": engine.MostScores,
-		"comparison_rides": e.ComparisonRides,
+		"comparison_rides": e.ComparisonRides, "itinerary_rows": engine.MostRows,
 		"course_m":         course.LongestM, "held_bytes": engine.DefaultHeldBytes,
 	} {
 		if stated[name] != value {

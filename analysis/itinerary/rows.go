@@ -113,7 +113,7 @@ func merged(c *course.Course, things []Thing) []Row {
 	var rows []Row
 	for len(things) > 0 {
 		n := 1
-		for n < len(things) && things[n].atM-things[0].atM <= onePlaceM && !(things[0].Kind == Start && things[n].Kind == Finish) {
+		for n < len(things) && things[n].atM-things[0].atM <= onePlaceM && (things[0].Kind != Start || things[n].Kind != Finish) {
 			n++
 		}
 		rows = append(rows, row(c, things[:n]))

@@ -15,14 +15,23 @@ import (
 	"parcours.example/analysis/wording"
 )
 
+// The limits of an itinerary.
 const (
-	// MostSpeeds is the most average speeds of an itinerary, MostRows the most places.
-	MostSpeeds, MostRows = 3, 5000
-	// LeastSpeedMps and MostSpeedMps bound an average speed.
-	LeastSpeedMps, MostSpeedMps = 1.0, 30.0
-	// ordinaryMassKg and ordinaryPowerW make the rider whose prediction the speeds are set
-	// around where none are given: 3 W per kg of body mass, a choice.
-	ordinaryMassKg, ordinaryPowerW = 70.0, 210.0
+	// MostSpeeds is the most average speeds.
+	MostSpeeds = 3
+	// LeastSpeedMps is the slowest average speed.
+	LeastSpeedMps = 1.0
+	// MostSpeedMps is the fastest one.
+	MostSpeedMps = 30.0
+	// MostRows is the most places.
+	MostRows = 5000
+)
+
+// The rider whose prediction the speeds are set around where none are given: 3 W per kg of
+// body mass, a choice.
+const (
+	ordinaryMassKg = 70.0
+	ordinaryPowerW = 210.0
 )
 
 // Itinerary is what is asked of an itinerary.
