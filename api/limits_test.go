@@ -41,7 +41,7 @@ func TestLimitsOfTheEngine(t *testing.T) {
 		"profile_samples": e.ProfileSamples, "predictions": e.Predictions, "picture_rides": picture.MostRides, "plan_cost": engine.PlanCost, "aid_cost": engine.AidCost, "aids": aid.MostAids, "aid_passes": engine.MostAidPasses, "plan_samples": e.PlanSamples, "launches": e.Launches, "splits": e.Splits, "trace_samples": e.Samples,
 		"rider_steps": e.RiderSteps, "rider_lines": e.RiderLines, "riders": engine.MostRiders, "scores": engine.MostScores,
 		"comparison_rides": e.ComparisonRides, "itinerary_rows": engine.MostRows,
-		"course_m":         course.LongestM, "held_bytes": engine.DefaultHeldBytes,
+		"course_m": course.LongestM, "held_bytes": engine.DefaultHeldBytes,
 	} {
 		if stated[name] != value {
 			t.Errorf("%s: the contract says %d, the engine %d", name, stated[name], value)
