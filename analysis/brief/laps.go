@@ -52,7 +52,7 @@ func (w writer) lapClimbing() phrase {
 	tell("laps.ascent_m", laps.AscentM, "on each lap")
 	tell("run_out.ascent_m", out.AscentM, "on the run-out")
 	switch {
-	case len(told) == 0:
+	case len(told) == 0, w.onlyLaps() && !w.counts(laps.AscentM):
 		return phrase{}
 	case w.onlyLaps():
 		return say("{}: {} a lap.", strong(words("Climbing")), w.height("laps.ascent_m", laps.AscentM))
