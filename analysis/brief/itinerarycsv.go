@@ -51,7 +51,7 @@ func (t *Itinerary) record(i int) []string {
 	r, line := t.Rows[i], t.Lines[i]
 	cells := []string{
 		line.Covered, line.ToGo, line.Elevation, counted(r.Lap), passes(r.Things),
-		inert(strings.Join(line.Things, "; ")), inert(strings.Join(distinct(line.Places), "; ")),
+		inert(strings.Join(line.Things, "; ")), inert(unmarked(strings.Join(distinct(line.Places), "; "))),
 	}
 	for _, c := range t.Columns {
 		clock := c.ClocksS[i]
@@ -62,6 +62,9 @@ func (t *Itinerary) record(i int) []string {
 	}
 	return cells
 }
+
+// unmarked drops the marks of direction behind names, so that they compare as they are.
+func unmarked(names string) string { return strings.ReplaceAll(names, leftToRightMark, "") }
 
 // counted writes a number that counts from 1, nothing for 0.
 func counted(n int) string {

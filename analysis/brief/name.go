@@ -15,7 +15,8 @@ const maxName = 60
 //   - whatever isn't printed (line breaks, controls, direction marks) is a space or
 //     gone, spaces are single;
 //   - characters that open emphasis, code, headings, tables or escapes are spaces,
-//     brackets of every kind are round, ";" is "," so that no entity closes;
+//     brackets of every kind are round, ";" is "," and "&" stands apart from a letter
+//     behind it, so that no entity forms, not with a ";" of ours either;
 //   - "@" is "(at)", so that nobody is mentioned; "#3" is "no. 3";
 //   - a full stop or colon is followed by a space unless it stands between digits,
 //     so that nothing becomes an address, a link or a picture;
@@ -68,6 +69,10 @@ func harmless(before, r, after rune) string {
 		return ","
 	case '`':
 		return "'"
+	case '&':
+		if unicode.IsLetter(after) {
+			return "& "
+		}
 	case '#':
 		if unicode.IsDigit(after) {
 			return "no. "

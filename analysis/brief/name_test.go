@@ -35,6 +35,7 @@ func TestName(t *testing.T) {
 		{"code", "`rm`", "'rm'"},
 		{"tag", "<script>", "(script)"},
 		{"entity", "&amp;", "amp,"},
+		{"entity that our own text would close", "a &nbsp", "a & nbsp"},
 		{"list", "- item", "item"},
 		{"command", "/kick all", "kick all"},
 		{"decimal", "5.5 km at 12:30", "5.5 km at 12:30"},

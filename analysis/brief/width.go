@@ -4,7 +4,6 @@ import (
 	"strings"
 	"unicode"
 
-	"golang.org/x/text/unicode/bidi"
 	"golang.org/x/text/width"
 )
 
@@ -59,14 +58,12 @@ func narrowed(p phrase, most int) phrase {
 // The isolates of the Unicode Bidirectional Algorithm (Unicode Standard Annex 9).
 const firstStrongIsolate, popIsolate = "\u2068", "\u2069"
 
-// isolated keeps a name that is written from right to left from turning the numbers
-// beside it around.
+// isolated keeps a name that is written from right to left from turning a row around: the
+// numbers before it have no direction of their own, so that the mark at its end comes too
+// late.
 func isolated(p phrase) phrase {
-	for _, r := range p.text {
-		properties, _ := bidi.LookupRune(r)
-		if c := properties.Class(); c == bidi.R || c == bidi.AL {
-			return join("", words(firstStrongIsolate), p, words(popIsolate))
-		}
+	if strings.ContainsFunc(p.text, rightToLeft) {
+		return join("", words(firstStrongIsolate), p, words(popIsolate))
 	}
 	return p
 }
