@@ -1,6 +1,8 @@
 // What can be asked of riders, set-ups and conditions: the contract's fields, their words and
 // ranges.
 
+import { clean } from "./course.js";
+
 const more = { more: true };
 
 export const riderFields = [
@@ -62,6 +64,9 @@ export const effortFields = [
 
 /** The field that a kind of effort needs beside its kind. */
 export const effortNeeds = { power: "power_w", power_per_mass: "w_per_kg", fraction: "of_critical_power", time: "time_s" };
+
+/** What requests about riders have in common, from the store. */
+export const askedOf = (store) => clean({ riders: store.get("riders"), setups: store.get("setups"), conditions: store.get("conditions") });
 
 /** The words of what a prediction may be in doubt of. */
 const doubts = {

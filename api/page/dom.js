@@ -27,7 +27,8 @@ function nodes(children) {
   return children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false && c !== "");
 }
 
-/** A table with a caption; heads are texts, or [text, "n"] for columns of numbers. */
+/** A table with a caption; heads are texts, or [text, "n"] for columns of numbers, [text,
+ * "t"] for columns of long texts. */
 export function table(caption, heads, rows) {
   const kinds = heads.map((h) => (Array.isArray(h) ? h[1] : null));
   const words = heads.map((h) => (Array.isArray(h) ? h[0] : h));

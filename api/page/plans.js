@@ -1,10 +1,11 @@
 // Plans of power: what rides the course in the least time within what each rider has.
 
+import { askedOf } from "./asked.js";
 import { askAbout, clean } from "./course.js";
 import { el, fill, table } from "./dom.js";
 import { makeGroup } from "./fields.js";
-import { assumptionsOf, balanceWords, bandWords, cautionsOf, foodOf, makeChoice, rideName, splitsTable, whyNot } from "./rides.js";
-import { askedOf } from "./times.js";
+import { askedWords, assumptionsOf, balanceWords, bandWords, cautionsOf, foodOf, makeChoice, rideName, splitsTable, whyNot } from "./rides.js";
+import { ofOne, ridePicture } from "./ridepicture.js";
 import { clock, kilojoules, seconds, unitsOf, watts } from "./wording.js";
 import { makeWork } from "./work.js";
 
@@ -24,16 +25,17 @@ export function mountPlans(node, store, riders) {
     riders.point(problem);
     for (const e of problem.errors ?? []) bounds.field(e.pointer?.match(/^#\/(?:bounds\/)?(\w+)$/)?.[1])?.fault(e.detail);
   });
-  const matrix = el("div", { "aria-live": "polite" });
+  const matrix = el("div");
   const below = el("div");
-  const choice = makeChoice("plan", "In full, the plan of", store, (plan, u, course) => [stepsTable(plan, u), splitsTable(plan, u, course), foodOf(plan, u)]);
+  const picture = ridePicture(store, "/v1/plans");
+  const choice = makeChoice("plan", "In full, the plan of", store, (plan, u, course) => [stepsTable(plan, u), splitsTable(plan, u, course), foodOf(plan, u)], draw);
   const form = el("form", { class: "no-print", onsubmit: plan },
     el("fieldset", {}, el("legend", {}, "Within what the riders have"), bounds.nodes),
     el("p", {}, el("button", { class: "main", id: "plan-power" }, "Plan the power")));
   fill(node,
     el("h3", {}, "Plans"),
     el("p", { class: "soft no-print" }, "Where to spend and where to save, so that the course takes the least time and W′ lasts to the finish. It needs each rider's critical power and W′."),
-    form, work.node, matrix, choice.node, below);
+    form, work.node, matrix, picture.node, choice.node, below);
 
   async function plan(event) {
     event.preventDefault();
@@ -44,19 +46,25 @@ export function mountPlans(node, store, riders) {
       end_reserve_j, bounds: Object.keys(given).length ? given : null, given_effort: against && effort.kind !== "best" ? effort : null,
     }) };
     const n = request.riders.length * (request.setups?.length ?? 1);
-    const answer = await work.run(`Planning ${n === 1 ? "one ride" : `${n} rides`}; each takes some seconds …`, (signal) => askAbout(store, "/v1/plans", request, { signal }));
+    const answer = await work.run(`Planning ${n === 1 ? "one ride" : `${n} rides`}; each takes some seconds …`, (signal) => askAbout(store, "/v1/plans", request, { signal }), `Planned: ${n === 1 ? "one ride" : `${n} rides`}.`);
     if (!answer) return;
     store.set({ plans: { request, answer } });
     for (const p of answer.plans) if (p.problem) riders.point(p.problem, false);
+  }
+
+  /** Draws the chosen plan, which is made once more for it. */
+  function draw(chosen) {
+    picture.draw(chosen ? ofOne(store.get("plans").request, chosen) : null);
   }
 
   store.on(["plans", "units"], ({ plans, units }) => {
     const answer = plans?.answer;
     const u = unitsOf(units);
     choice.take(answer?.plans ?? []);
-    fill(matrix, answer ? plansTable(answer.plans, u) : null);
+    fill(matrix, answer ? [askedWords(plans.request, u), plansTable(answer.plans, u)] : null);
     fill(below, answer ? [assumptionsOf(answer.assumptions, answer.plans, u), cautionsOf(answer.cautions)] : null);
   });
+  store.on(["plans"], () => draw(choice.chosen()));
   store.on(["units"], ({ units }) => bounds.units(unitsOf(units)));
   bounds.units(unitsOf(store.get("units")));
   store.on(["course"], () => {
@@ -74,7 +82,7 @@ function plansTable(plans, u) {
     p.gain_s === undefined ? "" : seconds(p.gain_s), balanceWords(p, u), ...(given ? [givenWords(p)] : []),
   ])];
   return table("Planned times, against the best constant power within the same limits",
-    ["Rider", ["Planned", "n"], ["Band", "n"], ["By its steps", "n"], ["Constant power", "n"], ["Gain", "n"], "Lowest balance of W′", ...(given ? ["Against the effort above"] : [])], plans.map(row));
+    ["Rider", ["Planned", "n"], ["Band", "n"], ["By its steps", "n"], ["Constant power", "n"], ["Gain", "n"], ["Lowest balance of W′", "t"], ...(given ? [["Against the effort above", "t"]] : [])], plans.map(row));
 }
 
 function givenWords({ given, gain_over_given_s: gain }) {
@@ -87,6 +95,6 @@ function givenWords({ given, gain_over_given_s: gain }) {
 function stepsTable(plan, u) {
   const last = plan.steps_w_balance_end_j === undefined ? "" : `; ${kilojoules(plan.steps_w_balance_end_j)} of W′ are left at the finish`;
   return table(`Steps that ${plan.rider} can keep to${last}`,
-    [[u.long, "n"], ["Power", "n"], ["Time", "n"], "Where", "Why"],
+    [[u.long, "n"], ["Power", "n"], ["Time", "n"], ["Where", "t"], ["Why", "t"]],
     plan.steps.map((s) => [`${u.bare(s.start_m)} – ${u.bare(s.end_m)}`, watts(s.power_w), clock(s.time_s), s.of, s.reason]));
 }

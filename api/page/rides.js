@@ -1,10 +1,10 @@
 // What is told of rides, predicted or planned: the times at each place of one of them, what it
 // takes of food, what was assumed, and what to be careful of.
 
-import { pointed } from "./asked.js";
+import { conditionFields, pointed } from "./asked.js";
 import { el, fill, table } from "./dom.js";
 import { climbName } from "./whereabouts.js";
-import { certainty, clock, grams, kilocalories, kilojoules, list, number, unitsOf, watts } from "./wording.js";
+import { certainty, clock, grams, kilocalories, kilograms, kilojoules, list, number, unitsOf, watts, wattsPerKilogram } from "./wording.js";
 
 /** What a ride is called: its rider, and its set-up where there are several. */
 export const rideName = (ride, all) => (all.some((r) => r.setup_index) ? `${ride.rider}, ${ride.setup}` : ride.rider);
@@ -19,6 +19,7 @@ export function bandWords(ride, u) {
 /** The lowest balance of W′ and where, or that it isn't known. */
 export function balanceWords(ride, u) {
   if (ride.w_balance_min_j === undefined) return "not known without critical power and W′";
+  if (!(ride.w_balance_min_at_m > 0)) return `stays full, ${kilojoules(ride.w_balance_min_j)}`;
   return `${kilojoules(ride.w_balance_min_j)} at ${u.length(ride.w_balance_min_at_m)}`;
 }
 
@@ -42,6 +43,7 @@ export function makeChoice(id, words, store, parts, told = () => {}) {
   }
   return {
     node,
+    chosen: () => rides[select.selectedIndex],
     /** Takes the rides of an answer; one in the same place stays chosen. */
     take(all) {
       const at = Math.max(select.selectedIndex, 0);
@@ -90,21 +92,39 @@ export function assumptionsOf(assumptions, rides, u) {
   const found = new Map();
   for (const a of assumptions) {
     const { list: whose, index, words, quantity } = pointed(a.pointer);
-    const value = quantity === "share" ? certainty(100 * a.value) : valueWords(a, u);
+    const value = spoken(quantity ?? (a.unit === "1" ? "" : a.unit), a.value, u);
     const key = [whose, words, value, a.source].join("\n");
     if (!found.has(key)) found.set(key, { words, value, source: a.source, whose: [] });
     const name = whose === "riders" ? rides.find((r) => r.rider_index === index)?.rider : whose === "setups" ? rides.find((r) => r.setup_index === index)?.setup : null;
     if (name && !found.get(key).whose.includes(name)) found.get(key).whose.push(name);
   }
   return el("details", {}, el("summary", {}, `What was assumed (${found.size})`),
-    table("Values that weren't given, as the service chose them", ["What", "Of", ["Value", "n"], "Source"],
+    table("Values that weren't given, as the service chose them", ["What", "Of", ["Value", "n"], ["Source", "t"]],
       [...found.values()].map((a) => [a.words, list(...a.whose), a.value, a.source])));
 }
 
-function valueWords({ value, unit }, u) {
-  if (unit === "m/s") return u.speed(value);
-  if (unit === "kg" && u.imperial) return u.mass(value);
-  return unit && unit !== "1" ? `${number(value, 5)} ${unit}` : number(value, 5);
+/** A value of a quantity as it is typed in forms, or in a unit. */
+function spoken(quantity, value, u) {
+  if (Array.isArray(quantity)) return quantity.find(([v]) => v === JSON.stringify(value))?.[1] ?? String(value);
+  switch (quantity) {
+    case "share": return certainty(100 * value);
+    case "mass": case "kg": return u.imperial ? u.mass(value) : kilograms(value);
+    case "speed": case "m/s": return u.speed(value);
+    case "stature": return `${number(value, 2)} m`;
+  }
+  return quantity ? `${number(value, 5)} ${quantity}` : number(value, 5);
+}
+
+/** What was asked: how hard the riders ride, and the conditions that were given. */
+export function askedWords({ riders, effort, conditions }, u) {
+  const how = effort && {
+    own_power: () => `at powers of their own: ${list(...riders.map((r, i) => `${r.name ?? `Rider ${i + 1}`} at ${watts(r.power_w)}`))}`,
+    power: () => `at ${watts(effort.power_w)}`, power_per_mass: () => `at ${wattsPerKilogram(effort.w_per_kg)}`,
+    fraction: () => `at ${certainty(100 * effort.of_critical_power)} of critical power`, time: () => `in ${clock(effort.time_s)}`, best: () => "with all they have",
+  }[effort.kind]();
+  const given = conditionFields.filter(([name]) => conditions?.[name] !== undefined)
+    .map(([name, words, quantity]) => `${words[0].toLowerCase()}${words.slice(1)} ${spoken(quantity, conditions[name], u)}`);
+  return el("p", {}, `Asked: ${[how, ...(given.length ? given : ["outdoors, in calm air"])].filter(Boolean).join("; ")}.`);
 }
 
 export const cautionsOf = (cautions) => el("ul", { class: "caution" }, cautions.map((c) => el("li", {}, c)));

@@ -13,18 +13,19 @@ export function makeWork(refused = () => {}) {
   const trouble = el("div");
 
   /**
-   * Runs ask(signal), in words of what is done, and returns its answer; null where it was
-   * called off or refused. Work that is still running is called off.
+   * Runs ask(signal), in words of what is done, and returns its answer, told as done; null
+   * where it was called off or refused. Work that is still running is called off.
    */
-  async function run(words, ask) {
+  async function run(words, ask, done) {
     running?.abort();
+    const from = document.activeElement;
     const mine = (running = new AbortController());
     fill(trouble);
     status.textContent = words;
     busy.hidden = false;
     try {
       const answer = await ask(mine.signal);
-      if (running === mine) status.textContent = "";
+      if (running === mine) status.textContent = done;
       return answer;
     } catch (error) {
       if (running !== mine) return null;
@@ -35,6 +36,7 @@ export function makeWork(refused = () => {}) {
       }
       return null;
     } finally {
+      if (document.activeElement === stop) from.focus(); // it goes, and would take the focus along
       if (running === mine) busy.hidden = true;
     }
   }
