@@ -218,3 +218,21 @@ func TestStop(t *testing.T) {
 		t.Errorf("the focus went to %q", at)
 	}
 }
+
+// On paper stand the riders in a line each, the tables, and pictures in greys.
+func TestPrintTimes(t *testing.T) {
+	b := openTimes(t)
+	b.set("#theme", "dark")
+	b.click("#predict")
+	b.waitFor("#times figure .on-paper")
+	b.media("print", dark)
+	b.wait("the rides in greys", "document.querySelector('#times .on-paper').naturalWidth === 960")
+	b.waitVisible("#times .on-paper")
+	b.waitVisible("#riders summary")
+	for _, selector := range []string{"#riders form", "#add-rider", "#forget", "#predict", "#plans form", "#times .sheet", "#ride"} {
+		if b.visible(selector) {
+			t.Errorf("%s is printed", selector)
+		}
+	}
+	b.picture("times-printed")
+}

@@ -3,7 +3,7 @@
 
 import { askAbout } from "./course.js";
 import { el, fill, problemBox } from "./dom.js";
-import { makeCursor, readPicture, widthOf } from "./profile.js";
+import { makeCursor, readPicture, widthOf } from "./picture.js";
 import { calledOff } from "./service.js";
 
 /** As many rides as the service draws in one picture. */
@@ -15,6 +15,7 @@ export const mostDrawn = 4;
  */
 export function ridePicture(store, path) {
   const sheet = el("div", { class: "sheet", tabIndex: 0, role: "region", "aria-label": "The picture of the rides, which may be wider than the screen" });
+  const paper = el("img", { class: "on-paper", alt: "" });
   const trouble = el("div");
   const node = el("figure", { hidden: true }, sheet, trouble);
   const cursor = makeCursor(sheet, (m) => store.set({ cursorM: m }));
@@ -37,15 +38,27 @@ export function ridePicture(store, path) {
       fill(trouble);
       fill(sheet, readPicture(svg));
       cursor.show(store.get("cursorM"));
+      await printable(query, signal);
     } catch (error) {
       if (calledOff(error)) return;
       fill(sheet);
       fill(trouble, problemBox(error));
     }
   }
+  /** Beside a dark picture one in greys stands by: there is no time for it once somebody prints. */
+  async function printable(query, signal) {
+    paper.remove();
+    if (query.theme !== "dark") return;
+    const blob = await askAbout(store, path, drawn, { query: { ...query, width: 960, theme: "print" }, accept: "image/svg+xml", as: "blob", signal });
+    URL.revokeObjectURL(paper.src);
+    paper.alt = sheet.querySelector("title").textContent;
+    paper.src = URL.createObjectURL(blob);
+    sheet.after(paper);
+  }
+
   store.on(["units", "look"], redraw);
   store.on(["cursorM"], ({ cursorM }) => cursor.show(cursorM));
-  new ResizeObserver(() => drawn && Math.abs(widthOf(sheet) - width) >= 16 && redraw()).observe(sheet);
+  new ResizeObserver(() => drawn && sheet.clientWidth > 0 && Math.abs(widthOf(sheet) - width) >= 16 && redraw()).observe(sheet);
   return {
     node,
     draw(request) {
