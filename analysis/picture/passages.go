@@ -15,6 +15,9 @@ type passage struct {
 	word string
 	// rank is 0 for the most important.
 	rank int
+	// series is what it is a later pass of, or laps: of such places so many are told that
+	// they follow each other evenly. 0 is none.
+	series int
 	// clocks are the time of each ride, empty for one that doesn't get there.
 	clocks []string
 }
@@ -41,7 +44,7 @@ func (s *sheet) passages(g *ground) (all []passage) {
 	}
 	found := []passage{{atM: g.toM, word: word, rank: rankFinish}}
 	for _, lap := range s.lapParts() {
-		found = append(found, passage{atM: lap.EndM, word: "lap " + wording.Count(lap.Lap), rank: rankLapLine})
+		found = append(found, passage{atM: lap.EndM, word: "lap " + wording.Count(lap.Lap), rank: rankLapLine, series: 1})
 	}
 	found = append(append(found, s.climbPassages()...), s.markPassages()...)
 	slices.SortStableFunc(found, func(a, b passage) int { return cmp.Compare(a.rank, b.rank) })
@@ -57,13 +60,12 @@ func (s *sheet) passages(g *ground) (all []passage) {
 
 // climbPassages are the feet and the tops of climbs that are no part of another.
 func (s *sheet) climbPassages() (found []passage) {
-	for _, c := range s.Terrain.Climbs {
+	for k, c := range s.Terrain.Climbs {
 		if c.ParentID != "" {
 			continue
 		}
 		for i, p := range c.Passes {
-			later := min(i, 1) * rankLater
-			found = append(found, passage{atM: p.EndM, word: "top", rank: rankTop + later}, passage{atM: p.StartM, word: "foot", rank: rankFoot + later})
+			found = append(found, nthPass(i, k, passage{atM: p.EndM, word: "top", rank: rankTop}), nthPass(i, k, passage{atM: p.StartM, word: "foot", rank: rankFoot}))
 		}
 	}
 	return found
@@ -72,14 +74,23 @@ func (s *sheet) climbPassages() (found []passage) {
 // markPassages are those of sprint lines, timing gates and feeds.
 func (s *sheet) markPassages() (found []passage) {
 	words := map[track.MarkKind]string{track.Sprint: "sprint", track.Gate: "gate", track.Feed: "feed"}
-	for _, m := range s.Terrain.Marks {
+	for k, m := range s.Terrain.Marks {
 		for i, p := range m.Passes {
 			if word := words[m.Kind]; word != "" {
-				found = append(found, passage{atM: p.AtM, word: word, rank: rankMark + min(i, 1)*rankLater})
+				found = append(found, nthPass(i, k, passage{atM: p.AtM, word: word, rank: rankMark}))
 			}
 		}
 	}
 	return found
+}
+
+// nthPass makes a place that of the n-th pass, from 0, of the k-th thing of its kind.
+func nthPass(n, k int, p passage) passage {
+	if n > 0 {
+		p.rank += rankLater
+		p.series = 2 + k
+	}
+	return p
 }
 
 // clocksAt are the times of all rides at a position from their start on.
@@ -110,15 +121,10 @@ func (s *sheet) passageRows(g *ground, places []passage, panels []*panel) (leftO
 	for i := range s.Rides.All {
 		s.rideSample(i, s.padPx, row(i+1)-float64(0.35*s.textPx))
 	}
-	taken := []box{head, {s.padPx, row(0), s.padPx + s.samplePx(), row(len(s.Rides.All))}}
-	var kept []passage
-	for _, p := range places {
+	heads := box{s.padPx, row(0), max(head.x1, s.padPx+s.samplePx()), row(len(s.Rides.All))}.grown(float64(s.textPx/2), s.textPx)
+	kept := s.choose(places, heads, func(p passage) box { return s.passageRoom(g, p, row(0)) })
+	for _, p := range kept {
 		room := s.passageRoom(g, p, row(0))
-		if slices.ContainsFunc(taken, room.meets) {
-			leftOut++
-			continue
-		}
-		taken, kept = append(taken, room.grown(s.textPx/2, 0)), append(kept, p)
 		middle := (room.x0 + room.x1) / 2
 		s.write(s.ink.Muted, atMiddle, point{middle, row(0)}, p.word)
 		for i, clock := range p.clocks {
@@ -128,7 +134,46 @@ func (s *sheet) passageRows(g *ground, places []passage, panels []*panel) (leftO
 		}
 	}
 	s.passageLines(g, kept, y, panels)
-	return leftOut
+	return len(places) - len(kept)
+}
+
+// choose picks the places that have room beside what is taken and each other, the most
+// important first; of a series all, or every second, fifth, … of it, or none.
+func (s *sheet) choose(places []passage, taken box, room func(passage) box) (kept []passage) {
+	all := []box{taken}
+	fits := func(some []passage) bool {
+		return !slices.ContainsFunc(some, func(p passage) bool { return slices.ContainsFunc(all, room(p).meets) })
+	}
+	for len(places) > 0 {
+		n := 1
+		for n < len(places) && places[0].series > 0 && places[n].series == places[0].series && places[n].rank == places[0].rank {
+			n++
+		}
+		some := s.evenly(places[:n], fits, room)
+		for _, p := range some {
+			all = append(all, room(p).grown(float64(s.textPx/2), 0))
+		}
+		kept, places = append(kept, some...), places[n:]
+	}
+	return kept
+}
+
+// evenly returns as many places of a series as fit and have room beside each other.
+func (s *sheet) evenly(series []passage, fits func([]passage) bool, room func(passage) box) []passage {
+	for _, every := range [...]int{1, 2, 5, 10, 20, 50, 100} {
+		var some []passage
+		for i := every - 1; i < len(series); i += every {
+			some = append(some, series[i])
+		}
+		apart := true
+		for i := 1; i < len(some); i++ {
+			apart = apart && !room(some[i]).meets(room(some[i-1]).grown(float64(s.textPx/2), 0))
+		}
+		if len(some) == 0 || apart && fits(some) {
+			return some
+		}
+	}
+	return nil
 }
 
 // passageRoom is the room of a place's column of words whose first line is at y.

@@ -76,9 +76,10 @@ func TestPlotSaysWherePlacesAre(t *testing.T) {
 		t.Fatal(err)
 	}
 	dissected := terrain.Analyse(c)
-	for _, focus := range []string{OfCourse, OfLaps, "climb-1"} {
+	rides := wholeCourse(c, ridden(t, c, four()[0], 250, 0, c.LengthM(), false))
+	for _, focus := range []string{OfCourse, OfLaps, OfRides, "climb-1"} {
 		for _, width := range []int{LeastWidthPx, 777, MostWidthPx} {
-			d := drawn(t, Input{Course: c, Terrain: dissected, Focus: focus, WidthPx: width})
+			d := drawn(t, Input{Course: c, Terrain: dissected, Focus: focus, WidthPx: width, Rides: rides})
 			p, told := plotOf(t, d.SVG())
 			if !told || p.x0 < 0 || p.x1 > float64(width) || p.y0 >= p.y1 || p.fromM >= p.toM {
 				t.Fatalf("%s: the plot is %+v", focus, p)

@@ -72,7 +72,10 @@ func (s *sheet) place(g *ground, labels []label, top float64) (leftOut int) {
 	}
 	p := &placer{
 		bounds: box{s.padPx / 2, top, float64(s.WidthPx) - s.padPx/2, g.plot.y1},
-		sizePx: s.textPx, face: s.face, taken: s.d.texts(),
+		sizePx: s.textPx, face: s.face,
+	}
+	for _, b := range s.d.texts() {
+		p.taken = append(p.taken, b.grown(besideLabelPx, 0))
 	}
 	p.above(s.d, labels, g.top, s.ink.Muted)
 	return p.leftOut

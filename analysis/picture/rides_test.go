@@ -294,6 +294,32 @@ func TestPassageTimes(t *testing.T) {
 	}
 }
 
+// Where not all laps have room, those that are told follow each other evenly.
+func TestLapTimesAreTold(t *testing.T) {
+	c, dissected := season(t, "quellmere-criterium")
+	rides := fourRides(t, c)
+	for _, width := range []int{LeastWidthPx, 700, 1000, MostWidthPx} {
+		d := drawn(t, Input{Course: c, Terrain: dissected, Focus: OfRides, WidthPx: width, Rides: rides})
+		var told []int
+		for _, e := range d.elements {
+			if lap := 0; e.letters != nil && e.letters.ink == colour.Light.Palette().Muted {
+				if n, _ := fmt.Sscanf(e.letters.words, "lap %d", &lap); n == 1 {
+					told = append(told, lap)
+				}
+			}
+		}
+		if len(told) < 4 {
+			t.Fatalf("%d px: only laps %v are told", width, told)
+		}
+		for i, lap := range told {
+			if lap != told[0]*(i+1) {
+				t.Errorf("%d px: laps %v are told", width, told)
+				break
+			}
+		}
+	}
+}
+
 // On a stretch the picture shows it alone, at positions along the whole course.
 func TestStretchOfACourse(t *testing.T) {
 	c, dissected := season(t, "morvask-laps-and-climb")

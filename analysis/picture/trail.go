@@ -66,8 +66,9 @@ func (r *trail) edges() (m []float64) {
 
 // speeds are the means over a column around each edge, in m/s.
 func (r *trail) speeds() (all []reading) {
+	half := float64(r.columnM / 2)
 	for _, m := range r.edges() {
-		from, to := max(m-r.columnM/2, 0), min(m+r.columnM/2, r.endM())
+		from, to := max(m-half, 0), min(m+half, r.endM())
 		all = append(all, reading{m, (r.speedUpTo(to) - r.speedUpTo(from)) / (to - from)})
 	}
 	return all
