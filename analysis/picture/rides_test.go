@@ -170,11 +170,19 @@ func TestTextsNeverMeetOnPicturesOfRides(t *testing.T) {
 		c, dissected := season(t, name)
 		grounds = append(grounds, ground{c, dissected, fourRides(t, c)})
 	}
+	early, dissected := hills(t, 4000, 3, crowd(4000, 10)) // with a place 120 m from the start
+	grounds = append(grounds, ground{early, dissected, fourRides(t, early)})
+	laps := grounds[0]
+	laps.rides = Rides{FromM: 10_500, ToM: 25_600} // 50 m of the first lap, half of another
+	for _, r := range four() {
+		laps.rides.All = append(laps.rides.All, ridden(t, laps.c, r, 300, laps.rides.FromM, laps.rides.ToM, false))
+	}
+	grounds = append(grounds, laps)
 	rapid.Check(t, func(t *rapid.T) {
 		on := rapid.SampledFrom(grounds).Draw(t, "course")
 		rides := on.rides
 		rides.All = slices.Clone(rides.All[:rapid.IntRange(1, MostRides).Draw(t, "rides")])
-		rides.All[0].Rider = rapid.OneOf(rapid.Just("Nour"), rapid.StringN(0, 120, -1)).Draw(t, "name")
+		rides.All[0].Rider = rapid.OneOf(rapid.SampledFrom([]string{"Nour", strings.Repeat("Nour of the valley ", 9)}), rapid.StringN(0, 120, -1)).Draw(t, "name")
 		if rapid.Bool().Draw(t, "planned") {
 			rides.Planned = true
 			rides.All[0].ConstantPowerW, rides.All[0].ConstantTimeS, rides.All[0].RunsDryAtM = 251.4, 4000, 1234
@@ -269,6 +277,31 @@ func count(texts []string, want string) (n int) {
 	return n
 }
 
+// writtenAt reports whether words stand at a place across.
+func writtenAt(d *Drawing, words string, x float64) bool {
+	return slices.ContainsFunc(d.elements, func(e element) bool {
+		return e.letters != nil && e.letters.words == words && math.Abs(e.letters.at.x-x) < 0.1
+	})
+}
+
+// The lowest balance of W′ is where its sign is.
+func TestLowestBalanceIsPointedOut(t *testing.T) {
+	c, dissected := season(t, "morvask-laps-and-climb")
+	made := ridden(t, c, four()[0], 262, 0, c.LengthM(), false)
+	d, g, panels := panelsOf(t, Input{Course: c, Terrain: dissected, Focus: OfRides, WidthPx: 900, Rides: wholeCourse(c, made)})
+	want := point{g.x(made.LowAtM), panels[2].y(made.LowJ / 1000)}
+	for _, e := range d.elements {
+		if e.area != nil && e.area.ink == colour.Light.Palette().Lines[0] {
+			top := e.area.rings[0][0]
+			if at := (point{top.x, top.y + lowPx}); fromChord(at, want, want) > 0.2 {
+				t.Errorf("the sign is at %v, want %v", at, want)
+			}
+			return
+		}
+	}
+	t.Error("there is no sign")
+}
+
 // Times stand where they are ridden, and the finish and the laps go before the rest.
 func TestPassageTimes(t *testing.T) {
 	c, dissected := season(t, "morvask-laps-and-climb")
@@ -280,11 +313,7 @@ func TestPassageTimes(t *testing.T) {
 			if part.Kind != course.Lap {
 				continue
 			}
-			clock, found := wording.Clock(timeAt(made.Trace, part.EndM)), false
-			for _, e := range d.elements {
-				found = found || e.letters != nil && e.letters.words == clock && math.Abs(e.letters.at.x-g.x(part.EndM)) < 0.1
-			}
-			if !found {
+			if clock := wording.Clock(timeAt(made.Trace, part.EndM)); !writtenAt(d, clock, g.x(part.EndM)) {
 				t.Errorf("%d px: the end of lap %d has no %s at %.1f", width, part.Lap, clock, g.x(part.EndM))
 			}
 		}
@@ -343,6 +372,10 @@ func TestStretchOfACourse(t *testing.T) {
 				}
 			}
 		}
+	}
+	lap := c.Parts[slices.IndexFunc(c.Parts, func(p course.Part) bool { return p.Lap == 3 })]
+	if at := g.x(lap.EndM); !writtenAt(d, wording.Clock(timeAt(made.Trace, lap.EndM-from)), at) {
+		t.Errorf("the end of lap 3 has no time at %.1f", at)
 	}
 	texts := checkSVG(t, d.SVG())
 	for _, want := range []string{"19.0 km, from 12.0 km to 31.0 km · " + wording.Units{}.Height(c.AscentM(from, to)) + " of ascent", "lap 3", "end", "31.0"} {

@@ -6,10 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"parcours.example/analysis/course"
+	"parcours.example/analysis/picture"
 	"parcours.example/analysis/plan"
 	"parcours.example/analysis/ride"
 	"parcours.example/analysis/wording"
@@ -75,6 +77,61 @@ func TestPlanPicture(t *testing.T) {
 				t.Errorf("%q isn't told", want)
 			}
 		}
+	}
+}
+
+// drawnOf is what is drawn of a request.
+func drawnOf(t *testing.T, e *Engine, r Ride, asked *planning) (picture.Rides, *Predictions) {
+	t.Helper()
+	r.Trace = true
+	m, err := e.matrix(t.Context(), r, asked)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m = m.named()
+	p, err := e.ride(t.Context(), m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rides, err := m.drawn(t.Context(), p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rides, p
+}
+
+// What is drawn of a plan is the ride by its steps.
+func TestDrawnOfAPlan(t *testing.T) {
+	r := toPlan()
+	r.Effort = ride.Effort{Kind: Best}
+	rides, p := drawnOf(t, newEngine(t, Config{}), r.Ride, &planning{limits: r.Limits, traces: true})
+	for i, made := range rides.All {
+		held := p.Items[i].Planned.Held.Ride
+		if made.TimeS != held.TimeS || made.LowJ != held.Balance.MinJ || made.PlanTimeS != p.Items[i].Ride.TimeS || !slices.Equal(made.Trace.PowerW, held.Trace.PowerW) {
+			t.Errorf("%s: %v s of %v s", made.Rider, made.TimeS, held.TimeS)
+		}
+	}
+}
+
+// On a stretch the rides are drawn at places on the course; steps are asked for where they
+// are on it, and a halt ends the line there.
+func TestDrawnOnAStretch(t *testing.T) {
+	e := newEngine(t, Config{})
+	wall := CourseSource{Profile: &Profile{DistanceM: []float64{0, 2000, 3000}, ElevationM: []float64{0, 0, 200}}, Options: CourseOptions{Options: course.Defaults()}}
+	wall.Options.Smoothing = course.None
+	r := atPower(wall, 0)
+	r.StartM, r.Riders = 500, []ride.Rider{able(80, 180, 9000)}
+	r.Effort = ride.Effort{Kind: ride.BySteps, Steps: []ride.Step{{EndM: 1500, PowerW: 250}, {EndM: 3000, PowerW: 60}}}
+	rides, _ := drawnOf(t, e, r, nil)
+	made := rides.All[0]
+	end := made.Trace.DistanceM[len(made.Trace.DistanceM)-1] + 500
+	if math.Abs(end-made.HaltAtM) > 0.1 || made.HaltAtM < 2000 || math.Abs(made.LowAtM-1500) > 1 {
+		t.Errorf("the line ends at %v m, the halt is at %v m, the lowest balance at %v m", end, made.HaltAtM, made.LowAtM)
+	}
+	r.Effort = ride.Effort{Kind: ride.ByPower, PowerW: 300}
+	rides, p := drawnOf(t, e, r, nil)
+	if got, want := rides.All[0].LowAtM, p.Items[0].Ride.Balance.MinAtM+500; got != want || rides.FromM != 500 || rides.ToM != 3000 {
+		t.Errorf("from %v m to %v m, the lowest balance at %v m, want %v m", rides.FromM, rides.ToM, got, want)
 	}
 }
 
