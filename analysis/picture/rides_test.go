@@ -170,7 +170,7 @@ func TestTextsNeverMeetOnPicturesOfRides(t *testing.T) {
 		c, dissected := season(t, name)
 		grounds = append(grounds, ground{c, dissected, fourRides(t, c)})
 	}
-	early, dissected := hills(t, 4000, 3, crowd(4000, 10)) // with a place 120 m from the start
+	early, dissected := hills(t, 4000, 3, crowd(4000, 40)) // with a place 30 m from the start
 	grounds = append(grounds, ground{early, dissected, fourRides(t, early)})
 	laps := grounds[0]
 	laps.rides = Rides{FromM: 10_500, ToM: 25_600} // 50 m of the first lap, half of another
@@ -405,6 +405,17 @@ func TestDrawRefusesRides(t *testing.T) {
 		if why, ok := errors.AsType[*Error](err); !ok || why.Code != x.code {
 			t.Errorf("%d rides at %d px: %v, want %s", len(x.rides.All), x.height, err, x.code)
 		}
+	}
+}
+
+// A lap of which the stretch has no more than a sliver bears no name over its edges.
+func TestSliversOfLapsBearNoName(t *testing.T) {
+	c, dissected := season(t, "morvask-laps-and-climb")
+	lap := c.Parts[1]
+	rides := Rides{FromM: lap.EndM - 50, ToM: lap.EndM + 15_000, All: []Ride{blankRide(four()[0])}}
+	d, g, _ := panelsOf(t, Input{Course: c, Terrain: dissected, Focus: OfRides, WidthPx: 900, Rides: rides})
+	if writtenAt(d, "lap 1", (g.x(rides.FromM)+g.x(lap.EndM))/2) || !writtenAt(d, "lap 2", (g.x(c.Parts[2].StartM)+g.x(c.Parts[2].EndM))/2) {
+		t.Errorf("%q", checkSVG(t, d.SVG()))
 	}
 }
 
