@@ -29,6 +29,7 @@ func TestLimits(t *testing.T) {
 					holdsLimit(t, b, limit)
 					partOfText(t, b, *full)
 					partOfText(t, before, b)
+					partOfText(t, Brief{Text: before.Markdown}, Brief{Text: b.Markdown})
 					if b.Omitted > before.Omitted && before.Text != "" {
 						t.Errorf("limit %d omits %d, a smaller one %d", limit, b.Omitted, before.Omitted)
 					}
@@ -126,6 +127,21 @@ func TestEveryPassIsTold(t *testing.T) {
 			if !w.toldElsewhere(m) {
 				passes(m.ID, markPasses(m.Passes))
 			}
+		}
+	}
+}
+
+// TestHallsHaveNoRoad holds that indoors nothing is said of bends, descents and wind, but
+// where the file's faults are told.
+func TestHallsHaveNoRoad(t *testing.T) {
+	road := regexp.MustCompile(`(?i)\bbends?\b|\bdescent|\bwind\b|\bbrake|closed roads`)
+	for name, in := range fixtures() {
+		in.Indoor, in.Course.Quality = true, course.Quality{PointsRead: 1000}
+		for i := range in.Rides {
+			in.Rides[i].Band = nil // its doubts are the caller's
+		}
+		if text := Write(in).Text; road.MatchString(text) {
+			t.Errorf("%s: %q in\n%s", name, road.FindString(text), text)
 		}
 	}
 }

@@ -159,10 +159,14 @@ func (w writer) decides() phrase {
 func (w writer) withoutClimb() phrase {
 	perKm, kind := w.ascentPerKm(), w.kind()
 	switch {
+	case perKm < rollingFrom && kind == kindTimeTrial && w.in.Indoor:
+		return words("It is flat: pacing decides.")
 	case perKm < rollingFrom && kind == kindTimeTrial:
 		return words("It is flat: pacing decides, and the wind turns round with the road.")
 	case kind == kindTimeTrial:
 		return words("It rolls without a climb of note: what falls on the way out rises on the way back.")
+	case perKm < hillyFrom && kind == kindCriterium && w.in.Indoor:
+		return words("No climb: position and the sprint are likely to decide.")
 	case perKm < hillyFrom && kind == kindCriterium:
 		return words("No climb: position, bends and the sprint are likely to decide.")
 	case kind == kindCriterium:

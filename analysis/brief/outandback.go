@@ -123,8 +123,13 @@ func (w writer) headingOut() (point int, straight bool) {
 // less with them gains time is shown by models and on the road (Swain 1997; Atkinson,
 // Peacock & Passfield 2007; both from memory).
 func (w writer) spending() phrase {
-	label := strong(words("Pacing"))
-	if w.in.Course.HasElevation() && w.ascentPerKm() >= rollingFrom {
+	label, rolls := strong(words("Pacing")), w.in.Course.HasElevation() && w.ascentPerKm() >= rollingFrom
+	switch {
+	case rolls && w.in.Indoor:
+		return say("{}: a little above the mean where it rises, a little below where it falls.", label)
+	case w.in.Indoor:
+		return say("{}: even, with no faster start than can be held.", label)
+	case rolls:
 		return say("{}: a little above the mean where it rises or the wind is against you, a little below where it falls.", label)
 	}
 	return say("{}: a little above the mean against the wind, a little below with it; no faster start than can be held.", label)
