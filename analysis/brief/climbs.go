@@ -39,8 +39,10 @@ func (w writer) climbLine(i int) []said {
 	c := w.in.Terrain.Climbs[i]
 	if i == w.key() {
 		return []said{
-			{rankKeyClimb, w.climb(i)}, {rankKeyPasses, w.feet(i)},
-			{rankKeySections, w.shape(c)}, {rankKeySteepest, w.steepest(c)},
+			{rankKeyClimb, w.climb(i)},
+			{rankKeyPasses, w.feet(i)},
+			{rankKeySections, w.shape(c)},
+			{rankKeySteepest, w.steepest(c)},
 		}
 	}
 	if !isWhole(c) {

@@ -110,7 +110,8 @@ func referenceParser(t *testing.T) string {
 func holdsStructure(t interface {
 	Fatalf(string, ...any)
 	Errorf(string, ...any)
-}, parser, name string, b *Brief) {
+}, parser, name string, b *Brief,
+) {
 	command := exec.Command(parser, "-t", "xml")
 	command.Stdin = strings.NewReader(b.Markdown)
 	out, err := command.Output()
