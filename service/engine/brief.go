@@ -7,7 +7,6 @@ import (
 	"math"
 
 	"parcours.example/analysis/brief"
-	"parcours.example/analysis/itinerary"
 	"parcours.example/analysis/ride"
 )
 
@@ -57,31 +56,16 @@ func (e *Engine) Brief(ctx context.Context, r BriefRequest) (*Brief, error) {
 	in := brief.Input{
 		Course: c.Course, Terrain: c.Terrain, Units: r.Units, MaxChars: r.MaxChars, Indoor: r.Conditions.Indoor,
 	}
-	var rows []itinerary.Row
-	if r.Itinerary != nil {
-		if rows, err = r.Itinerary.rowsOf(c); err != nil {
-			return nil, err
-		}
+	rows, err := r.Itinerary.rowsOf(c)
+	if err != nil {
+		return nil, err
 	}
-	var rides []Prediction
-	if len(r.Riders) > 0 {
-		predictions, err := e.predictEach(ctx, c, r, positions(rows))
-		if err != nil {
-			return nil, err
-		}
-		rides = predictions.Items
-		for _, p := range rides {
-			told, err := tell(c, predictions.Spans, r.Riders[p.RiderIndex].MassKg, p)
-			if err != nil {
-				return nil, err
-			}
-			in.Rides = append(in.Rides, told)
-		}
+	rides, err := e.tellRides(ctx, c, r, positions(rows), &in)
+	if err != nil {
+		return nil, err
 	}
-	if r.Itinerary != nil {
-		if in.Itinerary, err = e.itineraryOf(ctx, c, r, rows, rides); err != nil {
-			return nil, err
-		}
+	if in.Itinerary, err = e.itineraryOf(ctx, c, r, rows, rides); err != nil {
+		return nil, err
 	}
 	if in.Answers, err = e.answer(ctx, c, r); err != nil {
 		return nil, err
@@ -90,6 +74,26 @@ func (e *Engine) Brief(ctx context.Context, r BriefRequest) (*Brief, error) {
 		defer e.meter.time(stageBrief)()
 		return &Brief{Course: c, Brief: brief.Write(in)}, nil
 	})
+}
+
+// tellRides adds the rides of all riders, if there are any, to what is told, and returns
+// them with their clocks at positions on the course.
+func (e *Engine) tellRides(ctx context.Context, c *Course, r BriefRequest, clocksAtM []float64, in *brief.Input) ([]Prediction, error) {
+	if len(r.Riders) == 0 {
+		return nil, nil
+	}
+	predictions, err := e.predictEach(ctx, c, r, clocksAtM)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range predictions.Items {
+		told, err := tell(c, predictions.Spans, r.Riders[p.RiderIndex].MassKg, p)
+		if err != nil {
+			return nil, err
+		}
+		in.Rides = append(in.Rides, told)
+	}
+	return predictions.Items, nil
 }
 
 // predictEach rides every rider over the whole course with the common effort or

@@ -62,8 +62,11 @@ func (i *Itinerary) check(lengthM float64) error {
 	return nil
 }
 
-// rowsOf returns the rows of a course.
+// rowsOf returns the rows of a course; none where no itinerary is asked for.
 func (i *Itinerary) rowsOf(c *Course) ([]itinerary.Row, error) {
+	if i == nil {
+		return nil, nil
+	}
 	if err := i.check(c.LengthM()); err != nil {
 		return nil, err
 	}
@@ -75,9 +78,12 @@ func (i *Itinerary) rowsOf(c *Course) ([]itinerary.Row, error) {
 }
 
 // itineraryOf makes the asked itinerary of a course and of the rides over it, which hold
-// the clocks at its rows.
+// the clocks at its rows; nil where none is asked for.
 func (e *Engine) itineraryOf(ctx context.Context, c *Course, r BriefRequest, rows []itinerary.Row, rides []Prediction) (*itinerary.Table, error) {
 	asked := r.Itinerary
+	if asked == nil {
+		return nil, nil
+	}
 	t := &itinerary.Table{LengthM: c.LengthM(), StartS: asked.StartS, Neutral: asked.Neutral, Rows: rows}
 	for _, v := range asked.SpeedsMps {
 		t.Columns = append(t.Columns, atSpeed(t, v))
