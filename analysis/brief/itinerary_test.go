@@ -240,6 +240,30 @@ func TestItineraryInMarkdown(t *testing.T) {
 	}
 }
 
+// TestPassesStayTogether demands all passes of a place in a table, or none.
+func TestPassesStayTogether(t *testing.T) {
+	for name, in := range itineraries() {
+		w := writer{in: in}
+		for limit := 120; limit < 4096; limit += 97 {
+			in.MaxChars = limit
+			told := map[string]bool{}
+			for _, f := range Write(in).Facts {
+				told[f.Name] = true
+			}
+			type place struct{ rank, group int }
+			kept := map[place]bool{}
+			for i, r := range in.Itinerary.Rows {
+				main := w.mainThing(r)
+				p, is := place{w.thingRank(main), groupOf(main)}, told[rowFact(i)+".at_m"]
+				if before, seen := kept[p]; seen && before != is {
+					t.Errorf("%s at %d: row %d (%s) without others of its place", name, limit, i, main.Kind)
+				}
+				kept[p] = is
+			}
+		}
+	}
+}
+
 func TestInertCells(t *testing.T) {
 	for cell, want := range map[string]string{
 		"": "", "Mill": "Mill", "'s Hill": "'s Hill", "=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@x": "'@x", "\tx": "'\tx", "\rx": "'\rx", "＝1": "'＝1", "a=b": "a=b",

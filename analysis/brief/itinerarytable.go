@@ -1,6 +1,7 @@
 package brief
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -19,7 +20,8 @@ const (
 )
 
 // itinerary is the section of the itinerary, empty without one: a table of whole rows,
-// which is as wide whatever rows are left out.
+// which is as wide whatever rows are left out. All passes of a place are left out or none,
+// so that none seems not to be ridden.
 func (w writer) itinerary() block {
 	t := w.in.Itinerary
 	if t == nil {
@@ -28,7 +30,9 @@ func (w writer) itinerary() block {
 	s := newSheet(w, t)
 	b := block{kind: tabled, heading: words("Itinerary"), intro: w.introduction(t, s.clocks), head: s.head(w, t)}
 	for i, c := range w.rows {
-		b.lines = append(b.lines, []said{{w.rowRank(t.Rows[i]), s.row(c)}})
+		main := w.mainThing(t.Rows[i])
+		b.lines = append(b.lines, []said{{w.thingRank(main), s.row(c)}})
+		b.groups = append(b.groups, groupOf(main))
 	}
 	return b
 }
@@ -186,13 +190,18 @@ func (w writer) perHour() string {
 	return "km/h"
 }
 
-// rowRank is that of the thing on a row that matters most.
-func (w writer) rowRank(r itinerary.Row) int {
-	rank := rankClocks
-	for _, t := range r.Things {
-		rank = min(rank, w.thingRank(t))
+// mainThing is the thing on a row that matters most.
+func (w writer) mainThing(r itinerary.Row) itinerary.Thing {
+	return slices.MinFunc(r.Things, func(a, b itinerary.Thing) int { return cmp.Compare(w.thingRank(a), w.thingRank(b)) })
+}
+
+// groupOf is the number, above 0, of the place that a thing is a pass of.
+func groupOf(t itinerary.Thing) int {
+	switch t.Kind {
+	case itinerary.Start, itinerary.Finish:
+		return 1
 	}
-	return rank
+	return 2 + t.Index
 }
 
 func (w writer) thingRank(t itinerary.Thing) int {

@@ -1,6 +1,8 @@
 package brief
 
 import (
+	"cmp"
+	"slices"
 	"sort"
 	"strings"
 	"unicode/utf8"
@@ -20,6 +22,9 @@ type block struct {
 	// intro and head stand above the rows of a table and are gone with the last of them.
 	intro, head phrase
 	lines       [][]said
+	// groups, where not nil, has a number above 0 for each line. Lines of equal rank and
+	// number are kept or left out together.
+	groups []int
 }
 
 type blockKind int
@@ -49,34 +54,52 @@ func (d document) fit(limit int) *Brief {
 			r := d.cut(ranks, n+1).render()
 			return max(utf8.RuneCountInString(r.markdown), utf8.RuneCountInString(r.text)) > limit
 		})
+		for keep > 0 && keep < len(ranks) && together(ranks[keep-1], ranks[keep]) {
+			keep--
+		}
 		keep = max(keep, 1) // the short caution
 	}
 	return d.cut(ranks, keep).brief(len(ranks) - keep)
 }
 
-// place is where a sentence stands.
-type place struct{ block, line, sentence, rank int }
+// place is where a sentence stands, and how important it is.
+type place struct {
+	position
+	rank, group int
+}
+
+// position is where a sentence stands.
+type position struct{ block, line, sentence int }
+
+// together reports whether neither of two sentences is kept without the other.
+func together(a, b place) bool { return a.group > 0 && a.group == b.group && a.rank == b.rank }
 
 // ranks returns the places of all sentences, most important first.
 func (d document) ranks() []place {
 	var places []place
 	for b, block := range d.blocks {
 		for l, line := range block.lines {
+			group := 0
+			if block.groups != nil {
+				group = block.groups[l]
+			}
 			for s, said := range line {
-				places = append(places, place{b, l, s, said.rank})
+				places = append(places, place{position{b, l, s}, said.rank, group})
 			}
 		}
 	}
-	sort.SliceStable(places, func(i, j int) bool { return places[i].rank < places[j].rank })
+	slices.SortStableFunc(places, func(a, b place) int {
+		return cmp.Or(cmp.Compare(a.rank, b.rank), cmp.Compare(a.group, b.group))
+	})
 	return places
 }
 
 // cut returns the document with the first n places alone; lines and blocks left
 // empty are gone.
 func (d document) cut(ranks []place, n int) document {
-	kept := map[place]bool{}
+	kept := map[position]bool{}
 	for _, p := range ranks[:n] {
-		kept[p] = true
+		kept[p.position] = true
 	}
 	out := document{title: d.title}
 	for b, whole := range d.blocks {
@@ -84,7 +107,7 @@ func (d document) cut(ranks []place, n int) document {
 		for l, line := range whole.lines {
 			var sentences []said
 			for s, said := range line {
-				if kept[place{b, l, s, said.rank}] {
+				if kept[position{b, l, s}] {
 					sentences = append(sentences, said)
 				}
 			}

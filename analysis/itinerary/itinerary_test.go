@@ -117,6 +117,9 @@ func clocksRise(t *testing.T, k int, rows []itinerary.Row, neutral itinerary.Neu
 			if i > 0 && !(clocks[i] > clocks[i-1]) {
 				t.Errorf("case %d: row %d at %v s follows one at %v s", k, i, clocks[i], clocks[i-1])
 			}
+			if together := neutral.TimeS / neutral.EndM; rows[i].AtM < neutral.EndM && math.Abs(clocks[i]-together*rows[i].AtM) > 1e-9*neutral.TimeS {
+				t.Errorf("case %d: %v m of the neutral stretch after %v s", k, rows[i].AtM, clocks[i])
+			}
 			if rows[i].Holds(itinerary.RacingBegins) && math.Abs(clocks[i]-neutral.TimeS) > 1e-9 {
 				t.Errorf("case %d: racing begins at %v s, not %v s", k, clocks[i], neutral.TimeS)
 			}
