@@ -109,6 +109,7 @@ func (b *tab) checkAxe(view string, parts ...string) {
 	if len(parts) > 0 {
 		where = quote(strings.Join(parts, ", "))
 	}
+	eval[bool](b, "(scrollTo({top: 0, behavior: 'instant'}), true)") // so that what stays at the top covers nothing
 	found := eval[struct{ Violations, Incomplete []finding }](b, `axe.run(`+where+`, {
 		resultTypes: ["violations", "incomplete"], rules: {"target-size": {enabled: true}},
 	}).then(r => ({Violations: r.violations, Incomplete: r.incomplete}))`)

@@ -1,26 +1,122 @@
 package browser_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"unicode/utf8"
 )
 
-// A race of riders who are all drawn needs nobody given.
-func TestRaceOfADrawnField(t *testing.T) {
+// openRace opens a demo whose questions can be asked of the invented riders, on two
+// set-ups.
+func openRace(t *testing.T, demo string) *tab {
+	t.Helper()
 	b := newTab(t)
-	b.open("/#demo=quellmere-criterium")
-	b.waitVisible("#race")
+	b.open("/#demo=" + demo)
+	b.waitVisible("#race-comparisons")
+	for i, name := range []string{"Smooth", "Light wheels"} {
+		b.click("#add-set-up")
+		b.typeIn(fmt.Sprintf("#setup-%d-name", i+1), name)
+	}
+	b.typeIn("#setup-1-cda_change_m2", "-0.02")
+	b.typeIn("#setup-2-mass_kg", "6.8")
+	return b
+}
+
+// ask opens a question, asks it and waits for its answer.
+func (b *tab) ask(path string) {
+	b.t.Helper()
+	if !b.visible("#race-" + path + " form") {
+		b.click("#race-" + path + " > summary")
+	}
+	b.click("#race-" + path + " form button.main")
+	b.waitVisible("#race-" + path + " .told")
+}
+
+// unfold opens all that is folded in a part.
+func (b *tab) unfold(selector string) {
+	b.t.Helper()
+	eval[bool](b, "document.querySelectorAll("+quote(selector+" details")+").forEach(d => d.open = true) ?? true")
+}
+
+// Each question is answered with its recommendation first, in either unit, with its
+// cautions in sight, and is told to be old when what it was asked of changes.
+func TestQuestionsOfARace(t *testing.T) {
+	b := openRace(t, "ludwether-mountain-stage")
+	b.set("#change", "true")
+	b.set("#rule-runs", "10")
+	for path, caption := range map[string]string{
+		"comparisons": "the fastest in bold", "launches": "Where to launch", "aids": "the best places", "scenarios": "Of 10 runs",
+	} {
+		b.ask(path)
+		b.waitText("#race-"+path+" caption", caption)
+		if !b.visible("#race-" + path + " ul.caution") {
+			t.Errorf("%s: the cautions aren't seen", path)
+		}
+	}
+	b.checkView("race", narrowLight)
+	b.checkView("race", wideDark)
+	b.set("#units", "imperial")
+	b.waitText("#race-launches td", "mph")
+	if shown := strings.Join(b.texts("#race td"), "\n"); strings.Contains(shown, " km/h") {
+		t.Error("speeds in km/h beside miles")
+	}
+	b.typeIn("#rider-1-critical_power_w", "240")
+	b.waitText("#race-aids [role=status]", "asked before")
+	b.click("[data-demo=quellmere-criterium]")
+	b.waitGone("#race .told")
+}
+
+// A race of riders who are all drawn asks nothing of those given.
+func TestRaceOfADrawnField(t *testing.T) {
+	b := openRace(t, "quellmere-criterium")
+	b.set("#rider-1-mass_kg", "")
 	b.click("#race-scenarios > summary")
-	b.typeIn("#drawn-count", "6")
+	b.unfold("#race-scenarios")
 	b.set("#field-ours", "false")
-	b.click("#race-scenarios form button.main")
-	b.waitText("#race-scenarios .told", "100 runs")
-	if got := b.count("#race-scenarios .answer > .wide:first-of-type tbody tr"); got != 6 {
+	b.typeIn("#drawn-count", "6")
+	b.typeIn("#rule-runs", "20")
+	b.ask("scenarios")
+	b.waitText("#race-scenarios caption", "Of 20 runs")
+	if got := b.count("#race-scenarios .answer > .wide:nth-of-type(1) tbody tr"); got != 6 {
 		t.Errorf("odds of %d riders", got)
 	}
-	if !b.visible("#race-scenarios ul.caution") {
-		t.Error("the cautions aren't seen")
+}
+
+// A long race tells how far it is, and can be stopped.
+func TestRaceIsStopped(t *testing.T) {
+	b := openRace(t, "quellmere-criterium")
+	b.click("#race-scenarios > summary")
+	b.unfold("#race-scenarios")
+	b.typeIn("#rule-runs", "400")
+	b.click("#race-scenarios form button.main")
+	b.waitText("#race-scenarios [role=status]", "of 400 runs are done")
+	b.click("#race-scenarios .stop")
+	b.waitText("#race-scenarios [role=status]", "Stopped.")
+	b.waitGone("#race-scenarios progress")
+	if b.count("#race-scenarios .told") != 0 {
+		t.Error("a stopped race has an answer")
+	}
+}
+
+// What the service finds wrong is told at the field that it names.
+func TestFaultsOfQuestions(t *testing.T) {
+	b := openRace(t, "hoskerrow-eight")
+	b.click("#race-launches > summary")
+	b.unfold("#race-launches")
+	b.typeIn("#launch-approach_speed_mps", "50")
+	b.typeIn("#launch-demand", "70")
+	b.allow(400)
+	b.click("#race-launches form button.main")
+	b.waitVisible("#race-launches .problem")
+	b.waitVisible("#launch-demand-wrong")
+	if !eval[bool](b, "document.activeElement.id === 'launch-demand'") {
+		t.Error("the reader isn't taken to the field")
+	}
+	b.set("#launch-demand", "")
+	b.ask("launches")
+	if b.visible("#launch-demand-wrong") {
+		t.Error("a mended fault is still told")
 	}
 }
 
@@ -28,29 +124,56 @@ func TestRaceOfADrawnField(t *testing.T) {
 func TestBriefIsCopiedAsItIs(t *testing.T) {
 	b := newTab(t)
 	b.open("/#demo=morvask-laps-and-climb")
-	b.waitVisible("#brief")
+	b.waitVisible("#brief form")
+	b.set("#brief-times", "false")
 	b.click("#brief form button.main")
-	b.waitText("#brief [role=status]", "Written")
+	b.waitVisible("[data-copy='0']:enabled")
 	id := eval[string](b, `fetch("/demos/morvask-laps-and-climb").then(r => r.blob())
 		.then(file => fetch("/v1/courses", {method: "POST", body: file, headers: {"Content-Type": "application/octet-stream"}})).then(r => r.json()).then(c => c.course_id)`)
 	for _, c := range []struct{ form, accept, length string }{
 		{"text", "text/plain", "280"}, {"text", "text/plain", "0"}, {"markdown", "text/markdown", "2000"}, {"markdown", "text/markdown", "4096"},
 	} {
-		b.click("#brief-form-" + c.form)
-		b.click("[data-copy='" + c.length + "']")
-		b.waitText("#brief [role=status]", "copied")
 		limit := ""
 		if c.length != "0" {
 			limit = `, "max_chars": ` + c.length
 		}
 		want := eval[string](b, `fetch("/v1/briefs", {method: "POST", headers: {"Accept": `+quote(c.accept)+`, "Content-Type": "application/json"},
 			body: `+quote(`{"course": {"course_id": "`+id+`"}, "units": "metric"`+limit+`}`)+`}).then(r => r.text())`)
-		got := b.clipboard()
-		if got != want {
+		b.click("#brief-form-" + c.form)
+		b.click("[data-copy='" + c.length + "']")
+		b.waitText("#brief [role=status]", fmt.Sprintf("%d characters copied", utf8.RuneCountInString(want)))
+		if got := b.clipboard(); got != want || !strings.Contains(got, "Morvask") {
 			t.Errorf("%s of %s characters: copied\n%s\nnot\n%s", c.form, c.length, got, want)
 		}
-		if c.length == "280" && utf8.RuneCountInString(got) > 280 || !strings.Contains(got, "Morvask") {
-			t.Errorf("%q", got)
-		}
 	}
+}
+
+// A browser that keeps its clipboard to itself has the text selected for copying by hand.
+func TestBriefIsCopiedByHand(t *testing.T) {
+	b := openRace(t, "skarnholt-hill-climb")
+	b.click("#brief form button.main")
+	b.waitVisible("[data-copy='280']:enabled")
+	eval[bool](b, `(navigator.clipboard.writeText = () => Promise.reject(new Error("refused"))) && true`)
+	b.click("[data-copy='280']")
+	b.waitVisible("#brief textarea")
+	if got := eval[string](b, "getSelection().toString()"); got == "" || got != b.value("#brief textarea") {
+		t.Errorf("selected %q", got)
+	}
+}
+
+// A brief that was written follows the units and what else it tells.
+func TestBriefIsKeptUpToDate(t *testing.T) {
+	b := openRace(t, "skarnholt-hill-climb")
+	b.click("#brief form button.main")
+	b.waitText("#brief article", "Light")
+	b.set("#units", "imperial")
+	b.waitText("#brief article", "miles")
+	b.set("#brief-itinerary", "true")
+	b.waitText("#brief caption", "Itinerary")
+	b.unfold("#brief")
+	b.typeIn("#itinerary-speed-1", "15")
+	b.waitText("#brief thead", "15.0 mph")
+	b.checkAccessible("brief")
+	b.click("[data-demo=quellmere-criterium]")
+	b.waitText("#brief h3", "Quellmere")
 }

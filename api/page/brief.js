@@ -1,79 +1,83 @@
 // The brief as it would be posted, in the lengths that chats take.
 
-import { clean, askAbout } from "./course.js";
-import { el, fill, problemBox } from "./dom.js";
-import { requestOf } from "./racequestion.js";
-import { calledOff } from "./service.js";
+import { toldFields } from "./briefasked.js";
+import { askAbout } from "./course.js";
+import { el, fill, table } from "./dom.js";
+import { goToField } from "./fields.js";
+import { makeWork } from "./work.js";
 import { count } from "./wording.js";
 
 /** The lengths in code points; 0 is all there is to say. */
 const lengths = [280, 2000, 4096, 0];
-const lengthWords = (n) => (n ? count(n) : "all of it");
 
 /** Fills the section. The brief is fetched when it is asked for, and then kept up to date. */
-export function mountBrief(section, store) {
-  const length = choice("brief-length", "How long, in characters", lengths.map((n) => [String(n), lengthWords(n)]), "2000", () => show());
-  const form = choice("brief-form", "Copied as", [["text", "plain text"], ["markdown", "Markdown"]], "text", () => show());
-  const told = toldFields(store);
-  const status = el("span", { role: "status", class: "soft" });
-  const stop = el("button", { type: "button", hidden: true, onclick: () => running?.abort() }, "Stop");
-  const bar = el("progress", { hidden: true, "aria-label": "Brief" });
-  const trouble = el("div");
-  const copies = el("div", { class: "no-print" });
+export function mountBrief(section, store, riders) {
+  const length = choice("brief-length", "How long, in characters", lengths.map((n) => [String(n), n ? count(n) : "all of it"]), "2000", show);
+  const form = choice("brief-form", "Copied as", [["text", "plain text"], ["markdown", "Markdown"]], "text", show);
+  const told = toldFields(store, renew);
+  const work = makeWork(point);
+  const copies = copyRow();
   const read = el("article", { class: "answer" });
   let briefs = new Map(); // by length
-  let running = null;
-  let wanted = false;
+  let written = null; // what they were asked with
   let waiting = 0;
 
-  store.on(["course"], ({ course }) => (section.hidden = !course));
-  store.on(["course", "units", ...told.keys], () => {
-    told.update();
-    if (!wanted) return;
-    clearTimeout(waiting); // somebody may still be typing
-    waiting = setTimeout(write, 300);
-  });
+  function course() {
+    section.hidden = !store.get("course");
+    work.stop();
+    work.say("");
+    if (written) briefs = new Map();
+    show();
+    renew();
+  }
+  store.on(["course"], course);
+  store.on(["units", ...told.keys], renew);
+
+  /** Writes anew what was written of something else; somebody may still be typing. */
+  function renew() {
+    if (written === null) return;
+    clearTimeout(waiting);
+    waiting = setTimeout(() => asked() !== written && write(), 300);
+  }
+  const body = () => ({ units: store.get("units"), ...told.read() });
+  const asked = () => JSON.stringify([store.get("course")?.course_id, body()]);
 
   async function write() {
-    if (!store.get("course")) return;
-    wanted = true;
-    running?.abort();
-    const mine = (running = new AbortController());
-    const body = { units: store.get("units"), ...told.read() };
-    const got = new Map();
-    fill(trouble);
-    bar.hidden = stop.hidden = false;
-    status.textContent = "Writing …";
-    try {
+    if (!store.get("course") || !told.check()) return;
+    written = asked();
+    const request = body();
+    await work.run("Writing …", async (signal, progress) => {
+      const got = new Map();
       const first = Number(length.get());
       for (const n of [first, ...lengths.filter((l) => l !== first)]) {
-        got.set(n, await askAbout(store, "/v1/briefs", n ? { ...body, max_chars: n } : body, { signal: mine.signal }));
+        got.set(n, await askAbout(store, "/v1/briefs", n ? { ...request, max_chars: n } : request, { signal }));
+        if (signal.aborted) return;
+        progress("Writing …", got.size, lengths.length);
         briefs = got;
         show();
       }
-      status.textContent = "Written.";
-    } catch (error) {
-      if (running !== mine) return;
-      status.textContent = calledOff(error) ? "Stopped." : "";
-      if (!calledOff(error)) fill(trouble, problemBox(error));
-    } finally {
-      if (running === mine) bar.hidden = stop.hidden = true;
-    }
+    });
   }
 
   function show() {
     const brief = briefs.get(Number(length.get()));
-    fill(read, brief ? asRead(brief) : null);
-    fill(copies, briefs.size ? [copyList(briefs, form.get()), brief ? letters(brief[form.get()]) : null] : null);
+    fill(read, brief && asRead(brief));
+    copies.show(new Map([...briefs].map(([n, b]) => [n, b[form.get()]])), brief?.[form.get()]);
+  }
+
+  function point(problem) {
+    const faults = told.point(problem);
+    riders.point(problem, faults.length === 0);
+    if (faults.length) goToField(faults[0]);
   }
 
   fill(section,
     el("h2", { id: "brief-title" }, "Brief"),
     el("p", { class: "soft no-print" }, "The course, and what is known of the race, in words to post. What doesn't fit is left out from the least important on, in whole sentences."),
-    el("form", { class: "no-print", onsubmit: (event) => { event.preventDefault(); write(); } },
-      el("div", { class: "row" }, length.node, form.node), told.node,
-      el("p", { class: "row" }, el("button", { class: "main" }, "Write the brief"), stop, bar, status)),
-    trouble, copies, read);
+    el("form", { class: "no-print", onsubmit: (event) => (event.preventDefault(), write()) },
+      el("div", { class: "row" }, length.node, form.node), told.node, el("p", {}, el("button", { class: "main" }, "Write the brief"))),
+    work.node, copies.node, read);
+  course();
 }
 
 /** A choice of one among a few. */
@@ -84,43 +88,52 @@ function choice(name, words, choices, first, changed) {
   return { node, get: () => buttons.find((b) => b.checked).value };
 }
 
-/** What the brief tells beside the course. */
-function toldFields(store) {
-  const keys = ["riders", "setups", "conditions", "surfaces", "effort"];
-  const times = el("input", { type: "checkbox", id: "brief-times", checked: true });
-  const node = el("fieldset", {}, el("legend", {}, "Beside the course it tells"), el("span", {}, times, " ", el("label", { for: times.id }, "the riders' times")));
-  const known = () => store.get("riders")?.length && store.get("effort");
-  function update() {
-    node.hidden = !known();
-  }
-  update();
-  return {
-    node, keys, update,
-    read: () => (known() && times.checked ? requestOf(store, keys, []) : {}),
-  };
-}
-
 /** The brief as it is read; its texts stay texts. */
 function asRead(brief) {
   return [
     el("h3", {}, brief.title),
     brief.sections.map((s) => (s.heading ? [el("h4", {}, s.heading), el("ul", {}, s.lines.map((l) => el("li", {}, l)))] : s.lines.map((l) => el("p", {}, l)))),
+    brief.itinerary && itineraryTable(brief.itinerary),
     brief.cautions.map((c) => el("p", { class: "caution" }, c)),
-    brief.omitted_count ? el("p", { class: "soft no-print" }, `Left out at this length: ${count(brief.omitted_count)} sentences.`) : null,
+    brief.omitted_count > 0 && el("p", { class: "soft no-print" }, `Left out at this length: ${count(brief.omitted_count)} sentences and lines.`),
   ];
 }
 
-/** A button for each length that copies the service's own text. */
-function copyList(briefs, form) {
+function itineraryTable(it) {
+  const high = it.rows.some((r) => r.elevation_text);
+  return [
+    table("Itinerary", [["Covered", "n"], ["To go", "n"], ...(high ? [["Height", "n"]] : []), "Place", ...it.columns.map((c) => [c.text, "n"])],
+      it.rows.map((r) => [r.covered_text, r.to_go_text, ...(high ? [r.elevation_text ?? ""] : []), r.things.map((t) => t.text).join("; "), ...r.clock_texts])),
+    it.notes.map((n) => el("p", {}, n.detail)),
+  ];
+}
+
+/** A button for each length that copies the service's own text, and the one that is read letter for letter. */
+function copyRow() {
   const done = el("p", { role: "status", class: "soft" });
   const byHand = el("div");
-  const buttons = lengths.filter((n) => briefs.has(n)).map((n) => {
-    const text = briefs.get(n)[form];
-    return el("div", { class: "field" },
-      el("button", { type: "button", "data-copy": String(n), onclick: () => copy(text, done, byHand) }, n ? `Copy up to ${count(n)}` : "Copy all of it"),
-      el("span", { class: "hint" }, `${count([...text].length)} characters`));
+  const letters = el("pre", { tabIndex: 0 });
+  let texts = new Map();
+  const buttons = lengths.map((n) => {
+    const size = el("span", { class: "hint" });
+    const button = el("button", { type: "button", "data-copy": String(n), onclick: () => copy(texts.get(n), done, byHand) }, n ? `Copy up to ${count(n)}` : "Copy all of it");
+    return { n, size, button, node: el("div", { class: "field" }, button, size) };
   });
-  return [el("div", { class: "row" }, buttons), done, byHand];
+  const node = el("div", { class: "no-print", hidden: true }, el("div", { class: "row" }, buttons.map((b) => b.node)), done, byHand,
+    el("details", {}, el("summary", {}, "Letter for letter"), letters));
+  return {
+    node,
+    show(all, read) {
+      texts = all;
+      node.hidden = texts.size === 0;
+      letters.textContent = read ?? "";
+      done.textContent = "";
+      for (const { n, size, button } of buttons) {
+        button.disabled = !texts.has(n);
+        size.textContent = texts.has(n) ? `${count([...texts.get(n)].length)} characters` : "…";
+      }
+    },
+  };
 }
 
 async function copy(text, done, byHand) {
@@ -129,15 +142,10 @@ async function copy(text, done, byHand) {
     await navigator.clipboard.writeText(text);
     done.textContent = `${count([...text].length)} characters copied.`;
   } catch {
-    done.textContent = "The browser keeps its clipboard to itself: the text is selected below, copy it by hand.";
+    done.textContent = "The browser keeps its clipboard to itself: the text is selected below, to be copied by hand.";
     const area = el("textarea", { readOnly: true, rows: 8, value: text, "aria-label": "The brief, to copy by hand" });
     fill(byHand, area);
     area.focus();
     area.select();
   }
-}
-
-/** The text letter for letter. */
-function letters(text) {
-  return el("details", {}, el("summary", {}, "Letter for letter"), el("pre", { tabIndex: 0 }, text));
 }

@@ -32,7 +32,7 @@ function nodes(children) {
 export function table(caption, heads, rows) {
   const kinds = heads.map((h) => (Array.isArray(h) ? h[1] : null));
   const words = heads.map((h) => (Array.isArray(h) ? h[0] : h));
-  return el("div", { class: "wide", tabIndex: 0, role: "region", "aria-label": caption },
+  return el("div", { class: "wide", tabIndex: 0, role: "group", "aria-label": caption },
     el("table", {},
       el("caption", {}, caption),
       el("thead", {}, el("tr", {}, words.map((w, i) => el("th", { scope: "col", class: kinds[i] }, w)))),

@@ -11,6 +11,7 @@ function typedIn(quantity, u) {
     case "speed": return [u.speedUnit, u.mpsPerSpeed, 2];
     case "stature": return u.imperial ? ["in", u.shortM / 12, 1] : ["m", 1, 3];
     case "along": return [u.long, u.longM, 3];
+    case "short": return [u.short, u.shortM, 1];
     case "kJ": return ["kJ", 1000, 3];
     case "share": return ["%", 0.01, 3];
     default: return [quantity, 1, 6];
@@ -32,14 +33,14 @@ const others = {
 };
 
 /**
- * Makes a field from [name, words, quantity, low, high, {hint?, required?, more?}], the
+ * Makes a field from [name, words, quantity, low, high, {hint?, required?, whole?, more?}], the
  * bounds in the contract's unit. A quantity is "text", "clock", a list of choices, one that
  * has units of its own, or a unit. changed() is told of whatever is typed.
  */
-export function makeField([name, words, quantity, low, high, { hint, required, more } = {}], prefix, changed) {
+export function makeField([name, words, quantity, low, high, { hint, required, whole, more } = {}], prefix, changed) {
   const id = `${prefix}-${name}`;
   const how = Array.isArray(quantity) ? others.choice : others[quantity];
-  const input = how ? how.make(id, quantity) : el("input", { id, type: "number", step: "any", autocomplete: "off" });
+  const input = how ? how.make(id, quantity) : el("input", { id, type: "number", step: whole ? 1 : "any", autocomplete: "off" });
   const label = el("label", { for: id }, words);
   const wrong = el("span", { class: "wrong", id: `${id}-wrong`, hidden: true });
   const node = el("div", { class: "field" }, label, input, hint ? el("span", { class: "hint", id: `${id}-hint` }, hint) : null, wrong);

@@ -14,9 +14,10 @@ export function mountPanels(store) {
   const part = (id) => document.getElementById(id);
   mountProfile(part("profile"), store);
   mountPlaces(part("places"), store);
-  mountTimes(part("times"), store, mountRiders(part("riders"), store));
-  mountRace(part("race"), store);
-  mountBrief(part("brief"), store);
+  const riders = mountRiders(part("riders"), store);
+  mountTimes(part("times"), store, riders);
+  mountRace(part("race"), store, riders);
+  mountBrief(part("brief"), store, riders);
   mountTake(part("take"), store);
   mountContents(part("contents"), store);
 }

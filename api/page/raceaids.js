@@ -2,86 +2,82 @@
 
 import { clean } from "./course.js";
 import { el, fill, table } from "./dom.js";
-import { follow, more, numberField, row, selectField, textField } from "./racefields.js";
+import { follow, group, more, row, selectField } from "./racefields.js";
 import { everyKind, placeChoices } from "./raceplaces.js";
+import { rideName } from "./rides.js";
 import { clock, seconds, watts } from "./wording.js";
 
 const mostAids = 6;
 
+const aidFields = [
+  ["name", "Name", "text"],
+  ["duration_s", "Lasts", "s", 1, 600, { required: true }],
+  ["drag_factor", "Drag", "share", 0.1, 3, { hint: "of what it is without" }],
+  ["mass_change_kg", "Mass, more or less", "mass", -100, 100, { hint: "below 0 for less" }],
+  ["wake_factor", "Shelter left behind", "share", 0, 1, { hint: "100 all, 0 none" }],
+];
+
 export function aidQuestion(store) {
   const list = el("div");
   const aids = [];
-  const add = el("button", { type: "button", onclick: () => addAid().focus() }, "Another aid");
-  const at = selectField({ id: "aid-at", words: "What it gains, told at", pointer: "#/at" });
-  const gap = numberField(store, { id: "aid-gap", words: "Who follows leaves", kind: "m", min: 0, max: 3, pointer: "#/follower_gap_m", hint: "between the wheels; left empty: 0.3 m" });
+  const add = el("button", { type: "button", onclick: () => grow().fields.fields[0].input.focus() }, "Another aid");
+  const at = selectField("aid-at", "What it gains, told at");
+  const gap = group(store, "aids", [["follower_gap_m", "Who follows leaves", "m", 0, 3, { hint: "between the wheels; left empty: 0.3 m" }]]);
   follow(store, ["course", "units"], () => store.get("course") && at.set(placeChoices(store, everyKind), '{"finish":true}'));
+  let made = 0;
 
-  function addAid(first = {}) {
-    const aid = aidFields(store, aids.length, first, remove);
+  function grow(first) {
+    const aid = oneAid(store, `aid-${(made += 1)}`, first, () => {
+      aids.splice(aids.indexOf(aid), 1);
+      settle();
+      add.focus();
+    });
     aids.push(aid);
-    update();
-    return aid.focus;
+    settle();
+    return aid;
   }
-  function remove(aid) {
-    aids.splice(aids.indexOf(aid), 1);
-    update();
-    add.focus();
-  }
-  function update() {
-    aids.forEach((aid, i) => aid.number(i, aids.length > 1));
+  function settle() {
+    aids.forEach((aid, i) => aid.count(i + 1, aids.length));
     add.hidden = aids.length >= mostAids;
     fill(list, aids.map((a) => a.node));
   }
-  addAid({ drag: 0.75, duration: 15 });
+  grow({ duration_s: 15, drag_factor: 0.75 });
 
   return {
     path: "aids", title: "Where to use an aid?", button: "Find the place",
-    needs: ["riders", "setups", "conditions", "surfaces", "effort"],
     intro: "An aid is a change for some seconds: less drag, less mass, or a wake that shelters nobody; in hand at the start, or earned where a mark is passed.",
-    fields: [list, el("p", {}, add), more("More", row(at, gap))],
-    lacks: () => (store.get("riders")?.length && store.get("effort") ? null : "This needs a rider and how hard the riders ride."),
-    read: () => clean({ aids: aids.map((a) => a.get()), at: JSON.parse(at.get()), follower_gap_m: gap.get() }),
+    needs: ["riders", "setups", "conditions", "effort"], needsRiders: () => true,
+    fields: [list, el("p", {}, add), more("More", row(at), gap.nodes)],
+    groups: () => [...aids.map((a) => a.fields), gap],
+    find: ([first, i, name]) => (first === "aids" ? aids[i]?.fields.field(name) : gap.field(first)),
+    lacks: () => null,
+    read: () => ({ aids: aids.map((a) => a.get()), at: JSON.parse(at.get()), ...gap.read() }),
+    rides: (answer) => answer.rides,
     show: (answer, u) => [el("p", { class: "told" }, answer.recommendation), answer.rides.map((ride) => oneRide(answer, ride, u))],
   };
 }
 
-let made = 0; // so that each aid's fields have names of their own
-
 /** The fields of one aid. */
-function aidFields(store, index, first, remove) {
-  const id = `aid-${made++}`;
-  const fields = {
-    name: textField({ id: `${id}-name`, words: "Name", pointer: `#/aids/${index}/name` }),
-    duration_s: numberField(store, { id: `${id}-lasts`, words: "Lasts", kind: "s", min: 1, max: 600, value: first.duration, required: true }),
-    drag_factor: numberField(store, { id: `${id}-drag`, words: "Drag", kind: "percent", min: 0.1, max: 3, value: first.drag, hint: "of what it is without" }),
-    mass_change_kg: numberField(store, { id: `${id}-mass`, words: "Mass, more or less", kind: "mass", min: -100, max: 100, hint: "below 0 for less" }),
-    wake_factor: numberField(store, { id: `${id}-wake`, words: "Shelter left behind", kind: "percent", min: 0, max: 1, hint: "100 all, 0 none" }),
-  };
-  const from = selectField({ id: `${id}-from`, words: "In hand", hint: "one earned aid is held at a time" });
-  follow(store, ["course"], () => {
-    const marks = store.get("course")?.marks ?? [];
-    from.set([["", "at the start, once"], ...marks.map((m) => [m.mark_id, `at each pass of ${m.name}`])]);
-  });
+function oneAid(store, id, first, remove) {
+  const fields = group(store, id, aidFields, "", first);
+  const from = selectField(`${id}-from`, "In hand");
+  follow(store, ["course"], () => from.set([["", "at the start, once"], ...(store.get("course")?.marks ?? []).map((m) => [m.mark_id, `from each pass of ${m.name} on`])]));
   const legend = el("legend");
-  const drop = el("button", { type: "button", onclick: () => remove(self) }, "Take it out");
-  const self = {
-    node: el("fieldset", {}, legend, row(fields.name, fields.duration_s, fields.drag_factor, fields.mass_change_kg), more("More about it", row(fields.wake_factor, from)), drop),
-    focus: { focus: () => fields.name.input.focus() },
-    number(i, several) {
-      legend.textContent = `Aid ${i + 1}`;
-      drop.hidden = !several;
-      for (const [name, field] of Object.entries(fields)) field.input.dataset.pointer = `#/aids/${i}/${name}`;
-      from.input.dataset.pointer = `#/aids/${i}/available_from`;
+  const drop = el("button", { type: "button", onclick: remove }, "Take it out");
+  return {
+    fields, node: el("fieldset", {}, legend, fields.nodes, row(from), drop),
+    count(i, all) {
+      legend.textContent = `Aid ${i}`;
+      drop.hidden = all < 2;
     },
-    get: () => clean({ ...Object.fromEntries(Object.entries(fields).map(([name, field]) => [name, field.get()])), available_from: from.get() ? [from.get()] : undefined }),
+    get: () => clean({ ...fields.read(), available_from: from.get() && [from.get()] }),
   };
-  return self;
 }
 
 /** What one rider on one set-up is told. */
 function oneRide(answer, ride, u) {
   const several = answer.rides.length > 1;
-  const name = answer.rides.some((r) => r.setup_index > 0) ? `${ride.rider} on ${ride.setup}` : ride.rider;
+  const name = rideName(ride, answer.rides);
   const parts = ride.problem ? el("p", {}, ride.problem.detail) : [usesTable(name, ride, u), linesTable(name, ride, u), jointTable(name, ride, u)];
   return several ? el("details", { open: ride.rider_index === 0 && ride.setup_index === 0 }, el("summary", {}, name), parts) : parts;
 }

@@ -2,19 +2,19 @@
 
 import { clean } from "./course.js";
 import { el } from "./dom.js";
-import { checkField, follow, more, numberField, row, selectField, textField } from "./racefields.js";
+import { checkField, follow, group, more, row, selectField } from "./racefields.js";
 import { lacksCapability } from "./racelaunch.js";
 import { showOdds } from "./raceodds.js";
 import { orderRows } from "./raceorders.js";
-import { everyKind, placeBoxes } from "./raceplaces.js";
+import { placeBoxes } from "./raceplaces.js";
 
 export function fieldQuestion(store) {
-  const ours = checkField({ id: "field-ours", words: "The riders above race", checked: true });
+  const ours = checkField("field-ours", "The riders above race", true);
   const drawn = drawnFields(store);
   const contests = contestFields(store);
   const rules = ruleFields(store);
   const orders = orderRows(store);
-  const duel = [0, 1].map((i) => selectField({ id: `duel-${i}`, words: i ? "against" : "Alone on the road", pointer: "#/duel/riders" }));
+  const duel = [selectField("duel-heavy", "One rider"), selectField("duel-light", "against")];
   follow(store, ["riders"], () => {
     const names = (store.get("riders") ?? []).map((r, i) => r.name || `Rider ${i + 1}`).map((n) => [n, n]);
     duel.forEach((d, i) => d.set([["", i ? "the lightest" : "the heaviest"], ...names]));
@@ -22,85 +22,83 @@ export function fieldQuestion(store) {
   const racing = () => (ours.get() ? (store.get("riders") ?? []) : []);
   return {
     path: "scenarios", title: "How will the race go?", button: "Race it", streamed: true,
-    needs: ["riders", "setups", "conditions", "surfaces", "effort"], without: ["shelter"], // it comes from the others
     intro: "The field races over the course many times, each with a day's form and luck of its own; told is what the runs come to, and how sure that is.",
+    needs: ["riders", "setups", "conditions", "effort"], needsRiders: ours.get, without: ["shelter"], // it comes from the others
     fields: [
-      el("fieldset", {}, el("legend", {}, "The field"), row(ours, drawn.count, drawn.mean, drawn.sd)),
-      contests.node,
-      more("More about riders, orders and luck", el("fieldset", {}, el("legend", {}, "Who is drawn"), row(...drawn.others)), orders.node,
-        el("fieldset", {}, el("legend", {}, "Heavy against light"), row(...duel)), rules.node),
+      el("fieldset", {}, el("legend", {}, "The field"), row(ours), drawn.group.nodes), contests.node,
+      more("Orders, luck and rules", orders.node, el("fieldset", {}, el("legend", {}, "Heavy against light, each alone"), row(...duel)), rules.node),
     ],
-    lacks: () => (racing().length ? lacksCapability(racing()) : null),
+    groups: () => [drawn.group, rules.group],
+    find: ([list, ...rest]) => (list === "rules" ? rules.group.field(rest[0]) : list === "drawn" ? drawn.group.field(rest.slice(1).join("-")) : undefined),
+    lacks: () => lacksCapability(racing()),
     read() {
       const pair = duel.map((d) => d.get());
       return clean({
-        riders: orders.apply(racing()), drawn: drawn.get(), contests: contests.get(), rules: rules.get(),
-        duel: pair[0] && pair[1] ? { riders: pair } : undefined,
+        riders: orders.apply(racing()), drawn: drawn.get(), contests: contests.get(), rules: rules.get(), duel: pair[0] && pair[1] && { riders: pair },
       });
     },
+    rides: (answer) => answer.riders,
     show: (answer, u) => showOdds(answer, u),
   };
 }
 
 /** The riders that are drawn. */
 function drawnFields(store) {
-  const of = (name) => `#/drawn/*/${name}`;
-  const count = numberField(store, { id: "drawn-count", words: "Others, drawn", min: 0, max: 200, step: 1, value: 20, pointer: of("count") });
-  const mean = numberField(store, { id: "drawn-mean", words: "Their critical power", kind: "W/kg", min: 1, max: 8, value: 3.75, pointer: of("w_per_kg/mean") });
-  const sd = numberField(store, { id: "drawn-sd", words: "± spread", kind: "W/kg", min: 0, max: 2, value: 0.225, pointer: of("w_per_kg/sd"), hint: "standard deviation" });
-  const massMean = numberField(store, { id: "drawn-mass", words: "Their mass", kind: "mass", min: 35, max: 150, value: 72, pointer: of("mass_kg/mean") });
-  const massSd = numberField(store, { id: "drawn-mass-sd", words: "± spread", kind: "mass", min: 0, max: 40, value: 8, pointer: of("mass_kg/sd") });
-  const team = textField({ id: "drawn-team", words: "Their team", pointer: of("team") });
+  const fields = group(store, "drawn", [
+    ["count", "Others, drawn", "", 0, 200, { whole: true }],
+    ["w_per_kg-mean", "Their critical power", "W/kg", 1, 8],
+    ["w_per_kg-sd", "and its spread", "W/kg", 0, 2, { hint: "standard deviation" }],
+    ["mass_kg-mean", "Their mass", "mass", 35, 150, { more: true }],
+    ["mass_kg-sd", "and its spread", "mass", 0, 40, { more: true }],
+    ["team", "Their team", "text", 0, 0, { more: true }],
+  ], "More about the others", { count: 20, "w_per_kg-mean": 3.75, "w_per_kg-sd": 0.225 });
+  const spread = (own, name) => (own[`${name}-mean`] === undefined ? undefined : { mean: own[`${name}-mean`], sd: own[`${name}-sd`] ?? 0 });
   return {
-    count, mean, sd, others: [massMean, massSd, team],
+    group: fields,
     get() {
-      if (!count.get()) return undefined;
-      return [clean({ name: "Bunch", count: count.get(), team: team.get(), w_per_kg: spread(mean, sd), mass_kg: spread(massMean, massSd) })];
+      const own = fields.read();
+      return own.count ? [clean({ name: "Bunch", count: own.count, team: own.team, w_per_kg: spread(own, "w_per_kg"), mass_kg: spread(own, "mass_kg") })] : undefined;
     },
   };
 }
 
-/** A distribution, where both its numbers are given. */
-function spread(mean, sd) {
-  return mean.get() === undefined || sd.get() === undefined ? undefined : { mean: mean.get(), sd: sd.get() };
-}
-
-/** The points that are raced for: sprint lines, climbs, the finish. */
+/** The points that are raced for: at sprint lines, on climbs, at the finish. */
 function contestFields(store) {
-  const points = (id, value) => textField({ id, words: "Points for the first, the second, …", value, pattern: "\\s*[0-9]+(\\.[0-9]+)?(\\s*[,; ]\\s*[0-9]+(\\.[0-9]+)?)*\\s*", hint: "numbers, with commas between them" });
-  const finish = checkField({ id: "points-finish", words: "The finish counts", checked: true });
-  const by = selectField({ id: "points-by", words: "Climbs go by", choices: [["crossing", "order at the top"], ["section_time", "time from foot to top"]] });
-  const groups = [
-    { name: "Sprints", boxes: placeBoxes(store, { id: "points-line", legend: "Lines with points", kinds: ["sprint", "gate", "summit", "other"], ticked: (k) => k === "sprint" }), points: points("points-lines", "5, 3, 2, 1"), by: () => "crossing" },
-    { name: "Climbs", boxes: placeBoxes(store, { id: "points-climb", legend: "Climbs with points", kinds: ["climb"], ticked: () => false }), points: points("points-climbs", "5, 3, 2, 1"), by: () => by.get() },
-  ];
-  const last = points("points-last", "10, 7, 5, 3, 2, 1");
-  for (const g of groups) g.boxes.node.append(g.name === "Climbs" ? row(g.points, by) : row(g.points));
-  const numbers = (field) => (field.get() ?? "").split(/[,; ]+/).filter(Boolean).map(Number);
+  const by = selectField("points-by", "They go by", [["crossing", "the order at the top"], ["section_time", "the time from foot to top"]]);
+  const finish = checkField("points-finish", "The finish counts", true);
+  const boxes = {
+    Sprints: placeBoxes(store, { id: "points-line", legend: "Lines with points", kinds: ["sprint", "gate", "summit", "other"], ticked: (k) => k === "sprint" }),
+    Climbs: placeBoxes(store, { id: "points-climb", legend: "Climbs with points", kinds: ["climb"], ticked: () => false }),
+    Finish: { node: el("fieldset", {}, el("legend", {}, "Finish"), row(finish)), get: () => (finish.get() ? [undefined] : []) },
+  };
+  const words = "Points for the first, the second, …";
+  const points = group(store, "points", [["Sprints", words, "text"], ["Climbs", words, "text"], ["Finish", words, "text"]], "", { Sprints: "5, 3, 2, 1", Climbs: "5, 3, 2, 1", Finish: "10, 7, 5, 3, 2, 1" });
+  for (const f of points.fields) {
+    Object.assign(f.input, { pattern: "[ ]*[0-9.]+([ ,;]+[0-9.]+)*[ ]*", title: "Numbers with commas between them" });
+    boxes[f.name].node.append(row(f, ...(f.name === "Climbs" ? [by] : [])));
+  }
+  const ways = { Sprints: () => "crossing", Climbs: by.get, Finish: () => "finish" };
   return {
-    node: more("Points", groups.map((g) => g.boxes.node), el("fieldset", {}, el("legend", {}, "Finish"), row(finish, last))),
-    get() {
-      const contests = groups.map((g) => ({ name: g.name, scores: g.boxes.get().map((at) => ({ by: g.by(), at, points: numbers(g.points) })) }));
-      if (finish.get()) contests.push({ name: "Finish", scores: [{ by: "finish", points: numbers(last) }] });
-      return contests.filter((c) => c.scores.length && c.scores[0].points.length);
-    },
+    node: more("Points", Object.values(boxes).map((b) => b.node)),
+    get: () => points.fields.map(({ name, value = "" }) => ({
+      name, scores: boxes[name].get().map((at) => clean({ by: ways[name](), at, points: value.split(/[ ,;]+/).filter(Boolean).map(Number) })),
+    })).filter((c) => c.scores[0]?.points.length),
   };
 }
 
 /** What else decides: luck, and how often it is tried. */
 function ruleFields(store) {
-  const of = (name, words, rest) => [name, numberField(store, { id: `rule-${name.replaceAll("_", "-")}`, words, pointer: `#/rules/${name}`, ...rest })];
-  const fields = Object.fromEntries([
-    of("runs", "Runs", { min: 1, max: 2000, step: 1, value: 100 }),
-    of("seed", "Seed of the luck", { min: 0, max: 9007199254740991, step: 1, value: 1, hint: "the same seed, the same numbers" }),
-    of("form_pct", "Day's form ±", { kind: "% ", min: 0, max: 20, hint: "left empty: 2 %" }),
-    of("mishaps_per_h", "Mishaps an hour", { min: 0, max: 10, hint: "of each rider; left empty: none" }),
-    of("abreast", "Riders abreast", { min: 1, max: 10, hint: "where the pace is easy; left empty: 4" }),
-  ]);
-  const echelons = checkField({ id: "rule-echelons", words: "Crosswinds split the bunch", pointer: "#/rules/echelons" });
-  const alone = checkField({ id: "rule-alone", words: "Nobody shelters, as in a time trial", pointer: "#/rules/shelter" });
+  const fields = group(store, "rule", [
+    ["runs", "Runs", "", 1, 2000, { whole: true }],
+    ["seed", "Seed of the luck", "", 0, 9007199254740991, { whole: true, hint: "the same seed, the same numbers" }],
+    ["form_pct", "Day's form, ±", "%", 0, 20, { hint: "left empty: 2" }],
+    ["mishaps_per_h", "Mishaps an hour", "", 0, 10, { hint: "of each rider; left empty: none" }],
+    ["abreast", "Riders abreast", "", 1, 10, { hint: "where the pace is easy; left empty: 4" }],
+  ], "", { runs: 100, seed: 1 });
+  const echelons = checkField("rule-echelons", "Crosswinds split the bunch");
+  const alone = checkField("rule-alone", "Nobody shelters, as in a time trial");
   return {
-    node: el("fieldset", {}, el("legend", {}, "Luck and rules"), row(...Object.values(fields), echelons, alone)),
-    get: () => clean({ ...Object.fromEntries(Object.entries(fields).map(([name, f]) => [name, f.get()])), echelons: echelons.get() || undefined, shelter: alone.get() ? false : undefined }),
+    node: el("fieldset", {}, el("legend", {}, "Luck and rules"), fields.nodes, row(echelons, alone)), group: fields,
+    get: () => clean({ ...fields.read(), echelons: echelons.get() || undefined, shelter: alone.get() ? false : undefined }),
   };
 }

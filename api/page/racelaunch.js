@@ -1,37 +1,39 @@
 // When to launch a sprint.
 
-import { clean } from "./course.js";
 import { el, table } from "./dom.js";
-import { more, numberField, row } from "./racefields.js";
+import { group, more } from "./racefields.js";
 import { lineKinds, placeBoxes } from "./raceplaces.js";
+import { rideName } from "./rides.js";
 import { gradient, seconds, watts } from "./wording.js";
 
+const approach = [
+  ["position", "Place in the line of riders", "", 1, 20, { whole: true, hint: "1 is its head" }],
+  ["approach_speed_mps", "Its speed before the sprint", "speed", 3, 25, { hint: "left empty: as fast as all can hold" }],
+  ["approach_s", "The approach takes", "s", 5, 60, { more: true, hint: "left empty: 20 s" }],
+  ["approach_m", "or is so long", "short", 50, 1000, { more: true }],
+  ["demand", "What its speed asks", "share", 0.1, 1, { more: true, hint: "of what lies between critical and maximal power, where no speed is given; left empty: 80 %" }],
+  ["shelter", "Drag at that place", "share", 0, 1, { more: true, hint: "of the drag alone; left empty: that of the place" }],
+  ["fresh", "W′ left at the approach", "share", 0, 1, { more: true, hint: "left empty: all of it" }],
+];
+
 export function launchQuestion(store) {
-  const at = placeBoxes(store, { id: "line", legend: "Lines", kinds: lineKinds, ticked: (kind) => kind === "sprint" || kind === "finish", pointer: "#/lines" });
-  const fields = {
-    position: numberField(store, { id: "launch-position", words: "Place in the line of riders", min: 1, max: 20, step: 1, value: 2, pointer: "#/lines/*/position", hint: "1 is its head" }),
-    approach_speed_mps: numberField(store, { id: "launch-speed", words: "Its speed before the sprint", kind: "speed", min: 3, max: 25, pointer: "#/lines/*/approach_speed_mps", hint: "left empty: as fast as all can hold" }),
-    approach_s: numberField(store, { id: "launch-seconds", words: "The approach takes", kind: "s", min: 5, max: 60, pointer: "#/lines/*/approach_s", hint: "left empty: 20 s" }),
-    approach_m: numberField(store, { id: "launch-metres", words: "or is so long", kind: "short", min: 50, max: 1000, pointer: "#/lines/*/approach_m" }),
-    demand: numberField(store, { id: "launch-demand", words: "What its speed asks", kind: "percent", min: 0.1, max: 1, pointer: "#/lines/*/demand", hint: "of what is between critical and maximal power, where no speed is given; left empty: 80 %" }),
-    shelter: numberField(store, { id: "launch-shelter", words: "Drag at that place", kind: "percent", min: 0, max: 1, pointer: "#/lines/*/shelter", hint: "of the drag alone; left empty: that of the place" }),
-  };
-  const fresh = numberField(store, { id: "launch-fresh", words: "W′ left at the approach", kind: "percent", min: 0, max: 1, pointer: "#/lines/*/w_balances_j", hint: "left empty: all of it" });
-  const needs = ["riders", "setups", "conditions", "surfaces"];
+  const at = placeBoxes(store, { id: "line", legend: "Lines", kinds: lineKinds, ticked: (kind) => kind === "sprint" || kind === "finish" });
+  const fields = group(store, "launch", approach, "More about the approach", { position: 2 });
   return {
-    path: "launches", title: "When to launch?", button: "Find the launch", needs,
-    without: ["shelter", "start_speed_mps", "coast_above_mps"], // a line has its own
+    path: "launches", title: "When to launch?", button: "Find the launch",
     intro: "For each rider the place to leave the wheel at, so as to be at the line soonest, and what it costs to do so elsewhere.",
-    fields: [
-      at.node, row(fields.position, fields.approach_speed_mps),
-      more("More about the approach", row(fields.approach_s, fields.approach_m, fields.demand, fields.shelter, fresh)),
-    ],
-    lacks: () => lacksCapability(store.get("riders")),
+    needs: ["riders", "setups", "conditions"], needsRiders: () => true,
+    without: ["shelter", "start_speed_mps", "coast_above_mps"], // a line has its own
+    fields: [at.node, fields.nodes],
+    groups: () => [fields],
+    find: ([list, , name]) => (list === "lines" ? fields.field(name === "w_balances_j" ? "fresh" : name) : undefined),
+    lacks: () => lacksCapability(store.get("riders")) ?? (at.get().length ? null : "Tick a line."),
     read() {
-      const own = Object.fromEntries(Object.entries(fields).map(([name, field]) => [name, field.get()]));
-      if (fresh.get() !== undefined) own.w_balances_j = store.get("riders").map((r) => r.w_prime_j * fresh.get());
-      return { lines: at.get().map((place) => clean({ at: place, ...own })) };
+      const { fresh, ...own } = fields.read();
+      if (fresh !== undefined) own.w_balances_j = store.get("riders").map((r) => r.w_prime_j * fresh);
+      return { lines: at.get().map((place) => ({ at: place, ...own })) };
     },
+    rides: (answer) => answer.launches,
     show: (answer, u) => [
       el("p", { class: "told" }, answer.recommendation),
       warnings(answer.warnings),
@@ -41,10 +43,9 @@ export function launchQuestion(store) {
   };
 }
 
-/** What riders lack whose W′ is to be reckoned with. */
+/** What riders lack whose W′ is to be reckoned with, or null. */
 export function lacksCapability(riders) {
-  if (!riders?.length) return "This needs a rider with critical power and W′.";
-  const without = riders.findIndex((r) => r.critical_power_w === undefined || r.w_prime_j === undefined);
+  const without = (riders ?? []).findIndex((r) => r.critical_power_w === undefined || r.w_prime_j === undefined);
   return without < 0 ? null : `${riders[without].name || `Rider ${without + 1}`} lacks critical power or W′.`;
 }
 
@@ -55,25 +56,19 @@ function passWords(launch) {
   return others.length ? `${first} and ${others.length} more alike` : first;
 }
 
-/** The rider, with the set-up where there are several. */
-function who(launch, answer) {
-  const several = answer.launches.some((l) => l.setup_index > 0);
-  return several ? `${launch.rider} on ${launch.setup}` : launch.rider;
-}
-
 function launchTable(answer, u) {
   return table("Where to launch", ["Line", "Rider", ["Before the line", "n"], ["From – to", "n"], ["Speed there", "n"], ["At the line", "n"], ["Ahead of the wheel", "n"], "To know"],
     answer.launches.map((l) => {
-      if (l.problem) return [passWords(l), who(l, answer), l.problem.detail, "", "", "", "", ""];
+      if (l.problem) return [passWords(l), rideName(l, answer.launches), l.problem.detail, "", "", "", "", ""];
       const how = l.launch_before_m === 0 ? "stay on the wheel" : `${u.length(l.launch_before_m)}, ${seconds(l.launch_before_s)}`;
-      return [passWords(l), who(l, answer), how, `${u.length(l.earliest_before_m)} – ${u.length(l.latest_before_m)}`,
+      return [passWords(l), rideName(l, answer.launches), how, `${u.length(l.earliest_before_m)} – ${u.length(l.latest_before_m)}`,
         `${u.speed(l.launch_speed_mps)}, ${watts(l.launch_power_w)}`, u.speed(l.line_speed_mps), `${l.ahead_s < 0 ? "−" : ""}${u.fine(Math.abs(l.ahead_m))}`,
         (l.warnings ?? []).map((w) => w.detail).join(" ")];
     }));
 }
 
 function otherwise(l, answer, u) {
-  const name = `${who(l, answer)}, ${passWords(l)}`;
+  const name = `${rideName(l, answer.launches)}, ${passWords(l)}`;
   return [
     table(`${name}: by place in the line of riders`, [["Place", "n"], ["Launch before the line", "n"], ["At the line", "n"]],
       l.positions.map((p) => [String(p.position), u.length(p.launch_before_m), p.position === l.approach.position ? "as told" : `${seconds(p.gain_s)} ${p.gain_s < 0 ? "later" : "sooner"}`])),

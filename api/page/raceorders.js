@@ -2,7 +2,7 @@
 
 import { clean } from "./course.js";
 import { el, fill } from "./dom.js";
-import { follow, selectField, row, textField } from "./racefields.js";
+import { follow, group, row, selectField } from "./racefields.js";
 import { everyKind, placeChoices } from "./raceplaces.js";
 
 const orders = [
@@ -27,13 +27,12 @@ export function orderRows(store) {
 const nameOf = (rider, i) => rider.name || `Rider ${i + 1}`;
 
 function riderRow(store, i) {
-  const of = (name) => `#/riders/${i}/${name}`;
   const legend = el("legend");
-  const team = textField({ id: `order-${i}-team`, words: "Team", pointer: of("team") });
-  const setup = selectField({ id: `order-${i}-setup`, words: "Set-up", pointer: of("setup") });
-  const order = selectField({ id: `order-${i}-do`, words: "Races", choices: orders, pointer: of("orders/0/do"), onchange: update });
-  const at = selectField({ id: `order-${i}-at`, words: "Where", pointer: of("orders/0/at") });
-  const mate = selectField({ id: `order-${i}-mate`, words: "For", pointer: of("orders/0/for_rider") });
+  const own = group(store, `order-${i}`, [["team", "Team", "text"]]);
+  const setup = selectField(`order-${i}-setup`, "Set-up");
+  const order = selectField(`order-${i}-do`, "Races", orders, update);
+  const at = selectField(`order-${i}-at`, "Where");
+  const mate = selectField(`order-${i}-mate`, "For");
   function update() {
     at.node.hidden = !placed.includes(order.get());
     mate.node.hidden = order.get() !== "lead_out";
@@ -46,14 +45,14 @@ function riderRow(store, i) {
   });
   follow(store, ["course", "units"], () => store.get("course") && at.set(placeChoices(store, everyKind), '{"finish":true}'));
   return {
-    node: el("fieldset", {}, legend, row(team, setup, order, at, mate)),
-    name(own, others) {
-      legend.textContent = own;
+    node: el("fieldset", {}, legend, row(own.fields[0], setup, order, at, mate)),
+    name(name, others) {
+      legend.textContent = name;
       mate.set(others.map((o) => [o, o]));
     },
     get() {
       const told = clean({ do: order.get(), at: at.node.hidden ? undefined : JSON.parse(at.get()), for_rider: mate.node.hidden ? undefined : mate.get() });
-      return { team: team.get(), setup: setup.get(), orders: told.do ? [told] : undefined };
+      return { ...own.read(), setup: setup.get(), orders: told.do ? [told] : undefined };
     },
   };
 }

@@ -51,9 +51,9 @@ export function placeChoices(store, kinds) {
  * Boxes to tick for the places of some kinds, each with a choice of pass; ticked(kind) says
  * which are at first. get returns the contract's places.
  */
-export function placeBoxes(store, { id, legend, kinds, ticked, pointer }) {
+export function placeBoxes(store, { id, legend, kinds, ticked }) {
   const list = el("ul", { class: "ticks" });
-  const node = el("fieldset", { "data-pointer": pointer }, el("legend", {}, legend), list);
+  const node = el("fieldset", {}, el("legend", {}, legend), list);
   let boxes = [];
   let shownOf = null;
   follow(store, ["course", "units"], () => {

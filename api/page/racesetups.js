@@ -2,42 +2,43 @@
 
 import { el, table } from "./dom.js";
 import { clean } from "./course.js";
-import { checkField, follow, more, numberField, row, selectField } from "./racefields.js";
+import { checkField, follow, group, more, row, selectField } from "./racefields.js";
 import { goalKinds, placeBoxes, placeChoices } from "./raceplaces.js";
 import { clock, gradient, percent, seconds, watts } from "./wording.js";
 
 export function setupQuestion(store) {
   const ambitions = placeBoxes(store, {
-    id: "ambition", legend: "To be early at a line, or fast over a climb; the finish is always among them", pointer: "#/ambitions",
+    id: "ambition", legend: "To be early at a line, or fast over a climb; the finish is always among them",
     kinds: goalKinds, ticked: (kind) => kind === "sprint" || kind === "climb",
   });
   const change = changeFields(store);
   return {
-    path: "comparisons", title: "Which set-up?", button: "Compare the set-ups", open: true,
+    path: "comparisons", title: "Which set-up?", button: "Compare the set-ups",
     intro: "Every rider on every set-up, ranked by what one wants to be good at.",
-    needs: ["riders", "setups", "conditions", "surfaces", "effort"],
+    needs: ["riders", "setups", "conditions", "effort"], needsRiders: () => true,
     fields: [ambitions.node, change.node],
-    lacks() {
-      if (!store.get("riders")?.length || !store.get("effort")) return "This needs a rider and how hard the riders ride.";
-      const n = store.get("setups")?.length ?? 0;
-      return n < 2 ? "This needs two set-ups or more to choose from." : null;
-    },
+    groups: () => [change.group],
+    find: ([list, , ...rest]) => (list === "changes" ? change.group.field(rest.at(-1)) : undefined),
+    lacks: () => ((store.get("setups")?.length ?? 0) < 2 ? "This needs two set-ups or more to choose from." : null),
     read() {
       const at = ambitions.get();
-      return clean({ ambitions: at.length ? at.map((place) => ({ at: place })) : [{ at: { finish: true } }], changes: change.get() });
+      return clean({ ambitions: (at.length ? at : [{ finish: true }]).map((place) => ({ at: place })), changes: change.get() });
     },
+    rides: (answer) => [...answer.comparisons, ...answer.comparisons[0].setups],
     show: (answer, u) => [el("p", { class: "told" }, answer.recommendation), answer.comparisons.map((c) => oneRider(answer, c, u))],
   };
 }
 
 /** The fields of a change of bicycle. */
 function changeFields(store) {
-  const wanted = checkField({ id: "change", words: "Try a change on the way" });
-  const from = selectField({ id: "change-from", words: "From", pointer: "#/changes/*/from_index" });
-  const to = selectField({ id: "change-to", words: "To", pointer: "#/changes/*/to_index" });
-  const at = selectField({ id: "change-at", words: "Where", pointer: "#/changes/*/at" });
-  const standing = numberField(store, { id: "change-standing", words: "Standing for", kind: "s", min: 0, max: 3600, pointer: "#/changes/*/standing_s", hint: "left empty: 15 s" });
-  const alone = numberField(store, { id: "change-alone", words: "Without the bunch for", kind: "long", min: 1, max: 1e7, pointer: "#/changes/*/lost_shelter/distance_m", hint: "left empty: the shelter stays" });
+  const wanted = checkField("change", "Try a change on the way");
+  const from = selectField("change-from", "From");
+  const to = selectField("change-to", "To");
+  const at = selectField("change-at", "Where");
+  const rest = group(store, "change", [
+    ["standing_s", "Standing for", "s", 0, 3600, { hint: "left empty: 15 s" }],
+    ["distance_m", "Without the bunch for", "along", 1, 1e7, { hint: "left empty: the shelter stays" }],
+  ]);
   follow(store, ["setups"], () => {
     const names = (store.get("setups") ?? []).map((s, i) => [String(i), s.name || `Set-up ${i + 1}`]);
     from.set(names, "0");
@@ -47,13 +48,13 @@ function changeFields(store) {
     if (store.get("course")) at.set([["", "at every climb's foot and feed"], ...placeChoices(store, [...goalKinds, "feed", "other"])]);
   });
   return {
-    node: more("A change of bicycle on the way", row(wanted), row(from, to, at, standing, alone)),
+    node: more("A change of bicycle on the way", row(wanted), row(from, to, at), rest.nodes), group: rest,
     get() {
       if (!wanted.get()) return undefined;
-      const distance = alone.get();
+      const { standing_s, distance_m } = rest.read();
       return [clean({
-        at: at.get() ? JSON.parse(at.get()) : undefined, from_index: Number(from.get()), to_index: Number(to.get()),
-        standing_s: standing.get(), lost_shelter: distance === undefined ? undefined : { distance_m: distance },
+        at: at.get() && JSON.parse(at.get()), from_index: Number(from.get()), to_index: Number(to.get()), standing_s,
+        lost_shelter: distance_m && { distance_m },
       })];
     },
   };

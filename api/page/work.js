@@ -13,8 +13,9 @@ export function makeWork(refused = () => {}) {
   const trouble = el("div");
 
   /**
-   * Runs ask(signal), in words of what is done, and returns its answer, told as done; null
-   * where it was called off or refused. Work that is still running is called off.
+   * Runs ask(signal, told), in words of what is done, and returns its answer, told as done; null
+   * where it was called off or refused. told(words, part, all) moves the bar. Work that is still
+   * running is called off.
    */
   async function run(words, ask, done) {
     running?.abort();
@@ -22,9 +23,13 @@ export function makeWork(refused = () => {}) {
     const mine = (running = new AbortController());
     fill(trouble);
     status.textContent = words;
+    bar.removeAttribute("value");
     busy.hidden = false;
     try {
-      const answer = await ask(mine.signal);
+      const answer = await ask(mine.signal, (now, part, all) => {
+        status.textContent = now;
+        Object.assign(bar, { max: all, value: part });
+      });
       if (running === mine) status.textContent = done;
       return answer;
     } catch (error) {
