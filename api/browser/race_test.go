@@ -67,6 +67,27 @@ func TestQuestionsOfARace(t *testing.T) {
 	b.waitGone("#race .told")
 }
 
+// The brief tells the questions that were asked, of the riders as they are by now.
+func TestBriefAnswersQuestions(t *testing.T) {
+	b := openRace(t, "skarnholt-hill-climb")
+	b.set("#rule-runs", "10")
+	for _, path := range []string{"comparisons", "launches", "scenarios"} {
+		b.ask(path)
+	}
+	b.click("#brief-length-0")
+	b.click("#brief form button.main")
+	b.waitText("#brief h4", "For the overall")
+	b.waitText("#brief h4", "How the race is likely to go")
+	if b.visible("#brief-aids") {
+		t.Error("a question that wasn't asked can be told")
+	}
+	b.typeIn("#rider-1-name", "Tove")
+	b.waitText("#brief article", "Tove")
+	b.click("#brief-scenarios")
+	b.waitText("#brief article", "Tove")
+	b.wait("the race to be left out", "![...document.querySelectorAll('#brief h4')].some(h => h.textContent.startsWith('How the race'))")
+}
+
 // A race of riders who are all drawn asks nothing of those given.
 func TestRaceOfADrawnField(t *testing.T) {
 	b := openRace(t, "quellmere-criterium")

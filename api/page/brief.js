@@ -12,7 +12,7 @@ const lengths = [280, 2000, 4096, 0];
 
 /** Fills the section. The brief is fetched when it is asked for, and then kept up to date. */
 export function mountBrief(section, store, riders) {
-  const length = choice("brief-length", "How long, in characters", lengths.map((n) => [String(n), n ? count(n) : "all of it"]), "2000", show);
+  const length = choice("brief-length", "How long, in characters", lengths.map((n) => [String(n), n ? count(n) : "all of it"]), "2000", () => (show(), renew()));
   const form = choice("brief-form", "Copied as", [["text", "plain text"], ["markdown", "Markdown"]], "text", show);
   const told = toldFields(store, renew);
   const work = makeWork(point);
@@ -21,6 +21,7 @@ export function mountBrief(section, store, riders) {
   let briefs = new Map(); // by length
   let written = null; // what they were asked with
   let waiting = 0;
+  let pressed = false; // whether somebody waits for it, who may be taken to what is wrong
 
   function course() {
     section.hidden = !store.get("course");
@@ -37,22 +38,24 @@ export function mountBrief(section, store, riders) {
   function renew() {
     if (written === null) return;
     clearTimeout(waiting);
-    waiting = setTimeout(() => asked() !== written && write(), 300);
+    waiting = setTimeout(() => (asked() !== written || !briefs.has(Number(length.get()))) && write(false), 300);
   }
   const body = () => ({ units: store.get("units"), ...told.read() });
   const asked = () => JSON.stringify([store.get("course")?.course_id, body()]);
 
-  async function write() {
-    if (!store.get("course") || !told.check()) return;
-    written = asked();
+  async function write(byHand) {
+    pressed = byHand;
+    if (!store.get("course") || !(byHand ? told.complain() : told.valid())) return;
     const request = body();
+    const got = asked() === written ? briefs : new Map();
+    written = asked();
+    const first = Number(length.get());
+    const wanted = request.questions?.scenarios ? [first] : [first, ...lengths.filter((l) => l !== first)]; // a race takes its time for each
     await work.run("Writing …", async (signal, progress) => {
-      const got = new Map();
-      const first = Number(length.get());
-      for (const n of [first, ...lengths.filter((l) => l !== first)]) {
+      for (const n of wanted.filter((l) => !got.has(l))) {
         got.set(n, await askAbout(store, "/v1/briefs", n ? { ...request, max_chars: n } : request, { signal }));
         if (signal.aborted) return;
-        progress("Writing …", got.size, lengths.length);
+        progress("Writing …", got.size, wanted.length);
         briefs = got;
         show();
       }
@@ -67,14 +70,14 @@ export function mountBrief(section, store, riders) {
 
   function point(problem) {
     const faults = told.point(problem);
-    riders.point(problem, faults.length === 0);
-    if (faults.length) goToField(faults[0]);
+    riders.point(problem, pressed && faults.length === 0);
+    if (pressed && faults.length) goToField(faults[0]);
   }
 
   fill(section,
     el("h2", { id: "brief-title" }, "Brief"),
     el("p", { class: "soft no-print" }, "The course, and what is known of the race, in words to post. What doesn't fit is left out from the least important on, in whole sentences."),
-    el("form", { class: "no-print", onsubmit: (event) => (event.preventDefault(), write()) },
+    el("form", { class: "no-print", onsubmit: (event) => (event.preventDefault(), write(true)) },
       el("div", { class: "row" }, length.node, form.node), told.node, el("p", {}, el("button", { class: "main" }, "Write the brief"))),
     work.node, copies.node, read);
   course();
@@ -130,7 +133,7 @@ function copyRow() {
       done.textContent = "";
       for (const { n, size, button } of buttons) {
         button.disabled = !texts.has(n);
-        size.textContent = texts.has(n) ? `${count([...texts.get(n)].length)} characters` : "…";
+        size.textContent = texts.has(n) ? `${count([...texts.get(n)].length)} characters` : "choose this length";
       }
     },
   };

@@ -2,7 +2,7 @@
 
 import { clean } from "./course.js";
 import { el } from "./dom.js";
-import { checkField, group, more, row } from "./racefields.js";
+import { checkField, follow, group, more, row } from "./racefields.js";
 import { requestOf } from "./racequestion.js";
 
 const itineraryFields = [
@@ -10,23 +10,37 @@ const itineraryFields = [
   ["speed-2", "or of", "speed", 1, 30],
   ["speed-3", "or of", "speed", 1, 30],
   ["start_clock", "The clocks start at", "text", 0, 0, { hint: "left empty: from 0:00" }],
-  ["neutral_m", "Neutral until", "long", 0, 100000],
+  ["neutral_m", "Neutral until", "along", 0, 100000],
   ["neutral_s", "which takes", "clock", 0, 36000],
 ];
 
+/** The race questions as the brief takes them, and their words. */
+const questionWords = { comparisons: "which set-up to ride", launches: "when to launch", aids: "where to use an aid", scenarios: "how the race will go" };
+
 /** The fields; changed() is told of every change of them. */
 export function toldFields(store, changed) {
-  const keys = ["riders", "setups", "conditions", "effort"];
+  const keys = ["riders", "setups", "conditions", "effort", "questions"];
   const times = checkField("brief-times", "the riders' times", true);
   const itinerary = checkField("brief-itinerary", "an itinerary");
   const fields = group(store, "itinerary", itineraryFields);
   fields.field("start_clock").input.type = "time";
   const reckoned = more("How the itinerary is reckoned", fields.nodes);
-  const node = el("fieldset", { oninput: update }, el("legend", {}, "Beside the course it tells"), row(times, itinerary), reckoned);
-  const withRiders = () => times.get() && store.get("riders")?.length > 0 && store.get("effort") !== null;
-  function update() {
+  const questions = Object.entries(questionWords).map(([path, words]) => ({ path, ...checkField(`brief-${path}`, words, true) }));
+  const hint = el("p", { class: "soft" }, "Race questions that were answered above can be told too.");
+  const node = el("fieldset", { oninput: changed }, el("legend", {}, "Beside the course it tells"), row(times, itinerary, ...questions), hint, reckoned);
+  const told = () => questions.filter((q) => store.get("questions")[q.path] && q.get());
+  const withRiders = () => (times.get() || told().length > 0) && store.get("riders")?.length > 0;
+  node.addEventListener("input", offer);
+  follow(store, ["questions"], offer);
+  function offer() {
     reckoned.hidden = !itinerary.get();
-    changed();
+    for (const q of questions) q.node.hidden = !store.get("questions")[q.path];
+    hint.hidden = questions.some((q) => !q.node.hidden);
+  }
+
+  /** The answers to tell; those are of riders, whose times are told beside. */
+  function questionsAsked() {
+    return told().length ? { questions: Object.fromEntries(told().map((q) => [q.path, store.get("questions")[q.path]])) } : {};
   }
 
   function itineraryAsked() {
@@ -34,11 +48,14 @@ export function toldFields(store, changed) {
     const speeds = [a, b, c].filter((s) => s !== undefined);
     return clean({ ...own, speeds_mps: speeds.length ? speeds : undefined });
   }
-  reckoned.hidden = true;
   return {
     node, keys,
-    check: () => !itinerary.get() || fields.complain(),
-    read: () => ({ ...(withRiders() ? requestOf(store, keys) : {}), ...(itinerary.get() ? { itinerary: itineraryAsked() } : {}) }),
+    complain: () => !itinerary.get() || fields.complain(),
+    valid: () => !itinerary.get() || fields.valid(),
+    read: () => ({
+      ...(withRiders() ? requestOf(store, keys.filter((k) => k !== "questions")) : {}), ...questionsAsked(),
+      ...(itinerary.get() ? { itinerary: itineraryAsked() } : {}),
+    }),
     /** Says at the fields what is wrong with them, and returns those. */
     point(problem) {
       const faults = (problem.errors ?? []).filter((e) => e.pointer?.startsWith("#/itinerary/"));

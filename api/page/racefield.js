@@ -23,7 +23,8 @@ export function fieldQuestion(store) {
   return {
     path: "scenarios", title: "How will the race go?", button: "Race it", streamed: true,
     intro: "The field races over the course many times, each with a day's form and luck of its own; told is what the runs come to, and how sure that is.",
-    needs: ["riders", "setups", "conditions", "effort"], needsRiders: ours.get, without: ["shelter"], // it comes from the others
+    needs: ["riders", "setups", "conditions", "effort"], sends: ["setups", "conditions", "effort"], needsRiders: ours.get,
+    without: ["shelter"], // it comes from the others
     fields: [
       el("fieldset", {}, el("legend", {}, "The field"), row(ours), drawn.group.nodes), contests.node,
       more("Orders, luck and rules", orders.node, el("fieldset", {}, el("legend", {}, "Heavy against light, each alone"), row(...duel)), rules.node),
@@ -48,16 +49,22 @@ function drawnFields(store) {
     ["count", "Others, drawn", "", 0, 200, { whole: true }],
     ["w_per_kg-mean", "Their critical power", "W/kg", 1, 8],
     ["w_per_kg-sd", "and its spread", "W/kg", 0, 2, { hint: "standard deviation" }],
+    ["effort-of_critical_power", "They ride, of that", "share", 0, 5, { more: true, hint: "where nobody presses them" }],
     ["mass_kg-mean", "Their mass", "mass", 35, 150, { more: true }],
     ["mass_kg-sd", "and its spread", "mass", 0, 40, { more: true }],
     ["team", "Their team", "text", 0, 0, { more: true }],
-  ], "More about the others", { count: 20, "w_per_kg-mean": 3.75, "w_per_kg-sd": 0.225 });
+  ], "More about the others", { count: 20, "w_per_kg-mean": 3.75, "w_per_kg-sd": 0.225, "effort-of_critical_power": 0.95 });
   const spread = (own, name) => (own[`${name}-mean`] === undefined ? undefined : { mean: own[`${name}-mean`], sd: own[`${name}-sd`] ?? 0 });
   return {
     group: fields,
     get() {
       const own = fields.read();
-      return own.count ? [clean({ name: "Bunch", count: own.count, team: own.team, w_per_kg: spread(own, "w_per_kg"), mass_kg: spread(own, "mass_kg") })] : undefined;
+      if (!own.count) return undefined;
+      const share = own["effort-of_critical_power"];
+      return [clean({
+        name: "Bunch", count: own.count, team: own.team, w_per_kg: spread(own, "w_per_kg"), mass_kg: spread(own, "mass_kg"),
+        effort: share === undefined ? undefined : { kind: "fraction", of_critical_power: share },
+      })];
     },
   };
 }

@@ -13,7 +13,8 @@ import { count, unitsOf } from "./wording.js";
  * Makes a question. `riders` is what mountRiders returned. `of` has: its call's `path`, which a
  * brief names it by; `title`, `intro` and `button` for people; `fields`, the form's nodes;
  * `groups()`, those fields that can be wrong; `find(parts)`, the field that the parts of a pointer
- * name; `needs`, the store's keys that go into the request, and `without`, conditions that don't;
+ * name; `needs`, the store's keys that it depends on, of which `sends` (or all) go into the request as
+ * they are, and `without`, conditions that don't;
  * `lacks()`, what is missing, or null; `read()`, the call's own fields; `rides(answer)`, who is
  * named by index; `show(answer, units)`, nodes; `streamed` where the answer comes with its progress.
  */
@@ -33,7 +34,11 @@ export function question(store, riders, of) {
     ]);
   }
   store.on(["units"], show);
-  store.on(of.needs, () => answer && work.say("What follows is of what was asked before; ask again to have it anew."));
+  store.on(of.needs, () => {
+    if (!answer) return;
+    work.say("What follows is of what was asked before; ask again to have it anew.");
+    remember(of.lacks() ? undefined : of.read());
+  });
   store.on(["course"], () => {
     work.stop();
     work.say("");
@@ -52,7 +57,7 @@ export function question(store, riders, of) {
     for (const f of groups.flatMap((g) => g.fields)) f.fault("");
     if (!groups.every((g) => g.complain()) || (of.needsRiders() && !riders.check())) return;
     const own = of.read();
-    const json = { ...requestOf(store, of.needs, of.without), ...own };
+    const json = { ...requestOf(store, of.sends ?? of.needs, of.without), ...own };
     const path = `/v1/${of.path}`;
     const got = await work.run("Working on it …", (signal, told) => withCourse(store, (id) => {
       const whole = { course: { course_id: id }, ...json };
@@ -61,7 +66,13 @@ export function question(store, riders, of) {
     if (!got) return;
     answer = got;
     show();
-    store.set({ questions: { ...store.get("questions"), [of.path]: own } });
+    remember(own);
+  }
+
+  /** Keeps what was asked for the brief, which asks it of the riders as they are by then. */
+  function remember(own) {
+    const questions = clean({ ...store.get("questions"), [of.path]: own });
+    if (JSON.stringify(questions) !== JSON.stringify(store.get("questions"))) store.set({ questions });
   }
 
   /** Shows at the fields what the service found wrong, the riders' included. */
