@@ -23,8 +23,8 @@ func openRace(t *testing.T, demo string) *tab {
 	return b
 }
 
-// ask opens a question, asks it and waits for its answer.
-func (b *tab) ask(path string) {
+// askRace opens a question, asks it and waits for its answer.
+func (b *tab) askRace(path string) {
 	b.t.Helper()
 	if !b.visible("#race-" + path + " form") {
 		b.click("#race-" + path + " > summary")
@@ -48,14 +48,14 @@ func TestQuestionsOfARace(t *testing.T) {
 	for path, caption := range map[string]string{
 		"comparisons": "the fastest in bold", "launches": "Where to launch", "aids": "the best places", "scenarios": "Of 10 runs",
 	} {
-		b.ask(path)
+		b.askRace(path)
 		b.waitText("#race-"+path+" caption", caption)
 		if !b.visible("#race-" + path + " ul.caution") {
 			t.Errorf("%s: the cautions aren't seen", path)
 		}
 	}
-	b.checkView("race", narrowLight)
-	b.checkView("race", wideDark)
+	b.checkView("race", narrowLight, "#race")
+	b.checkView("race", wideDark, "#race")
 	b.set("#units", "imperial")
 	b.waitText("#race-launches td", "mph")
 	if shown := strings.Join(b.texts("#race td"), "\n"); strings.Contains(shown, " km/h") {
@@ -72,7 +72,7 @@ func TestBriefAnswersQuestions(t *testing.T) {
 	b := openRace(t, "skarnholt-hill-climb")
 	b.set("#rule-runs", "10")
 	for _, path := range []string{"comparisons", "launches", "scenarios"} {
-		b.ask(path)
+		b.askRace(path)
 	}
 	b.click("#brief-length-0")
 	b.click("#brief form button.main")
@@ -97,7 +97,7 @@ func TestRaceOfADrawnField(t *testing.T) {
 	b.set("#field-ours", "false")
 	b.typeIn("#drawn-count", "6")
 	b.typeIn("#rule-runs", "20")
-	b.ask("scenarios")
+	b.askRace("scenarios")
 	b.waitText("#race-scenarios caption", "Of 20 runs")
 	if got := b.count("#race-scenarios .answer > .wide:nth-of-type(1) tbody tr"); got != 6 {
 		t.Errorf("odds of %d riders", got)
@@ -135,7 +135,7 @@ func TestFaultsOfQuestions(t *testing.T) {
 		t.Error("the reader isn't taken to the field")
 	}
 	b.set("#launch-demand", "")
-	b.ask("launches")
+	b.askRace("launches")
 	if b.visible("#launch-demand-wrong") {
 		t.Error("a mended fault is still told")
 	}
@@ -150,7 +150,7 @@ func TestBriefIsCopiedAsItIs(t *testing.T) {
 	b.click("#brief form button.main")
 	b.waitVisible("[data-copy='0']:enabled")
 	id := eval[string](b, `fetch("/demos/morvask-laps-and-climb").then(r => r.blob())
-		.then(file => fetch("/v1/courses", {method: "POST", body: file, headers: {"Content-Type": "application/octet-stream"}})).then(r => r.json()).then(c => c.course_id)`)
+		.then(body => fetch("/v1/courses", {method: "POST", body, headers: {"Content-Type": "application/gpx+xml"}})).then(r => r.json()).then(c => c.course_id)`)
 	for _, c := range []struct{ form, accept, length string }{
 		{"text", "text/plain", "280"}, {"text", "text/plain", "0"}, {"markdown", "text/markdown", "2000"}, {"markdown", "text/markdown", "4096"},
 	} {
@@ -158,8 +158,7 @@ func TestBriefIsCopiedAsItIs(t *testing.T) {
 		if c.length != "0" {
 			limit = `, "max_chars": ` + c.length
 		}
-		want := eval[string](b, `fetch("/v1/briefs", {method: "POST", headers: {"Accept": `+quote(c.accept)+`, "Content-Type": "application/json"},
-			body: `+quote(`{"course": {"course_id": "`+id+`"}, "units": "metric"`+limit+`}`)+`}).then(r => r.text())`)
+		want := string(b.ask("/v1/briefs", c.accept, `{"course": {"course_id": "`+id+`"}, "units": "metric"`+limit+`}`))
 		b.click("#brief-form-" + c.form)
 		b.click("[data-copy='" + c.length + "']")
 		b.waitText("#brief [role=status]", fmt.Sprintf("%d characters copied", utf8.RuneCountInString(want)))
@@ -194,7 +193,7 @@ func TestBriefIsKeptUpToDate(t *testing.T) {
 	b.unfold("#brief")
 	b.typeIn("#itinerary-speed-1", "15")
 	b.waitText("#brief thead", "15.0 mph")
-	b.checkAccessible("brief")
+	b.checkAccessible("brief", "#brief")
 	b.click("[data-demo=quellmere-criterium]")
 	b.waitText("#brief h3", "Quellmere")
 }
