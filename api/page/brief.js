@@ -59,7 +59,7 @@ export function mountBrief(section, store, riders) {
         briefs = got;
         show();
       }
-    });
+    }, "The brief is written.");
   }
 
   function show() {

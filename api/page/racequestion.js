@@ -62,7 +62,7 @@ export function question(store, riders, of) {
     const got = await work.run("Working on it …", (signal, told) => withCourse(store, (id) => {
       const whole = { course: { course_id: id }, ...json };
       return of.streamed ? streamed(path, whole, signal, told) : call(path, { json: whole, signal });
-    }, signal));
+    }, signal), "Answered; see below.");
     if (!got) return;
     answer = got;
     show();
