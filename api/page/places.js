@@ -19,7 +19,8 @@ export function mountPlaces(section, store) {
   const climbs = el("div");
   const others = el("div");
   const closeup = mountCloseup(store);
-  fill(section, el("h2", { id: "places-title" }, "What comes next"), el("div", { class: "row no-print" }, chooser), next, rows, climbs, closeup, others);
+  fill(section, el("h2", { id: "places-title" }, "What comes next"), el("div", { class: "row no-print" }, chooser), next,
+    el("p", { class: "soft no-print" }, "A click on a place, or the arrow keys and Enter, show it in the profile."), rows, climbs, closeup, others);
 
   let places = []; // of what is shown
   let all = [];
@@ -112,19 +113,19 @@ function endsOf(course, climb) {
 /** What is at a place; a name that stands in another already is left out. */
 function wordsOf(place) {
   const words = place.things.map((t) => t.what);
-  return words.filter((w, i) => !words.some((other, k) => k !== i && (other.length > w.length || k < i) && other.includes(w))).join(", ");
+  const says = (other, w) => other.toLowerCase().includes(w.toLowerCase());
+  return words.filter((w, i) => !words.some((other, k) => k !== i && (other.length > w.length || k < i) && says(other, w))).join(", ");
 }
 
 function placeTable(course, places, u) {
   const parts = course.parts.length > 1;
-  const heads = [["Covered, " + u.long, "n"], ["To go, " + u.long, "n"], "Place", parts ? "Where" : null, "To know"].filter(Boolean);
+  const heads = ["Place", [`Covered, ${u.long}`, "n"], [`To go, ${u.long}`, "n"], parts ? "Where" : null, "To know"].filter(Boolean);
   const rows = places.map((p) => [
-    u.covered(p.atM), u.toGo(course.distance_m, p.atM),
-    el("button", { type: "button", class: "plain" }, capital(wordsOf(p))),
+    el("button", { type: "button", class: "plain" }, capital(wordsOf(p))), u.covered(p.atM), u.toGo(course.distance_m, p.atM),
     parts ? partName(partAt(course, p.atM)) : null,
     p.things.map((t) => known(t, u)).filter(Boolean).join("; "),
   ].filter((cell) => cell !== null));
-  return table("Click a place, or take the arrow keys, to see it in the profile", heads, rows);
+  return table("In the order in which they are ridden", heads, rows);
 }
 
 /** What to know of a thing at its place. */

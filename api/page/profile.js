@@ -37,7 +37,7 @@ function factsOf(course, u) {
   const steepest = course.steepest.findLast((w) => w.window_m <= 100);
   if (steepest?.gradient_pct >= 1) facts.push([`at its steepest over ${u.height(steepest.window_m)}`, gradient(steepest.gradient_pct)]);
   const { share_before_last_climb: share } = course.climbing;
-  if (share !== undefined) facts.push(["of the climbing before the last climb", percent(share)]);
+  if (share > 0) facts.push(["of the climbing before the last climb", percent(share)]);
   return facts;
 }
 
