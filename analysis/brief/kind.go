@@ -64,7 +64,7 @@ func (w writer) kind() kind {
 
 func (w writer) isHillClimb(i int) bool {
 	c := w.in.Terrain.Climbs[i]
-	return endsAtLine(c) && len(c.Passes) == 1 && c.LengthM() >= hillClimbShare*w.in.Course.LengthM()
+	return w.mainClimbs() == 1 && endsAtLine(c) && len(c.Passes) == 1 && c.LengthM() >= hillClimbShare*w.in.Course.LengthM()
 }
 
 // lappedKind tells the kinds of laps apart.

@@ -31,6 +31,7 @@ func TestKinds(t *testing.T) {
 		{"one short loop", level(course.Circuit, 1, 1000), kindRoadRace},
 		{"a climb of three quarters of the way", uphill(course.PointToPoint, 1000, 3000, 0), kindHillClimb},
 		{"a longer way to it", uphill(course.PointToPoint, 1010, 3000, 0), kindRoadRace},
+		{"a climb before it", twoClimbs(), kindRoadRace},
 		{"a top before the line", uphill(course.PointToPoint, 0, 3000, 100), kindRoadRace},
 		{"a mountain", uphill(course.PointToPoint, 8000, 3800, 2200), kindMountainStage},
 		{"a lower one", uphill(course.PointToPoint, 2200, 3700, 2100), kindRoadRace},
@@ -66,6 +67,14 @@ func withClimb(in Input, from, length float64) Input {
 func uphill(shape course.Shape, before, length, after float64) Input {
 	c := build("", shape, stretch{course.Whole, 1, []ramp{{before, 0}, {length, 8}, {after, 0}}})
 	return Input{Course: c, Terrain: dissected(c, []terrain.Climb{climb(c, 1, "", []float64{before}, length)}, nil)}
+}
+
+// twoClimbs is a hill climb but for a shorter climb on the way to it.
+func twoClimbs() Input {
+	in := uphill(course.PointToPoint, 500, 3000, 0)
+	short := climb(in.Course, 2, "", []float64{0}, 300)
+	in.Terrain.Climbs = append([]terrain.Climb{short}, in.Terrain.Climbs...)
+	return in
 }
 
 // TestSectionsByKind holds which sections a course gets, in their order.

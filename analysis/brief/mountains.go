@@ -52,9 +52,9 @@ func (w writer) shareOfMountains() phrase {
 	}
 	told := w.share("share_before_last_climb", share)
 	if last == w.key() {
-		return say("{} of the climbing comes before it.", told)
+		return say("{} of the climbing precedes it.", told)
 	}
-	return say("{} of the climbing is done at the foot of the last climb, {}.", told, w.climbName(last))
+	return say("{} of the climbing precedes {}, the last.", told, w.climbName(last))
 }
 
 // valley tells what lies between a descent and the foot of the next climb.

@@ -25,6 +25,7 @@ const (
 	rankFront
 	rankKeyClimb
 	rankKeyPasses
+	rankSprint
 	rankKeySections
 	rankSections
 	rankLeeway
@@ -35,7 +36,6 @@ const (
 	rankTeamPoints
 	rankDuel
 	rankLapBends
-	rankSprint
 	rankClimb
 	rankClimbPasses
 	rankTimes
