@@ -32,12 +32,17 @@ const (
 	rankLater // added for passes after the first
 )
 
-// samePlaceM is how near two places share a time.
-const samePlaceM = 10
+const (
+	// samePlaceM is how near two places share a time.
+	samePlaceM = 10
+	// reachedM is how far before a place a ride may end that gets there.
+	reachedM = 0.01
+)
 
-// passages are the places on a ground whose times are told, in order of their rank; of
-// several in one place the most important.
-func (s *sheet) passages(g *ground) (all []passage) {
+// passages are the places on a ground whose times may be told, in order of their rank; of
+// several in one place the most important. Untried are so many more that paper has no room
+// for, as it has for mostLabels labels at most.
+func (s *sheet) passages(g *ground) (all []passage, untried int) {
 	word := "finish"
 	if s.Course.LengthM()-g.toM > samePlaceM {
 		word = "end"
@@ -50,12 +55,16 @@ func (s *sheet) passages(g *ground) (all []passage) {
 	slices.SortStableFunc(found, func(a, b passage) int { return cmp.Compare(a.rank, b.rank) })
 	for _, p := range found {
 		near := func(q passage) bool { return math.Abs(p.atM-q.atM) < samePlaceM }
-		if p.atM > g.fromM+atStartM && p.atM <= g.toM && !slices.ContainsFunc(all, near) {
+		switch {
+		case p.atM <= g.fromM+atStartM || p.atM > g.toM:
+		case len(all) == mostLabels:
+			untried++
+		case !slices.ContainsFunc(all, near):
 			p.clocks = s.clocksAt(p.atM - g.fromM)
 			all = append(all, p)
 		}
 	}
-	return all
+	return all, untried
 }
 
 // climbPassages are the feet and the tops of climbs that are no part of another.
@@ -97,7 +106,7 @@ func nthPass(n, k int, p passage) passage {
 func (s *sheet) clocksAt(m float64) []string {
 	clocks := make([]string, len(s.Rides.All))
 	for i, r := range s.Rides.All {
-		if n := len(r.Trace.DistanceM); n > 1 && m <= r.Trace.DistanceM[n-1]+samePlaceM/100 {
+		if n := len(r.Trace.DistanceM); n > 1 && m <= r.Trace.DistanceM[n-1]+reachedM {
 			clocks[i] = wording.Clock(timeAt(r.Trace, m))
 		}
 	}
@@ -114,7 +123,8 @@ func (s *sheet) passagesHeight() float64 {
 
 // passageRows writes the times at as many places as have room, with a line through the
 // ground and the panels at each, and returns how many have none.
-func (s *sheet) passageRows(g *ground, places []passage, panels []*panel) (leftOut int) {
+func (s *sheet) passageRows(g *ground, panels []*panel) (leftOut int) {
+	places, untried := s.passages(g)
 	y := g.plot.y1 + s.partsHeight()
 	row := func(i int) float64 { return y + float64((1.3+float64(passageLine*float64(i)))*s.textPx) }
 	head := s.write(s.ink.Muted, atStart, point{s.padPx, row(0)}, "time at")
@@ -134,7 +144,7 @@ func (s *sheet) passageRows(g *ground, places []passage, panels []*panel) (leftO
 		}
 	}
 	s.passageLines(g, kept, y, panels)
-	return len(places) - len(kept)
+	return untried + len(places) - len(kept)
 }
 
 // choose picks the places that have room beside what is taken and each other, the most

@@ -74,7 +74,6 @@ func (s *sheet) rides() (*Drawing, error) {
 	panels := s.panels(g)
 	labels := append(s.climbLabels(g), s.markLabels(g)...)
 	told := s.newLegend(s.rideEntries())
-	places := s.passages(g)
 	if err := s.settleHeight(g, told, len(labels), panels); err != nil {
 		return nil, err
 	}
@@ -85,7 +84,7 @@ func (s *sheet) rides() (*Drawing, error) {
 	s.heightAxis(g)
 	s.ridge(g)
 	s.parts(g)
-	leftOut := s.passageRows(g, places, panels)
+	leftOut := s.passageRows(g, panels)
 	for i, p := range panels {
 		lowest := p.plot.y1
 		if i == len(panels)-1 { // there the row of distances begins
