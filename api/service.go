@@ -22,7 +22,10 @@ func (s *server) Ready(c *gin.Context) {
 		writeProblem(c, &problem{kind: kindBusy, detail: "The service is stopping and takes no more work.", retryAfterS: 1})
 		return
 	}
-	cache := HealthCache("ok")
+	cache := Ok
+	if s.engine.Degraded() {
+		cache = Degraded
+	}
 	s.replyHealth(c, Health{Status: "ready", Cache: &cache, EngineVersion: analysis.EngineVersion})
 }
 

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"parcours.example/service/cache"
 )
 
 // usageError names everything that is wrong in a command line or a configuration.
@@ -28,6 +30,8 @@ type serveCommand struct {
 	Listen            string `default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on (${default})."`
 	CacheBytes        string `default:"268435456" placeholder:"BYTES" help:"Most memory of cached courses in bytes (${default})."`
 	HeldBytes         string `default:"268435456" placeholder:"BYTES" help:"Most memory of what all callers have sent in bytes (${default})."`
+	RedisURL          string `default:"" name:"redis-url" placeholder:"URL,…" help:"Redis that replicas share their courses through: redis://host:port; several for a Cluster; with ?master=NAME, Sentinels."`
+	RedisTTL          string `default:"168h" name:"redis-ttl" placeholder:"DURATION" help:"How long a course stays in Redis (${default})."`
 	Workers           string `default:"0" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
 	QueueWait         string `default:"2s" placeholder:"DURATION" help:"How long a computation waits for a worker before 503 (${default})."`
 	LogLevel          string `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
@@ -44,6 +48,8 @@ type serveCommand struct {
 type settings struct {
 	listen                                                    string
 	cacheBytes, heldBytes                                     int64
+	redisURLs                                                 []string
+	redisTTL                                                  time.Duration
 	workers                                                   int
 	queueWait                                                 time.Duration
 	logLevel                                                  slog.Level
@@ -59,6 +65,7 @@ const (
 	maxWorkers                     = 4096
 	minHeaderBytes, maxHeaderBytes = 4 << 10, 1 << 20
 	maxDuration                    = 24 * time.Hour
+	maxTTL                         = 90 * 24 * time.Hour
 )
 
 // check turns the texts into settings, or names every fault in a *usageError.
@@ -68,6 +75,8 @@ func (c *serveCommand) check() (settings, error) {
 		listen:            r.address("listen", c.Listen),
 		cacheBytes:        r.integer("cache-bytes", c.CacheBytes, minCacheBytes, maxCacheBytes),
 		heldBytes:         r.integer("held-bytes", c.HeldBytes, minHeldBytes, maxHeldBytes),
+		redisURLs:         r.redisURLs("redis-url", c.RedisURL),
+		redisTTL:          r.longDuration("redis-ttl", c.RedisTTL, time.Minute, maxTTL),
 		workers:           int(r.integer("workers", c.Workers, 0, maxWorkers)),
 		queueWait:         r.duration("queue-wait", c.QueueWait, time.Millisecond),
 		logLevel:          r.level("log-level", c.LogLevel),
@@ -89,8 +98,25 @@ func (c *serveCommand) check() (settings, error) {
 type reader struct{ faults []error }
 
 func (r *reader) fault(flag, text, want string) {
-	env := "PARCOURS_" + strings.ToUpper(strings.ReplaceAll(flag, "-", "_"))
-	r.faults = append(r.faults, fmt.Errorf("--%s (%s): %q is not %s", flag, env, text, want))
+	r.faults = append(r.faults, fmt.Errorf("--%s (%s): %q is not %s", flag, environmentTwin(flag), text, want))
+}
+
+// environmentTwin is the environment variable of a flag.
+func environmentTwin(flag string) string {
+	return "PARCOURS_" + strings.ToUpper(strings.ReplaceAll(flag, "-", "_"))
+}
+
+// redisURLs reads addresses apart by commas. The fault doesn't repeat them: they may hold a
+// password.
+func (r *reader) redisURLs(flag, text string) []string {
+	if text == "" {
+		return nil
+	}
+	urls := strings.Split(text, ",")
+	if err := cache.Check(urls); err != nil {
+		r.faults = append(r.faults, fmt.Errorf("--%s (%s): %w", flag, environmentTwin(flag), err))
+	}
+	return urls
 }
 
 func (r *reader) integer(flag, text string, low, high int64) int64 {
@@ -102,9 +128,13 @@ func (r *reader) integer(flag, text string, low, high int64) int64 {
 }
 
 func (r *reader) duration(flag, text string, low time.Duration) time.Duration {
+	return r.longDuration(flag, text, low, maxDuration)
+}
+
+func (r *reader) longDuration(flag, text string, low, high time.Duration) time.Duration {
 	d, err := time.ParseDuration(text)
-	if err != nil || d < low || d > maxDuration {
-		r.fault(flag, text, fmt.Sprintf("a duration from %v to %v, like 500ms or 2s", low, maxDuration))
+	if err != nil || d < low || d > high {
+		r.fault(flag, text, fmt.Sprintf("a duration from %v to %v, like 500ms or 2s", low, high))
 	}
 	return d
 }

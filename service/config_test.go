@@ -2,6 +2,7 @@ package main
 
 import (
 	"log/slog"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -30,9 +31,9 @@ func TestDefaults(t *testing.T) {
 	want := settings{
 		listen: "127.0.0.1:8080", cacheBytes: 256 << 20, heldBytes: 256 << 20, workers: 0, queueWait: 2 * time.Second, logLevel: slog.LevelInfo,
 		readHeaderTimeout: 5 * time.Second, readTimeout: time.Minute, writeTimeout: 2 * time.Minute, idleTimeout: 2 * time.Minute,
-		maxHeaderBytes: 64 << 10, stopDelay: 0, stopGrace: 30 * time.Second,
+		maxHeaderBytes: 64 << 10, stopDelay: 0, stopGrace: 30 * time.Second, redisTTL: 7 * 24 * time.Hour,
 	}
-	if s != want {
+	if !reflect.DeepEqual(s, want) {
 		t.Errorf("%+v\nwant %+v", s, want)
 	}
 }
@@ -69,6 +70,8 @@ func TestFaults(t *testing.T) {
 		{"--idle-timeout (PARCOURS_IDLE_TIMEOUT)", func(c *serveCommand, v string) { c.IdleTimeout = v }, []string{"-3s"}, []string{"1s"}},
 		{"--max-header-bytes (PARCOURS_MAX_HEADER_BYTES)", func(c *serveCommand, v string) { c.MaxHeaderBytes = v }, []string{"4095", "1048577"}, []string{"4096", "1048576"}},
 		{"--stop-delay (PARCOURS_STOP_DELAY)", func(c *serveCommand, v string) { c.StopDelay = v }, []string{"-1s"}, []string{"0s", "10s"}},
+		{"--redis-url (PARCOURS_REDIS_URL)", func(c *serveCommand, v string) { c.RedisURL = v }, []string{"cache", "http://cache:1", "redis://a:1,", "redis://a:1,rediss://b:1"}, []string{"", "redis://a:1", "redis://a:1,redis://b:2"}},
+		{"--redis-ttl (PARCOURS_REDIS_TTL)", func(c *serveCommand, v string) { c.RedisTTL = v }, []string{"0", "59s", "2161h"}, []string{"1m", "2160h"}},
 		{"--stop-grace (PARCOURS_STOP_GRACE)", func(c *serveCommand, v string) { c.StopGrace = v }, []string{"x"}, []string{"0s"}},
 	} {
 		for _, value := range tc.bad {

@@ -18,6 +18,7 @@ import (
 
 	"parcours.example/analysis"
 	"parcours.example/api"
+	"parcours.example/service/cache"
 	"parcours.example/service/engine"
 )
 
@@ -39,7 +40,12 @@ func (c *serveCommand) Run(std streams) error {
 func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	shared, err := openShared(s, logger, registry)
+	if err != nil {
+		return err
+	}
 	eng, err := engine.New(engine.Config{
+		Shared:     shared,
 		CacheBytes: s.cacheBytes, HeldBytes: s.heldBytes, Workers: s.workers, QueueWait: s.queueWait, Registerer: registry,
 	})
 	if err != nil {
@@ -72,8 +78,28 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 		return err // at once, without waiting for what still runs
 	}
 	eng.Close()
+	if shared != nil {
+		if err := closeShared(shared, s.stopGrace); err != nil {
+			logger.Warn("stopping", slog.Any("error", err)) // costs another replica a computation
+		}
+	}
 	logger.Info("stopped")
 	return nil
+}
+
+// openShared opens the Redis that replicas share; nil where none is configured.
+func openShared(s settings, logger *slog.Logger, registry *prometheus.Registry) (*cache.Shared, error) {
+	if len(s.redisURLs) == 0 {
+		return nil, nil //nolint:nilnil // none is configured
+	}
+	return cache.Open(cache.Config{URLs: s.redisURLs, TTL: s.redisTTL, Logger: logger, Registerer: registry})
+}
+
+// closeShared lets what waits be written.
+func closeShared(shared *cache.Shared, grace time.Duration) error {
+	ctx, cancel := context.WithTimeout(context.Background(), grace)
+	defer cancel()
+	return shared.Close(ctx)
 }
 
 // newServer returns a server in which no phase of a connection is without a

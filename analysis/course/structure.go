@@ -14,8 +14,10 @@ type again struct {
 	runs []*run
 	// index finds the runs by a place.
 	index runIndex
-	// oneLap says that the ground is the first lap alone.
+	// oneLap says that the ground is the first lap alone, of which the course is so many
+	// copies.
 	oneLap bool
+	copies int
 }
 
 // structure finds how the course is built and fills Shape, Laps, Parts, Repeats
@@ -60,7 +62,7 @@ func newAgain(c *Course, copies int) *again {
 	if copies > 0 {
 		nodes = (nodes-1)/copies + 1
 	}
-	a := &again{g: newGround(c.S[:nodes], c.Pos[:nodes]), oneLap: copies > 0}
+	a := &again{g: newGround(c.S[:nodes], c.Pos[:nodes]), oneLap: copies > 0, copies: copies}
 	a.grid = newGrid(a.g, toleranceM)
 	a.runs = findRuns(a.g, a.grid)
 	a.index = indexRuns(a.g, a.runs)

@@ -101,7 +101,7 @@ func (e *Engine) assembled(ctx context.Context, made *Course, pieces []course.Pi
 		return c, nil
 	}
 	return e.flights.shared(ctx, made.ID, func(ctx context.Context) (*Course, error) {
-		if c, ok := e.courses.byID(made.ID); ok {
+		if c, ok := e.known(ctx, made.ID); ok {
 			return c, nil
 		}
 		return admitted(ctx, e.admit, isLarge(pieces), func() (*Course, error) {

@@ -23,7 +23,7 @@ func (e *Engine) Course(ctx context.Context, src CourseSource) (*Course, error) 
 func (e *Engine) course(ctx context.Context, src CourseSource) (*Course, error) {
 	switch {
 	case src.ID != "":
-		return e.courseByID(src.ID)
+		return e.courseByID(ctx, src.ID)
 	case src.File != nil:
 		return e.courseOfFile(ctx, src)
 	case src.Profile != nil:
@@ -32,13 +32,50 @@ func (e *Engine) course(ctx context.Context, src CourseSource) (*Course, error) 
 	return nil, &Error{Code: CodeNotComputable, Pointer: src.at(""), Detail: "Give the course's id, its file or its profile."}
 }
 
-func (e *Engine) courseByID(id string) (*Course, error) {
+func (e *Engine) courseByID(ctx context.Context, id string) (*Course, error) {
 	c, ok := e.courses.byID(id)
 	e.meter.lookup(ok)
-	if !ok {
+	if ok {
+		return c, nil
+	}
+	if e.shared == nil {
 		return nil, ErrNotCached
 	}
-	return c, nil
+	return e.flights.shared(ctx, id, func(ctx context.Context) (*Course, error) {
+		if c, ok := e.known(ctx, id); ok {
+			return c, nil
+		}
+		return nil, ErrNotCached
+	})
+}
+
+// known returns a course that this replica or another has analysed, and keeps it here.
+func (e *Engine) known(ctx context.Context, id string) (*Course, bool) {
+	if c, ok := e.courses.byID(id); ok {
+		return c, true
+	}
+	if e.shared == nil {
+		return nil, false
+	}
+	data, ok := e.shared.Get(ctx, sharedKey(id))
+	if !ok {
+		return nil, false
+	}
+	defer e.meter.time(stageShared)()
+	c, err := decodeShared(id, data)
+	if err != nil {
+		return nil, false
+	}
+	e.courses.put(c)
+	return c, true
+}
+
+// keep keeps a course here and shares it.
+func (e *Engine) keep(c *Course) {
+	e.courses.put(c)
+	if e.shared != nil {
+		e.shared.PutLater(sharedKey(c.ID), func() ([]byte, error) { return encodeShared(c) })
+	}
 }
 
 func (e *Engine) courseOfFile(ctx context.Context, src CourseSource) (*Course, error) {
@@ -89,7 +126,7 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 		return c, nil
 	}
 	return e.flights.shared(ctx, id, func(ctx context.Context) (*Course, error) {
-		if c, ok := e.courses.byID(id); ok {
+		if c, ok := e.known(ctx, id); ok {
 			return c, nil
 		}
 		return admitted(ctx, e.admit, false, func() (*Course, error) {
@@ -115,7 +152,7 @@ func (e *Engine) analyseFile(ctx context.Context, f format, content []byte, opt 
 	}
 	opt = opt.effective(t.Name)
 	id := trackID(t, opt)
-	if c, ok := e.courses.byID(id); ok {
+	if c, ok := e.known(ctx, id); ok {
 		e.courses.remember(key, id)
 		return c, nil
 	}
@@ -139,6 +176,6 @@ func (e *Engine) analysed(ctx context.Context, c *Course, made *course.Course, e
 	}
 	defer e.meter.time(stageTerrain)()
 	c.Course, c.Terrain = made, terrain.Analyse(made)
-	e.courses.put(c)
+	e.keep(c)
 	return c, nil
 }

@@ -82,6 +82,9 @@ func fileKey(format string, content []byte, opt CourseOptions) string {
 // cacheKey is the key of a course's value, which belongs to one engine version.
 func cacheKey(id string) string { return analysis.EngineVersion + ":" + id }
 
+// sharedKey is the key of a course's value among all replicas.
+func sharedKey(id string) string { return "parcours:course:v" + cacheKey(id) }
+
 // digest writes values into a hash so that different values are different bytes.
 type digest struct {
 	h   hash.Hash

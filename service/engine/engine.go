@@ -15,6 +15,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"parcours.example/analysis/track"
+	"parcours.example/service/cache"
 )
 
 // Config says how much of the machine an engine may use. The zero value is a good
@@ -33,6 +34,9 @@ type Config struct {
 	QueueWait time.Duration
 	// Limits bound a single request; each limit left at 0 is that of DefaultLimits.
 	Limits Limits
+	// Shared is what other replicas have computed, and get to know what this one does; nil
+	// for a replica by itself. Whoever opened it closes it, after the engine.
+	Shared *cache.Shared
 	// Registerer takes the engine's metrics; nil for none.
 	Registerer prometheus.Registerer
 }
@@ -79,6 +83,7 @@ const (
 type Engine struct {
 	limits  Limits
 	courses *courseCache
+	shared  *cache.Shared
 	admit   *admission
 	meter   *meter
 	flights flights
@@ -107,6 +112,7 @@ func New(cfg Config) (*Engine, error) {
 		heldMost: cfg.HeldBytes,
 		limits:   cfg.Limits,
 		courses:  courses,
+		shared:   cfg.Shared,
 		admit:    newAdmission(cfg.Workers, cfg.QueueWait, m),
 		meter:    m,
 	}, nil
@@ -164,6 +170,10 @@ func (l Limits) complete() Limits {
 	}
 	return l
 }
+
+// Degraded reports whether the engine goes on without what other replicas share, because it
+// can't be reached.
+func (e *Engine) Degraded() bool { return e.shared != nil && e.shared.Degraded() }
 
 // Close waits for the computations that are still running and frees the cache. No
 // method may be called after it.

@@ -23,6 +23,7 @@ const (
 	stageLaunch  stage = "launch"
 	stageCompare stage = "compare"
 	stagePicture stage = "picture"
+	stageShared  stage = "shared"
 )
 
 // meter holds the engine's metrics. They count whether or not they are registered.

@@ -1,0 +1,232 @@
+// Package cache keeps immutable values in Redis, so that what one replica computed no other
+// computes again. A value stands under a digest of all that it depends on and never changes:
+// nothing is ever wrong by being old, and whatever goes wrong with Redis is a miss.
+package cache
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/redis/go-redis/v9"
+	"github.com/sony/gobreaker/v2"
+)
+
+// Config says where Redis is and how much of it is used.
+type Config struct {
+	// URLs name the servers: one of a single server or of a Sentinel set with ?master=NAME,
+	// several of a Cluster. See Options.
+	URLs []string
+	// TTL is how long a value is kept after it was last written; 0 for a week.
+	TTL time.Duration
+	// Logger takes a record when Redis goes and comes back; required.
+	Logger *slog.Logger
+	// Registerer takes the metrics; nil for none.
+	Registerer prometheus.Registerer
+}
+
+// Bounds of what is kept and of how long anybody waits.
+const (
+	defaultTTL = 7 * 24 * time.Hour
+	// mostValueBytes is the largest value that is written or read, sealed.
+	mostValueBytes = 64 << 20
+	// readWait is the longest that a reader waits, writeWait a writer in the background.
+	readWait, writeWait = 25 * time.Millisecond, 500 * time.Millisecond
+	// writersQueue is how many values may wait to be written; what comes beyond is dropped.
+	writersQueue, writers = 64, 2
+	// tripAfter failures in a row, Redis is left alone; it is asked every probeEvery whether
+	// it is back.
+	tripAfter  = 3
+	probeEvery = 500 * time.Millisecond
+)
+
+// Shared is a cache in Redis. It is safe for concurrent use; make it with Open and end it with
+// Close.
+type Shared struct {
+	client  redis.UniversalClient
+	breaker *gobreaker.CircuitBreaker[[]byte]
+	ttl     time.Duration
+	logger  *slog.Logger
+	meter   *meter
+
+	writes chan write
+	closed atomic.Bool
+	stop   context.CancelFunc
+	ending sync.WaitGroup
+}
+
+// write is a value on its way; encode makes its bytes.
+type write struct {
+	key    string
+	encode func() ([]byte, error)
+}
+
+// Open starts to use a Redis. It doesn't wait for it: one that is away is used when it comes.
+// It fails where the configuration is wrong.
+func Open(cfg Config) (*Shared, error) {
+	options, err := optionsOf(cfg.URLs)
+	if err != nil {
+		return nil, err
+	}
+	redis.SetLogger(silent{}) // else the library writes to standard error what the breaker tells once
+	if cfg.TTL == 0 {
+		cfg.TTL = defaultTTL
+	}
+	s := &Shared{
+		client: redis.NewUniversalClient(options), ttl: cfg.TTL, logger: cfg.Logger,
+		meter: newMeter(), writes: make(chan write, writersQueue),
+	}
+	s.breaker = gobreaker.NewCircuitBreaker[[]byte](gobreaker.Settings{
+		Name: "redis", Timeout: probeEvery, IsSuccessful: isAnswer,
+		ReadyToTrip:   func(c gobreaker.Counts) bool { return c.ConsecutiveFailures >= tripAfter },
+		OnStateChange: func(_ string, from, to gobreaker.State) { s.told(from, to) },
+	})
+	if err := s.meter.register(cfg.Registerer, s.Degraded); err != nil {
+		return nil, errors.Join(err, s.client.Close())
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	s.stop = stop
+	s.ending.Go(func() { s.probe(ctx) })
+	for range writers {
+		s.ending.Go(func() { s.writeAll(ctx) })
+	}
+	return s, nil
+}
+
+// silent is a log that nothing is written to.
+type silent struct{}
+
+// Printf implements the library's logger.
+func (silent) Printf(context.Context, string, ...any) {}
+
+// isAnswer reports whether an error is an answer of Redis that is working: a key that isn't
+// there, or a caller who left.
+func isAnswer(err error) bool {
+	return err == nil || errors.Is(err, redis.Nil) || errors.Is(err, context.Canceled) || errors.Is(err, errForeign)
+}
+
+// Get returns the value of a key. It waits at most some tens of milliseconds; a miss is all
+// that it says when Redis is away, slow, or holds something else.
+func (s *Shared) Get(ctx context.Context, key string) ([]byte, bool) {
+	ctx, cancel := context.WithTimeout(ctx, readWait)
+	defer cancel()
+	sealed, err := s.breaker.Execute(func() ([]byte, error) { return s.client.Get(ctx, key).Bytes() })
+	if err != nil {
+		s.meter.missed(err)
+		return nil, false
+	}
+	value, err := open(key, sealed)
+	if err != nil {
+		s.meter.lookups.WithLabelValues(foundForeign).Inc()
+		return nil, false
+	}
+	s.meter.lookups.WithLabelValues(foundHit).Inc()
+	return value, true
+}
+
+// PutLater encodes and writes a value in the background. Where too many wait it is dropped:
+// it costs the next reader a computation, and no caller a wait.
+func (s *Shared) PutLater(key string, encode func() ([]byte, error)) {
+	if s.closed.Load() || s.Degraded() {
+		s.meter.writes.WithLabelValues(writeDropped).Inc()
+		return
+	}
+	select {
+	case s.writes <- write{key, encode}:
+	default:
+		s.meter.writes.WithLabelValues(writeDropped).Inc()
+	}
+}
+
+// Degraded reports whether Redis is left alone because it doesn't answer.
+func (s *Shared) Degraded() bool { return s.breaker.State() != gobreaker.StateClosed }
+
+// writeAll writes values as they come, and at the end those that wait.
+func (s *Shared) writeAll(ctx context.Context) {
+	for {
+		select {
+		case w := <-s.writes:
+			s.meter.writes.WithLabelValues(s.write(w)).Inc()
+			continue
+		default:
+		}
+		select {
+		case w := <-s.writes:
+			s.meter.writes.WithLabelValues(s.write(w)).Inc()
+		case <-ctx.Done():
+			return
+		}
+	}
+}
+
+func (s *Shared) write(w write) (outcome string) {
+	value, err := w.encode()
+	if err != nil {
+		return writeFailed
+	}
+	sealed := seal(w.key, value)
+	if len(sealed) > mostValueBytes {
+		return writeDropped
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), writeWait)
+	defer cancel()
+	_, err = s.breaker.Execute(func() ([]byte, error) { return nil, s.client.Set(ctx, w.key, sealed, s.ttl).Err() })
+	if err != nil {
+		return writeFailed
+	}
+	return writeDone
+}
+
+// probe asks Redis whether it is back, while it is left alone.
+func (s *Shared) probe(ctx context.Context) {
+	tick := time.NewTicker(probeEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		if !s.Degraded() {
+			continue
+		}
+		asking, cancel := context.WithTimeout(ctx, writeWait)
+		_, _ = s.breaker.Execute(func() ([]byte, error) { return nil, s.client.Ping(asking).Err() }) // the breaker takes note
+		cancel()
+	}
+}
+
+// told logs that Redis went or came back.
+func (s *Shared) told(from, to gobreaker.State) {
+	switch {
+	case to == gobreaker.StateClosed:
+		s.logger.Info("redis is back", slog.String("cache", "ok"))
+	case from == gobreaker.StateClosed:
+		s.logger.Warn("redis doesn't answer: going on without it", slog.String("cache", "degraded"))
+	}
+}
+
+// Close writes what waits, as far as the context lets it, and ends the use of Redis. PutLater
+// may still be called, and does nothing.
+func (s *Shared) Close(ctx context.Context) error {
+	if s.closed.Swap(true) {
+		return nil
+	}
+	s.stop() // writers end once nothing waits
+	done := make(chan struct{})
+	go func() {
+		s.ending.Wait()
+		close(done)
+	}()
+	select {
+	case <-done:
+		return s.client.Close()
+	case <-ctx.Done():
+		return errors.Join(fmt.Errorf("cache: values were left unwritten: %w", ctx.Err()), s.client.Close())
+	}
+}

@@ -1,0 +1,69 @@
+package cache
+
+import (
+	"errors"
+	"fmt"
+	"net/url"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+)
+
+// masterParameter of a URL names the master of a Sentinel set.
+const masterParameter = "master"
+
+// Check reports all that is wrong with the addresses of a Redis, without repeating them: they
+// may hold a password.
+func Check(urls []string) error {
+	_, err := optionsOf(urls)
+	return err
+}
+
+// optionsOf reads the addresses of Redis: redis://[user:password@]host:port[/database], or
+// rediss:// for TLS. Several are the nodes of a Cluster; with ?master=NAME, one or several
+// Sentinels that know where the master is.
+func optionsOf(urls []string) (*redis.UniversalOptions, error) {
+	if len(urls) == 0 {
+		return nil, errors.New("cache: no address of a Redis is given")
+	}
+	o := &redis.UniversalOptions{
+		// The library's own waits are those of a database: ten seconds for one answer.
+		DialTimeout: 200 * time.Millisecond, ReadTimeout: 150 * time.Millisecond, WriteTimeout: 150 * time.Millisecond,
+		PoolTimeout: 100 * time.Millisecond, MaxRetries: -1, DialerRetries: 1, ContextTimeoutEnabled: true,
+		MaxRedirects: 3, IsClusterMode: len(urls) > 1,
+	}
+	var faults []error
+	for i, text := range urls {
+		if err := addAddress(o, text, i == 0); err != nil {
+			faults = append(faults, fmt.Errorf("cache: address %d of Redis: %w", i+1, err))
+		}
+	}
+	if o.MasterName != "" {
+		o.IsClusterMode = false
+	}
+	return o, errors.Join(faults...)
+}
+
+// addAddress adds one server. Errors don't repeat the text, which may hold a password.
+func addAddress(o *redis.UniversalOptions, text string, first bool) error {
+	u, err := url.Parse(text)
+	if err != nil {
+		return errors.New("it is no URL like redis://host:6379")
+	}
+	query := u.Query()
+	master := query.Get(masterParameter)
+	query.Del(masterParameter)
+	u.RawQuery = query.Encode()
+	one, err := redis.ParseURL(u.String())
+	if err != nil {
+		return errors.New("it is no URL like redis://host:6379")
+	}
+	o.Addrs = append(o.Addrs, one.Addr)
+	switch {
+	case first:
+		o.Username, o.Password, o.DB, o.TLSConfig, o.MasterName = one.Username, one.Password, one.DB, one.TLSConfig, master
+	case one.Username != o.Username || one.Password != o.Password || one.DB != o.DB || (one.TLSConfig == nil) != (o.TLSConfig == nil) || master != o.MasterName:
+		return errors.New("user, password, database, master and TLS must be those of the first")
+	}
+	return nil
+}

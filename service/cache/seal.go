@@ -1,0 +1,60 @@
+package cache
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"errors"
+
+	"github.com/klauspost/compress/zstd"
+)
+
+// A sealed value is a byte for the form, a digest of the key and of what follows, and the
+// value compressed with zstd.
+const (
+	sealForm    = 1
+	digestBytes = 16
+)
+
+// errForeign says that bytes under a key are not what was sealed for it.
+var errForeign = errors.New("cache: the value isn't what was written under its key")
+
+// seal compresses a value and binds it to its key.
+func seal(key string, value []byte) []byte {
+	e, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithEncoderConcurrency(1))
+	if err != nil {
+		panic("cache: " + err.Error()) // the options are constants
+	}
+	sealed := e.EncodeAll(value, make([]byte, 1+digestBytes, 1+digestBytes+len(value)/2))
+	sealed[0] = sealForm
+	copy(sealed[1:], sealDigest(key, sealed[1+digestBytes:]))
+	return sealed
+}
+
+// open undoes seal. It fails with errForeign on anything else, before it decompresses.
+func open(key string, sealed []byte) ([]byte, error) {
+	if len(sealed) <= 1+digestBytes || len(sealed) > mostValueBytes || sealed[0] != sealForm ||
+		!bytes.Equal(sealed[1:1+digestBytes], sealDigest(key, sealed[1+digestBytes:])) {
+		return nil, errForeign
+	}
+	d, err := zstd.NewReader(nil, zstd.WithDecoderConcurrency(1), zstd.WithDecoderMaxMemory(mostOpenedBytes))
+	if err != nil {
+		panic("cache: " + err.Error()) // the options are constants
+	}
+	defer d.Close()
+	value, err := d.DecodeAll(sealed[1+digestBytes:], nil)
+	if err != nil {
+		return nil, errForeign
+	}
+	return value, nil
+}
+
+// mostOpenedBytes is the largest value.
+const mostOpenedBytes = 512 << 20
+
+func sealDigest(key string, compressed []byte) []byte {
+	h := sha256.New()
+	h.Write([]byte(key))
+	h.Write([]byte{0})
+	h.Write(compressed)
+	return h.Sum(nil)[:digestBytes]
+}
