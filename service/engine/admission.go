@@ -15,74 +15,110 @@ const (
 	largeBytes  = 16 << 20
 )
 
-// admission lets no more computations run than there are workers, and no more
-// than one large one. The others wait, but not for long.
+// lightSteps is the work up to which a computation is light, in steps: samples of the road
+// ridden over, or seconds of riders raced. A core does about 4 to 8 million a second.
+const lightSteps = 1_000_000
+
+// admission lets computations run in two lanes, each with as many workers as there are, and
+// no more than one large one. Light work, which people wait for, has workers of its own: what
+// is heavy can slow it down by sharing the cores, but never keeps it waiting. The others wait,
+// but not for long.
 type admission struct {
-	workers *semaphore.Weighted
-	large   *semaphore.Weighted
-	// size is the number of workers.
+	light, heavy *workerLane
+	large        *semaphore.Weighted
+	// size is the number of workers of a lane.
 	size  int
 	wait  time.Duration
 	meter *meter
 }
 
+// The names of the lanes.
+const laneLight, laneHeavy = "light", "heavy"
+
+// workerLane is the workers that some computations share.
+type workerLane struct {
+	name    string
+	workers *semaphore.Weighted
+}
+
 func newAdmission(workers int, wait time.Duration, m *meter) *admission {
 	return &admission{
-		workers: semaphore.NewWeighted(int64(workers)),
-		large:   semaphore.NewWeighted(1),
-		size:    workers,
-		wait:    wait,
-		meter:   m,
+		light: &workerLane{laneLight, semaphore.NewWeighted(int64(workers))},
+		heavy: &workerLane{laneHeavy, semaphore.NewWeighted(int64(workers))},
+		large: semaphore.NewWeighted(1),
+		size:  workers,
+		wait:  wait,
+		meter: m,
 	}
 }
 
-// enter waits for a worker and returns the function that gives it back. It fails
-// with the context's error, or with a *BusyError once the wait is over.
-func (a *admission) enter(ctx context.Context) (leave func(), err error) {
-	release, err := a.acquire(ctx, a.workers)
+// laneKey is where a context keeps the lane of a computation.
+type laneKey struct{}
+
+// enter waits for a worker for so many steps of work. It returns the computation's context
+// and the function that gives the worker back. It fails with the context's error, or with a
+// *BusyError once the wait is over.
+func (a *admission) enter(ctx context.Context, steps float64) (working context.Context, leave func(), err error) {
+	if steps > lightSteps {
+		return a.enterLane(ctx, a.heavy)
+	}
+	return a.enterLane(ctx, a.light)
+}
+
+func (a *admission) enterLane(ctx context.Context, l *workerLane) (working context.Context, leave func(), err error) {
+	waits := a.meter.waiting.WithLabelValues(l.name)
+	waits.Inc()
+	release, err := a.acquire(ctx, l.workers)
+	waits.Dec()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	a.meter.inflight.Inc()
-	return func() { a.meter.inflight.Dec(); release() }, nil
+	inflight := a.meter.inflight.WithLabelValues(l.name)
+	inflight.Inc()
+	return context.WithValue(ctx, laneKey{}, l), func() { inflight.Dec(); release() }, nil
 }
 
-// enterLarge is enter for a large computation.
-func (a *admission) enterLarge(ctx context.Context) (leave func(), err error) {
+// enterLarge is enter for a computation that takes much memory.
+func (a *admission) enterLarge(ctx context.Context) (working context.Context, leave func(), err error) {
 	leaveLarge, err := a.acquire(ctx, a.large)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	leaveWorker, err := a.enter(ctx)
+	working, leaveWorker, err := a.enterLane(ctx, a.heavy)
 	if err != nil {
 		leaveLarge()
-		return nil, err
+		return nil, nil, err
 	}
-	return func() { leaveWorker(); leaveLarge() }, nil
+	return working, func() { leaveWorker(); leaveLarge() }, nil
 }
 
-// admitted runs work on a worker of a.
-func admitted[T any](ctx context.Context, a *admission, large bool, work func() (T, error)) (result T, err error) {
-	enter := a.enter
+// admitted runs light work, or work that takes much memory, on a worker of a.
+func admitted[T any](ctx context.Context, a *admission, large bool, work func(context.Context) (T, error)) (result T, err error) {
+	enter := func(ctx context.Context) (context.Context, func(), error) { return a.enter(ctx, 0) }
 	if large {
 		enter = a.enterLarge
 	}
-	leave, err := enter(ctx)
+	working, leave, err := enter(ctx)
 	if err != nil {
 		return result, err
 	}
 	defer leave()
-	return work()
+	return work(working)
 }
 
-// more takes up to n further workers that are free right now and returns how many
-// it took and the function that gives them back.
-func (a *admission) more(n int) (taken int, leave func()) {
-	for taken < n && a.workers.TryAcquire(1) {
+// more takes up to n further workers of a computation's lane that are free right now and
+// returns how many it took and the function that gives them back.
+func (a *admission) more(working context.Context, n int) (taken int, leave func()) {
+	l, _ := working.Value(laneKey{}).(*workerLane)
+	if l == nil {
+		return 0, func() {}
+	}
+	for taken < n && l.workers.TryAcquire(1) {
 		taken++
 	}
-	a.meter.inflight.Add(float64(taken))
-	return taken, func() { a.meter.inflight.Sub(float64(taken)); a.workers.Release(int64(taken)) }
+	inflight := a.meter.inflight.WithLabelValues(l.name)
+	inflight.Add(float64(taken))
+	return taken, func() { inflight.Sub(float64(taken)); l.workers.Release(int64(taken)) }
 }
 
 // acquire waits for one unit of s and returns the function that gives it back.

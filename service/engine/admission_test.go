@@ -5,6 +5,9 @@ import (
 	"errors"
 	"testing"
 	"time"
+
+	"parcours.example/analysis/course"
+	"parcours.example/analysis/ride"
 )
 
 func TestBusy(t *testing.T) {
@@ -13,7 +16,7 @@ func TestBusy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	leave, err := e.admit.enter(t.Context())
+	_, leave, err := e.admit.enter(t.Context(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -36,34 +39,34 @@ func TestBusy(t *testing.T) {
 
 func TestCancelledWhileWaiting(t *testing.T) {
 	a := newAdmission(1, time.Minute, newMeter())
-	leave, err := a.enter(t.Context())
+	_, leave, err := a.enter(t.Context(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer leave()
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	if _, err := a.enter(ctx); !errors.Is(err, context.Canceled) {
+	if _, _, err := a.enter(ctx, 0); !errors.Is(err, context.Canceled) {
 		t.Errorf("%v, want the context's own error", err)
 	}
 }
 
 func TestOneLargeComputationAtATime(t *testing.T) {
 	a := newAdmission(4, 10*time.Millisecond, newMeter())
-	leave, err := a.enterLarge(t.Context())
+	_, leave, err := a.enterLarge(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := a.enterLarge(t.Context()); !isBusy(err) {
+	if _, _, err := a.enterLarge(t.Context()); !isBusy(err) {
 		t.Errorf("a second large one: %v, want busy", err)
 	}
-	leaveSmall, err := a.enter(t.Context())
+	_, leaveSmall, err := a.enter(t.Context(), 0)
 	if err != nil {
 		t.Fatalf("a small one beside it: %v", err)
 	}
 	leaveSmall()
 	leave()
-	leave, err = a.enterLarge(t.Context())
+	_, leave, err = a.enterLarge(t.Context())
 	if err != nil {
 		t.Fatalf("a large one after it: %v", err)
 	}
@@ -72,15 +75,15 @@ func TestOneLargeComputationAtATime(t *testing.T) {
 
 func TestLargeGivesWayWhereNoWorkerIsFree(t *testing.T) {
 	a := newAdmission(1, 10*time.Millisecond, newMeter())
-	leave, err := a.enter(t.Context())
+	_, leave, err := a.enter(t.Context(), 2*lightSteps)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := a.enterLarge(t.Context()); !isBusy(err) {
+	if _, _, err := a.enterLarge(t.Context()); !isBusy(err) {
 		t.Errorf("%v, want busy", err)
 	}
 	leave()
-	leave, err = a.enterLarge(t.Context())
+	_, leave, err = a.enterLarge(t.Context())
 	if err != nil {
 		t.Fatalf("its place wasn't given back: %v", err)
 	}
@@ -89,17 +92,17 @@ func TestLargeGivesWayWhereNoWorkerIsFree(t *testing.T) {
 
 func TestMoreTakesWhatIsFree(t *testing.T) {
 	a := newAdmission(3, time.Minute, newMeter())
-	leave, err := a.enter(t.Context())
+	working, leave, err := a.enter(t.Context(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	taken, leaveMore := a.more(5)
+	taken, leaveMore := a.more(working, 5)
 	if taken != 2 {
 		t.Errorf("took %d of 2 free workers", taken)
 	}
 	leaveMore()
 	leave()
-	if !a.workers.TryAcquire(3) {
+	if !a.light.workers.TryAcquire(3) {
 		t.Error("not all workers were given back")
 	}
 }
@@ -107,18 +110,74 @@ func TestMoreTakesWhatIsFree(t *testing.T) {
 func TestInflightCountsWorkers(t *testing.T) {
 	m := newMeter()
 	a := newAdmission(4, time.Minute, m)
-	leave, err := a.enterLarge(t.Context())
+	working, leave, err := a.enterLarge(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, leaveMore := a.more(2)
-	if n := read(t, m.inflight).GetGauge().GetValue(); n != 3 {
+	_, leaveMore := a.more(working, 2)
+	if n := read(t, m.inflight.WithLabelValues("heavy")).GetGauge().GetValue(); n != 3 {
 		t.Errorf("%v workers taken, want 3", n)
 	}
 	leaveMore()
 	leave()
-	if n := read(t, m.inflight).GetGauge().GetValue(); n != 0 {
+	if n := read(t, m.inflight.WithLabelValues("heavy")).GetGauge().GetValue(); n != 0 {
 		t.Errorf("%v workers taken in the end", n)
+	}
+}
+
+// However much heavy work there is, light work has workers of its own, and the other way
+// round.
+func TestLanesDontKeepEachOtherWaiting(t *testing.T) {
+	for _, steps := range [][2]float64{{lightSteps, lightSteps + 1}, {lightSteps + 1, lightSteps}} {
+		a := newAdmission(2, 10*time.Millisecond, newMeter())
+		working, leave, err := a.enter(t.Context(), steps[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer leave()
+		if taken, leaveMore := a.more(working, 10); taken != 1 {
+			t.Errorf("took %d workers beside its own", taken)
+		} else {
+			defer leaveMore()
+		}
+		if _, _, err := a.enter(t.Context(), steps[0]); !isBusy(err) {
+			t.Errorf("a third worker in a lane of two: %v", err)
+		}
+		if _, leaveOther, err := a.enter(t.Context(), steps[1]); err != nil {
+			t.Errorf("the other lane waits: %v", err)
+		} else {
+			leaveOther()
+		}
+	}
+}
+
+// A race over many runs, a large matrix and many plans are heavy; what people ask one by one
+// is light.
+func TestWhatIsHeavy(t *testing.T) {
+	c := &Course{Course: &course.Course{S: make([]float64, 10_001)}}
+	for i := range c.S {
+		c.S[i] = 10 * float64(i)
+	}
+	rides := func(riders, setups int, kind ride.EffortKind) float64 {
+		m := matrix{course: c, to: c.LengthM(), riders: make([]ride.Rider, riders), setups: make([]ride.Setup, setups)}
+		for range riders {
+			m.efforts = append(m.efforts, ride.Effort{Kind: kind})
+		}
+		return m.steps(m.rides())
+	}
+	for _, tc := range []struct {
+		what  string
+		steps float64
+		heavy bool
+	}{
+		{"two riders on two set-ups over 100 km", rides(2, 2, ride.ByPower), false},
+		{"a plan over 100 km", rides(1, 1, Best), false},
+		{"a league on a set-up", rides(200, 1, ride.ByPower), true},
+		{"three plans", rides(3, 1, Best), true},
+	} {
+		if (tc.steps > lightSteps) != tc.heavy {
+			t.Errorf("%s: %.0f steps", tc.what, tc.steps)
+		}
 	}
 }
 

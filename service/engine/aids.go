@@ -136,7 +136,7 @@ func (e *Engine) aids(ctx context.Context, c *Course, r AidsRequest) (*Aids, err
 		return nil, err
 	}
 	s.matrix = s.named()
-	leave, err := e.admit.enter(ctx)
+	ctx, leave, err := e.admit.enter(ctx, s.steps(s.rides()))
 	if err != nil {
 		return nil, err
 	}
@@ -150,16 +150,25 @@ func (e *Engine) checkAids(s *aidsScene) error {
 	if err := e.checkMatrix(s.matrix); err != nil {
 		return err
 	}
-	rides := len(s.riders) * max(1, len(s.setups))
-	each := len(s.aids) * (len(s.lines) / linesPerCost)
-	for _, a := range s.aids {
-		each += a.cost()
-	}
-	n := rides*(1+each) + s.plans()*(PlanCost-1)
+	n := s.rides()
 	if n <= e.limits.Predictions {
 		return nil
 	}
-	return tooMany("#/riders", fmt.Sprintf("predictions, the aids counted as %d of them for each rider and set-up", each), e.limits.Predictions, n)
+	return tooMany("#/riders", fmt.Sprintf("predictions, the aids counted as %d of them for each rider and set-up", s.cost()), e.limits.Predictions, n)
+}
+
+// rides is the number of predictions that the request is counted as.
+func (s *aidsScene) rides() int {
+	return len(s.riders)*max(1, len(s.setups))*(1+s.cost()) + s.plans()*(PlanCost-1)
+}
+
+// cost is that of all aids for one rider on one set-up.
+func (s *aidsScene) cost() int {
+	cost := len(s.aids) * (len(s.lines) / linesPerCost)
+	for _, a := range s.aids {
+		cost += a.cost()
+	}
+	return cost
 }
 
 // cost is the number of predictions that the aid is counted as.

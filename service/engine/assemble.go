@@ -104,7 +104,7 @@ func (e *Engine) assembled(ctx context.Context, made *Course, pieces []course.Pi
 		if c, ok := e.known(ctx, made.ID); ok {
 			return c, nil
 		}
-		return admitted(ctx, e.admit, isLarge(pieces), func() (*Course, error) {
+		return admitted(ctx, e.admit, isLarge(pieces), func(ctx context.Context) (*Course, error) {
 			stop := e.meter.time(stageCourse)
 			whole, err := course.Assemble(pieces, course.AssembleOptions{
 				Name: made.Options.Name, AscentThresholdM: made.Options.AscentThresholdM, Marks: made.Options.Marks,

@@ -106,7 +106,7 @@ func (e *Engine) compare(ctx context.Context, c *Course, r ComparisonRequest) (*
 	if err != nil {
 		return nil, err
 	}
-	leave, err := e.admit.enter(ctx)
+	ctx, leave, err := e.admit.enter(ctx, q.steps(q.allRides()))
 	if err != nil {
 		return nil, err
 	}
@@ -161,17 +161,8 @@ const trialRides = 3
 
 // checkComparison holds the rides and the answer's size against their limits.
 func (e *Engine) checkComparison(q *question) error {
-	riders, setups, ambitions := len(q.riders), len(q.setups), len(q.ambitions)
-	rides := q.plans()*PlanCost + riders*setups
-	trials := 0
-	for _, c := range q.changes {
-		trials += len(c.Spots)
-	}
-	rides += riders * trials * trialRides
-	if q.solves() {
-		rides += riders * min(ambitions, setups*(setups-1)/2) * choice.MostRides
-	}
-	if rides > e.limits.ComparisonRides {
+	riders, setups, ambitions, trials := len(q.riders), len(q.setups), len(q.ambitions), q.trials()
+	if rides := q.allRides(); rides > e.limits.ComparisonRides {
 		return tooMany("#/riders", "rides for set-ups, places of changes and crossing points", e.limits.ComparisonRides, rides)
 	}
 	passes := trials
@@ -182,6 +173,25 @@ func (e *Engine) checkComparison(q *question) error {
 		return tooMany("#/ambitions", "times and gaps", e.limits.Splits, n)
 	}
 	return nil
+}
+
+// allRides is the number of rides that the comparison takes at most, each plan counted as
+// PlanCost.
+func (q *question) allRides() int {
+	riders, setups := len(q.riders), len(q.setups)
+	rides := q.plans()*PlanCost + riders*setups + riders*q.trials()*trialRides
+	if q.solves() {
+		rides += riders * min(len(q.ambitions), setups*(setups-1)/2) * choice.MostRides
+	}
+	return rides
+}
+
+// trials is the number of places of changes.
+func (q *question) trials() (n int) {
+	for _, c := range q.changes {
+		n += len(c.Spots)
+	}
+	return n
 }
 
 // solves tells whether crossing points are looked for that take rides.

@@ -101,7 +101,7 @@ func (e *Engine) courseOfFile(ctx context.Context, src CourseSource) (*Course, e
 			return c, nil
 		}
 		large := len(content) > largeBytes || format.points(content) > largePoints
-		return admitted(ctx, e.admit, large, func() (*Course, error) {
+		return admitted(ctx, e.admit, large, func(ctx context.Context) (*Course, error) {
 			return e.analyseFile(ctx, format, content, opt, key)
 		})
 	})
@@ -129,7 +129,7 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 		if c, ok := e.known(ctx, id); ok {
 			return c, nil
 		}
-		return admitted(ctx, e.admit, false, func() (*Course, error) {
+		return admitted(ctx, e.admit, false, func(ctx context.Context) (*Course, error) {
 			stop := e.meter.time(stageCourse)
 			made, err := course.FromProfile(p.DistanceM, p.ElevationM, opt.Options)
 			stop()

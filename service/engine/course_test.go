@@ -195,7 +195,7 @@ func TestColdEnginesAgree(t *testing.T) {
 
 func TestManyCallersShareOneComputation(t *testing.T) {
 	e := newEngine(t, Config{Workers: 1})
-	leave, err := e.admit.enter(t.Context())
+	_, leave, err := e.admit.enter(t.Context(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -227,7 +227,7 @@ func TestManyCallersShareOneComputation(t *testing.T) {
 
 func TestCancelledCallerDoesNotFailTheOthers(t *testing.T) {
 	e := newEngine(t, Config{Workers: 1})
-	leave, err := e.admit.enter(t.Context())
+	_, leave, err := e.admit.enter(t.Context(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}

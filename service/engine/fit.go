@@ -54,7 +54,7 @@ const leastOfTwoS = 120.0
 // Fit tells a rider's capability from efforts. Errors: *capability.Error where there is
 // no fit of any kind, *Error with its place for an effort out of its range.
 func (e *Engine) Fit(ctx context.Context, asked Efforts) (*Fitted, error) {
-	leave, err := e.admit.enter(ctx)
+	_, leave, err := e.admit.enter(ctx, 0)
 	if err != nil {
 		return nil, err
 	}

@@ -84,6 +84,9 @@ type LaunchWarning struct {
 // launchGradients are those at which each line is told beside its own.
 func launchGradients() []float64 { return []float64{-0.04, -0.02, 0, 0.02, 0.04, 0.06, 0.08} }
 
+// launchSteps is the work of one rider's launch to one line, in the steps of lightSteps.
+const launchSteps = 50_000
+
 // leastApproachM is the shortest way to a line in metres.
 const leastApproachM = 50.0
 
@@ -107,7 +110,7 @@ func (e *Engine) launch(ctx context.Context, c *Course, r LaunchRequest) (*Launc
 	if err := launchFault(r); err != nil {
 		return nil, err
 	}
-	leave, err := e.admit.enter(ctx)
+	ctx, leave, err := e.admit.enter(ctx, float64(len(r.Lines)*len(r.Riders)*max(1, len(r.Setups)))*launchSteps)
 	if err != nil {
 		return nil, err
 	}

@@ -9,13 +9,13 @@ import (
 func TestEachDoesAll(t *testing.T) {
 	for _, workers := range []int{1, 2, 8} {
 		e := newEngine(t, Config{Workers: workers})
-		leave, err := e.admit.enter(t.Context())
+		working, leave, err := e.admit.enter(t.Context(), 0)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, n := range []int{0, 1, 2, 7, 100} {
 			done := make([]int, n)
-			if err := e.each(t.Context(), n, func(_ context.Context, i int) error { done[i]++; return nil }); err != nil {
+			if err := e.each(working, n, func(_ context.Context, i int) error { done[i]++; return nil }); err != nil {
 				t.Fatal(err)
 			}
 			for i, times := range done {
@@ -25,7 +25,7 @@ func TestEachDoesAll(t *testing.T) {
 			}
 		}
 		leave()
-		if !e.admit.workers.TryAcquire(int64(workers)) {
+		if !e.admit.light.workers.TryAcquire(int64(workers)) {
 			t.Errorf("%d workers: not all were given back", workers)
 		}
 	}
@@ -34,7 +34,7 @@ func TestEachDoesAll(t *testing.T) {
 func TestEachEndsOnTheFirstError(t *testing.T) {
 	e := newEngine(t, Config{Workers: 4})
 	fault := errors.New("a fault")
-	err := e.each(t.Context(), 100, func(ctx context.Context, i int) error {
+	err := e.each(entered(t, e), 100, func(ctx context.Context, i int) error {
 		if i == 0 {
 			return fault
 		}
@@ -48,7 +48,7 @@ func TestEachEndsOnTheFirstError(t *testing.T) {
 
 func TestEachCatchesAPanic(t *testing.T) {
 	e := newEngine(t, Config{Workers: 4})
-	err := e.each(t.Context(), 10, func(_ context.Context, i int) error {
+	err := e.each(entered(t, e), 10, func(_ context.Context, i int) error {
 		if i == 3 {
 			panic("a fault of ours")
 		}
@@ -58,4 +58,15 @@ func TestEachCatchesAPanic(t *testing.T) {
 	if !errors.As(err, &caught) {
 		t.Errorf("%v, want the panic", err)
 	}
+}
+
+// entered is the context of a computation that has a worker until the test's end.
+func entered(t *testing.T, e *Engine) context.Context {
+	t.Helper()
+	working, leave, err := e.admit.enter(t.Context(), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(leave)
+	return working
 }

@@ -59,7 +59,7 @@ func (e *Engine) ride(ctx context.Context, m matrix) (*Predictions, error) {
 		return nil, err
 	}
 	m = m.named()
-	leave, err := e.admit.enter(ctx)
+	ctx, leave, err := e.admit.enter(ctx, m.steps(m.rides()))
 	if err != nil {
 		return nil, err
 	}
@@ -205,6 +205,17 @@ func (m matrix) plans() int {
 	return n
 }
 
+// rides is the number of rides that the request is counted as.
+func (m matrix) rides() int {
+	return len(m.riders)*max(1, len(m.setups)) + m.plans()*(PlanCost-1)
+}
+
+// steps is the work of so many rides.
+func (m matrix) steps(rides int) float64 {
+	share := (m.to - m.from) / m.course.LengthM()
+	return float64(rides) * float64(len(m.course.S)) * share
+}
+
 // tracesEach returns how many traces are kept of each item.
 func (m matrix) tracesEach() int {
 	switch {
@@ -240,7 +251,7 @@ func (m matrix) placed(err error, rider int, effortAt string) error {
 
 // checkMatrix holds the number of predictions against its limit.
 func (e *Engine) checkMatrix(m matrix) error {
-	n, plans := len(m.riders)*max(1, len(m.setups)), m.plans()
+	n, plans := m.rides(), m.plans()
 	if n == 0 {
 		return &Error{Code: CodeNotComputable, Pointer: "#/riders", Detail: "Give one rider at least."}
 	}
@@ -248,7 +259,7 @@ func (e *Engine) checkMatrix(m matrix) error {
 	if plans > 0 {
 		what += fmt.Sprintf(", each of %d plans counted as %d of them", plans, PlanCost)
 	}
-	if n += plans * (PlanCost - 1); n > e.limits.Predictions {
+	if n > e.limits.Predictions {
 		return tooMany("#/riders", what, e.limits.Predictions, n)
 	}
 	return nil

@@ -186,7 +186,7 @@ func (e *Engine) scenario(ctx context.Context, c *Course, r ScenarioRequest) (_ 
 	if err := s.checkWork(e.limits); err != nil {
 		return nil, err
 	}
-	leave, err := e.admit.enter(ctx)
+	ctx, leave, err := e.admit.enter(ctx, s.steps(s.secondsAbout()))
 	if err != nil {
 		return nil, err
 	}
@@ -244,7 +244,12 @@ const raceSpeedMps = 8.0
 
 // checkWork holds the steps of all riders in all runs, about, against their limit.
 func (s *scenario) checkWork(l Limits) error {
-	return s.checkSteps(l, float64(len(s.field))*(s.to-s.from)/raceSpeedMps)
+	return s.checkSteps(l, s.secondsAbout())
+}
+
+// secondsAbout is about how long all riders ride in a run, added up.
+func (s *scenario) secondsAbout() float64 {
+	return float64(len(s.field)) * (s.to - s.from) / raceSpeedMps
 }
 
 // checkWorkAlone is checkWork by the times that riders take alone.
@@ -259,10 +264,14 @@ func (s *scenario) checkWorkAlone(l Limits) error {
 // checkSteps holds the steps of a run in which riders ride so many seconds in all, and
 // stand for mishaps, against the limit.
 func (s *scenario) checkSteps(l Limits, seconds float64) error {
-	standing := s.rules.MishapsPerH * s.rules.MishapS / 3600
-	steps := seconds * (1 + standing) * float64(s.rules.Runs) / s.rules.StepS
-	if steps > float64(l.RiderSteps) {
+	if steps := s.steps(seconds); steps > float64(l.RiderSteps) {
 		return tooMany("#/rules/runs", "steps of riders: the seconds that all ride, times runs, over the step", l.RiderSteps, int(math.Ceil(steps)))
 	}
 	return nil
+}
+
+// steps is the work of all runs, in each of which riders ride so many seconds in all.
+func (s *scenario) steps(seconds float64) float64 {
+	standing := s.rules.MishapsPerH * s.rules.MishapS / 3600
+	return seconds * (1 + standing) * float64(s.rules.Runs) / s.rules.StepS
 }

@@ -11,7 +11,7 @@ import (
 // the next caller all the same.
 func TestNobodyWaits(t *testing.T) {
 	e := newEngine(t, Config{Workers: 1, QueueWait: time.Minute})
-	leave, err := e.admit.enter(t.Context())
+	_, leave, err := e.admit.enter(t.Context(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -26,7 +26,7 @@ func (e *Engine) unpacked(ctx context.Context, claim *Claim, content []byte) ([]
 		return content, nil
 	}
 	large := len(content) > largeBytes || statedBytes(content) > largeBytes
-	return admitted(ctx, e.admit, large, func() ([]byte, error) {
+	return admitted(ctx, e.admit, large, func(ctx context.Context) ([]byte, error) {
 		return gunzip(claim, content, e.limits.Track.Bytes)
 	})
 }

@@ -83,7 +83,7 @@ func TestCompressedFiles(t *testing.T) {
 // TestUnpackingIsAdmitted demands that files are unpacked on a worker.
 func TestUnpackingIsAdmitted(t *testing.T) {
 	e := newEngine(t, Config{Workers: 1, QueueWait: 20 * time.Millisecond})
-	leave, err := e.admit.enter(context.Background())
+	_, leave, err := e.admit.enter(context.Background(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
