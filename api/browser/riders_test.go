@@ -2,8 +2,11 @@ package browser_test
 
 import (
 	"encoding/json"
+	"reflect"
 	"strings"
 	"testing"
+
+	"github.com/chromedp/chromedp/kb"
 )
 
 // openTimes opens a demo, with its riders and times.
@@ -235,4 +238,92 @@ func TestPrintTimes(t *testing.T) {
 		}
 	}
 	b.picture("times-printed")
+}
+
+// A request holds what was typed, in the contract's units, and nothing else: the rest is
+// left to the service.
+func TestRequestsHoldWhatIsTyped(t *testing.T) {
+	b := openTimes(t)
+	b.set("#units", "imperial")
+	b.typeIn("#rider-2-height_m", "74")
+	b.click("#riders .one details > summary")
+	b.typeIn("#rider-1-gross_efficiency", "23")
+	b.typeIn("#conditions-temperature_c", "12.5")
+	b.set("#conditions-wind", "1")
+	b.typeIn("#conditions-wind_mps", "10")
+	b.typeIn("#conditions-wind_from_deg", "250")
+	b.set("#effort-kind", `"time"`)
+	b.typeIn("#effort-time_s", "17:30")
+	b.click("#predict")
+	b.waitText("#times p", "in 17:30; temperature 12.5 °C; wind 10.0 mph; wind from 250°")
+	riders := `"riders": [
+		{"name": "Light", "mass_kg": 60, "power_w": 225, "critical_power_w": 250, "w_prime_j": 16000, "gross_efficiency": 0.23},
+		{"name": "Heavy", "mass_kg": 82, "height_m": 1.8796, "power_w": 290, "critical_power_w": 320, "w_prime_j": 22000}]`
+	b.checkSent(`{` + riders + `, "effort": {"kind": "time", "time_s": 1050},
+		"conditions": {"temperature_c": 12.5, "wind_mps": 4.4704, "wind_from_deg": 250}}`)
+
+	b.set("#conditions-indoor", "true")
+	b.set("#effort-kind", `"fraction"`)
+	b.typeIn("#effort-of_critical_power", "92.5")
+	b.click("#predict")
+	b.waitText("#times p", "at 92.5 % of critical power; indoors")
+	b.checkSent(`{` + riders + `, "effort": {"kind": "fraction", "of_critical_power": 0.925},
+		"conditions": {"indoor": true, "temperature_c": 12.5}}`)
+}
+
+// checkSent holds the last request of predictions, without its course, against what it
+// should be.
+func (b *tab) checkSent(want string) {
+	b.t.Helper()
+	var sent, wanted map[string]any
+	for _, r := range b.requests() {
+		if strings.HasSuffix(r.url, "/v1/predictions") {
+			if err := json.Unmarshal([]byte(r.body), &sent); err != nil {
+				b.t.Fatal(err)
+			}
+		}
+	}
+	if err := json.Unmarshal([]byte(want), &wanted); err != nil {
+		b.t.Fatal(err)
+	}
+	delete(sent, "course")
+	if !reflect.DeepEqual(sent, wanted) {
+		b.t.Errorf("sent %v, not %v", sent, wanted)
+	}
+}
+
+// Riders are added, described and taken away by the keyboard alone, which never loses its
+// place.
+func TestRidersByKeyboard(t *testing.T) {
+	b := openTimes(t)
+	eval[any](b, `document.querySelector("#add-rider").focus() ?? true`)
+	b.press("\r")
+	b.wait("focus on the new rider's name", "document.activeElement.id === 'rider-3-name'")
+	b.press("Tove")
+	b.press(kb.Tab)
+	b.press("64")
+	b.waitText("#riders summary", "Tove · 64 kg")
+	eval[any](b, `document.querySelectorAll("#riders .remove")[2].focus() ?? true`)
+	b.press("\r")
+	b.wait("focus where the next rider would be added", "document.activeElement.id === 'add-rider'")
+	if n := b.count("#riders .one"); n != 2 {
+		t.Errorf("%d forms", n)
+	}
+}
+
+// What was predicted of one course doesn't stand beside another.
+func TestTimesGoWithTheirCourse(t *testing.T) {
+	b := openTimes(t)
+	b.click("#predict")
+	b.waitFor("#times figure svg")
+	b.typeIn("#rider-1-mass_kg", "58")
+	b.waitText("#times [role=status]", "predict again")
+	b.click("[data-demo=quellmere-criterium]")
+	b.waitText("#open [role=status]", "Quellmere")
+	if n := b.count("#times table, #times figure svg, #times .caution"); n != 0 {
+		t.Errorf("%d results of the course before", n)
+	}
+	if got := b.text("#times [role=status]"); got != "" {
+		t.Errorf("status %q", got)
+	}
 }

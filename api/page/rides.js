@@ -112,6 +112,7 @@ function spoken(quantity, value, u) {
     case "speed": case "m/s": return u.speed(value);
     case "stature": return `${number(value, 2)} m`;
   }
+  if (quantity === "°") return `${number(value, 0)}°`;
   return quantity ? `${number(value, 5)} ${quantity}` : number(value, 5);
 }
 
@@ -123,7 +124,7 @@ export function askedWords({ riders, effort, conditions }, u) {
     fraction: () => `at ${certainty(100 * effort.of_critical_power)} of critical power`, time: () => `in ${clock(effort.time_s)}`, best: () => "with all they have",
   }[effort.kind]();
   const given = conditionFields.filter(([name]) => conditions?.[name] !== undefined)
-    .map(([name, words, quantity]) => `${words[0].toLowerCase()}${words.slice(1)} ${spoken(quantity, conditions[name], u)}`);
+    .map(([name, words, quantity]) => `${name === "indoor" ? "" : `${words[0].toLowerCase()}${words.slice(1)} `}${spoken(quantity, conditions[name], u)}`);
   return el("p", {}, `Asked: ${[how, ...(given.length ? given : ["outdoors, in calm air"])].filter(Boolean).join("; ")}.`);
 }
 

@@ -21,8 +21,9 @@ export function makeRows({ word, specs, most, store, changed, tell, below }) {
     const row = { title, group: makeGroup(prefix, specs, () => (name(row), changed()), `More about the ${word}`) };
     const form = el("form", { onsubmit: (event) => event.preventDefault() },
       el("fieldset", {}, el("legend", { class: "out-of-sight" }, `One ${word}`), row.group.nodes));
+    row.remove = el("button", { type: "button", class: "remove", onclick: () => shrink(row) });
     row.node = el("details", { open, class: "one" }, title, form, below?.(row, prefix),
-      el("p", {}, el("button", { type: "button", class: "remove", onclick: () => shrink(row) }, `Remove this ${word}`)));
+      el("p", {}, row.remove));
     row.group.units(unitsOf(store.get("units")));
     if (values) row.group.write(values);
     rows.push(row);
@@ -47,7 +48,9 @@ export function makeRows({ word, specs, most, store, changed, tell, below }) {
 
   function name(row) {
     const values = row.group.read();
-    row.title.textContent = [values.name ?? `${word[0].toUpperCase()}${word.slice(1)} ${rows.indexOf(row) + 1}`, ...tell(values, unitsOf(store.get("units")))].join(" · ");
+    const called = values.name ?? `${word[0].toUpperCase()}${word.slice(1)} ${rows.indexOf(row) + 1}`;
+    row.remove.textContent = `Remove ${called}`;
+    row.title.textContent = [called, ...tell(values, unitsOf(store.get("units")))].join(" · ");
   }
 
   store.on(["units"], ({ units }) => {
