@@ -65,6 +65,10 @@ func TestRidersClocks(t *testing.T) {
 	}
 }
 
+// sameClockS allows for a sample more in the ride, where a lap of another circuit begins,
+// which moves its last digits.
+const sameClockS = 1e-6
+
 // holdsClocks holds a column against the splits of a prediction.
 func holdsClocks(t *testing.T, name string, rows []itinerary.Row, clocks []float64, p *Predictions) {
 	t.Helper()
@@ -76,7 +80,7 @@ func holdsClocks(t *testing.T, name string, rows []itinerary.Row, clocks []float
 		}
 	}
 	ridden := p.Items[0].Ride
-	if end := clocks[len(clocks)-1]; end != ridden.TimeS {
+	if end := clocks[len(clocks)-1]; math.Abs(end-ridden.TimeS) > sameClockS {
 		t.Errorf("%s: the finish at %v s, the prediction takes %v s", name, end, ridden.TimeS)
 	}
 	compared := 0
@@ -84,11 +88,11 @@ func holdsClocks(t *testing.T, name string, rows []itinerary.Row, clocks []float
 		split := ridden.Splits[i]
 		if end, ok := at[s.EndM]; ok {
 			compared++
-			if end != split.ClockS {
+			if math.Abs(end-split.ClockS) > sameClockS {
 				t.Errorf("%s: %s ends at %v s, its row says %v s", name, s.Of, split.ClockS, end)
 			}
 		}
-		if start, ok := at[s.StartM]; ok && s.Of != FeatureMark && math.Abs(start-(split.ClockS-split.TimeS)) > 1e-6 {
+		if start, ok := at[s.StartM]; ok && s.Of != FeatureMark && math.Abs(start-(split.ClockS-split.TimeS)) > sameClockS {
 			t.Errorf("%s: %s starts at %v s, its row says %v s", name, s.Of, split.ClockS-split.TimeS, start)
 		}
 	}
