@@ -111,17 +111,17 @@ func TestPlacesOfYourOwn(t *testing.T) {
 		t.Errorf("here is %q km", at)
 	}
 	b.click("#mark-add")
-	b.waitText("#places td", "Mill <b>&amp; barn")
+	b.waitText("#places th", "Mill <b>&amp; barn")
 	b.waitText("#open details li", "Mill <b>&amp; barn, feed, at 6.0 km")
 	if a := b.address(); !strings.Contains(a, "mark=name") {
 		t.Errorf("the address %s lacks the place", a)
 	}
 	b.reload()
-	b.waitText("#places td", "Mill <b>&amp; barn")
+	b.waitText("#places th", "Mill <b>&amp; barn")
 	b.click("#open summary")
 	b.waitText("#open details li", "Mill <b>&amp; barn")
 	b.click("#open details li button")
-	b.wait("the place to be gone", "![...document.querySelectorAll('#places td')].some(e => e.innerText.includes('Mill'))")
+	b.wait("the place to be gone", "![...document.querySelectorAll('#places th')].some(e => e.innerText.includes('Mill'))")
 }
 
 func TestOptionAtFault(t *testing.T) {
