@@ -80,10 +80,12 @@ func TestDoneAndToGoSumToTheCourse(t *testing.T) {
 // brief nothing but our own structure, and in it exactly what the plain text says.
 func TestReferenceParserReadsTheSame(t *testing.T) {
 	parser := referenceParser(t)
-	for name, in := range fixtures() {
-		for _, limit := range []int{0, MinChars, 280, 2000, 4096} {
-			in.MaxChars = limit
-			holdsStructure(t, parser, name, Write(in))
+	for _, all := range []map[string]Input{fixtures(), itineraries()} {
+		for name, in := range all {
+			for _, limit := range []int{0, MinChars, 280, 2000, 4096} {
+				in.MaxChars = limit
+				holdsStructure(t, parser, name, Write(in))
+			}
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
@@ -106,7 +108,7 @@ func referenceParser(t *testing.T) string {
 }
 
 // holdsStructure reads a brief's Markdown with the reference parser. Each heading, item and
-// paragraph must be a line of the plain text.
+// paragraph must be a line of the plain text, and so each line of the itinerary's block.
 func holdsStructure(t interface {
 	Fatalf(string, ...any)
 	Errorf(string, ...any)
@@ -120,7 +122,7 @@ func holdsStructure(t interface {
 	}
 	var lines []string
 	var line strings.Builder
-	titles, inText := 0, false
+	titles, inText, blocks := 0, false, 0
 	for d := xml.NewDecoder(bytes.NewReader(out)); ; {
 		token, err := d.Token()
 		if err == io.EOF {
@@ -131,6 +133,9 @@ func holdsStructure(t interface {
 		switch token := token.(type) {
 		case xml.StartElement:
 			switch token.Name.Local {
+			case "code_block":
+				blocks++
+				inText = true
 			case "text":
 				inText = true
 			case "document", "list", "item", "paragraph", "strong":
@@ -147,8 +152,11 @@ func holdsStructure(t interface {
 			}
 		case xml.EndElement:
 			inText = false
-			if kind := token.Name.Local; kind == "heading" || kind == "paragraph" {
-				lines = append(lines, strings.TrimSpace(line.String()))
+			switch token.Name.Local {
+			case "heading", "paragraph", "code_block":
+				for l := range strings.Lines(line.String()) {
+					lines = append(lines, strings.TrimSpace(l))
+				}
 				line.Reset()
 			}
 		}
@@ -159,7 +167,7 @@ func holdsStructure(t interface {
 			want = append(want, l)
 		}
 	}
-	if titles > 1 || !slices.Equal(lines, want) {
+	if titles > 1 || blocks > 1 || blocks == 1 && b.Itinerary == nil || !slices.Equal(lines, want) {
 		t.Errorf("%s: %d titles, lines\n%q\nwant\n%q", name, titles, lines, want)
 	}
 }
