@@ -42,8 +42,9 @@ func (b *tab) unfold(selector string) {
 // Each question is answered with its recommendation first, in either unit, with its
 // cautions in sight, and is told to be old when what it was asked of changes.
 func TestQuestionsOfARace(t *testing.T) {
-	b := openRace(t, "ludwether-mountain-stage")
+	b := openRace(t, "skarnholt-hill-climb")
 	b.set("#change", "true")
+	b.set("#change-at", eval[string](b, `[...document.querySelectorAll("#change-at option")].find(o => o.text.startsWith("Gate at the quarry")).value`))
 	b.set("#rule-runs", "10")
 	for path, caption := range map[string]string{
 		"comparisons": "the fastest in bold", "launches": "Where to launch", "aids": "the best places", "scenarios": "Of 10 runs",
@@ -56,8 +57,15 @@ func TestQuestionsOfARace(t *testing.T) {
 	}
 	b.checkView("race", narrowLight, "#race")
 	b.checkView("race", wideDark, "#race")
+	b.waitText("#race-comparisons summary", "From Smooth to Light wheels")
+	b.media("print", light)
+	if b.visible("#race-aids form") || b.visible("#brief h2") || !b.visible("#race-aids .told") {
+		t.Error("on paper are controls, or no answers")
+	}
+	b.media("screen", light)
 	b.set("#units", "imperial")
 	b.waitText("#race-launches td", "mph")
+	b.waitText("#race-aids td", "miles")
 	if shown := strings.Join(b.texts("#race td"), "\n"); strings.Contains(shown, " km/h") {
 		t.Error("speeds in km/h beside miles")
 	}
@@ -193,7 +201,8 @@ func TestBriefIsKeptUpToDate(t *testing.T) {
 	b.unfold("#brief")
 	b.typeIn("#itinerary-speed-1", "15")
 	b.waitText("#brief thead", "15.0 mph")
-	b.checkAccessible("brief", "#brief")
+	b.checkView("brief", narrowLight, "#brief")
+	b.checkView("brief", wideDark, "#brief")
 	b.click("[data-demo=quellmere-criterium]")
 	b.waitText("#brief h3", "Quellmere")
 }

@@ -31,10 +31,11 @@ export function selectField(id, words, choices = [], onchange = null) {
     const chosen = input.value || first;
     fill(input, list.map(optionOf));
     input.value = chosen;
+    if (input.selectedIndex < 0) input.value = first;
     if (input.selectedIndex < 0) input.selectedIndex = 0;
   };
   set(choices);
-  return { node: el("div", { class: "field" }, el("label", { for: id }, words), input), set, get: () => input.value };
+  return { node: el("div", { class: "field" }, el("label", { for: id }, words), input), set, choose: (value) => (input.value = value), get: () => input.value };
 }
 
 /** An option of [value, words], or a group of [words, [options]]. */

@@ -41,8 +41,9 @@ function changeFields(store) {
   ]);
   follow(store, ["setups"], () => {
     const names = (store.get("setups") ?? []).map((s, i) => [String(i), s.name || `Set-up ${i + 1}`]);
-    from.set(names, "0");
-    to.set(names, "1");
+    from.set(names);
+    to.set(names);
+    if (to.get() === from.get() && names.length > 1) to.choose(names.find(([i]) => i !== from.get())[0]);
   });
   follow(store, ["course", "units"], () => {
     if (store.get("course")) at.set([["", "at every climb's foot and feed"], ...placeChoices(store, [...goalKinds, "feed", "other"])]);
@@ -97,7 +98,7 @@ function crossingsTable(answer, c, u) {
     return [`${words}, ${ambitionWords(answer.ambitions[a.ambition_index])}`, write(x.at, u), x.own === undefined ? "" : write(x.own, u), x.better_below, x.better_above];
   }));
   if (!rows.length) return null;
-  return more("Where it would be another", table(`${c.rider}: where the runner-up takes over, all else equal`,
+  return more("When another would be the better one", table(`${c.rider}: where the runner-up takes over, all else equal`,
     ["Quantity", ["Turns at", "n"], ["Is now", "n"], "Better below", "Better above"], rows));
 }
 
