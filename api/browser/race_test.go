@@ -78,6 +78,7 @@ func TestQuestionsOfARace(t *testing.T) {
 // The brief tells the questions that were asked, of the riders as they are by now.
 func TestBriefAnswersQuestions(t *testing.T) {
 	b := openRace(t, "skarnholt-hill-climb")
+	b.typeIn("#conditions-shelter", "80") // has no place in a sprint or a race
 	b.set("#rule-runs", "10")
 	for _, path := range []string{"comparisons", "launches", "scenarios"} {
 		b.askRace(path)
@@ -89,10 +90,10 @@ func TestBriefAnswersQuestions(t *testing.T) {
 	if b.visible("#brief-aids") {
 		t.Error("a question that wasn't asked can be told")
 	}
-	b.typeIn("#rider-1-name", "Tove")
+	b.typeIn("#rider-2-name", "Tove")
 	b.waitText("#brief article", "Tove")
+	b.wait("all to be of the new name", "!document.querySelector('#brief article').innerText.includes('Heavy')")
 	b.click("#brief-scenarios")
-	b.waitText("#brief article", "Tove")
 	b.wait("the race to be left out", "![...document.querySelectorAll('#brief h4')].some(h => h.textContent.startsWith('How the race'))")
 }
 
