@@ -8,17 +8,19 @@ import (
 	"io"
 	"net/http"
 	"strings"
+	"sync"
 	"testing"
-	"time"
 
 	"github.com/klauspost/compress/gzip"
 	"github.com/klauspost/compress/zstd"
 )
 
-// occupy keeps the only worker of a harness busy until the returned function is
-// called: with a matrix of predictions that takes seconds.
+// occupy keeps the only worker of each lane of a harness busy until the returned function is
+// called: the heavy one's with a matrix of predictions that takes seconds, the light one's with
+// callers who come again and again, so that there are always some who came before.
 func occupy(t testing.TB, h *harness) (free func()) {
 	t.Helper()
+	const callers = 4
 	distance := make([]string, 20_000)
 	for i := range distance {
 		distance[i] = fmt.Sprint(10 * i)
@@ -36,25 +38,19 @@ func occupy(t testing.TB, h *harness) (free func()) {
 	if w := h.serve(ride(course, 1)); w.Code != http.StatusOK || json.Unmarshal(w.Body.Bytes(), &first) != nil {
 		t.Fatalf("status %d: %.300s", w.Code, w.Body)
 	}
+	held := `{"course_id": "` + first.CourseID + `"}`
 	ctx, cancel := context.WithCancel(context.Background())
-	done := make(chan struct{})
-	go func() {
-		defer close(done)
-		h.serve(ride(`{"course_id": "`+first.CourseID+`"}`, 200).WithContext(ctx))
-	}()
-	tick := time.NewTicker(time.Millisecond)
-	defer tick.Stop()
-	for range tick.C {
-		if figures := h.serve(request(http.MethodGet, "/metrics", "", nil)).Body.String(); strings.Contains(figures, "\nparcours_inflight 1\n") {
-			break
-		}
-		select {
-		case <-done:
-			t.Fatal("the long prediction ended at once")
-		default:
-		}
+	var all sync.WaitGroup
+	all.Go(func() { h.serve(ride(held, 200).WithContext(ctx)) })
+	for range callers {
+		all.Go(func() {
+			for ctx.Err() == nil {
+				h.serve(ride(held, 9).WithContext(ctx)) // 45 rides of 20,000 pieces are light
+			}
+		})
 	}
-	return func() { cancel(); <-done }
+	until(t, h, "\nparcours_inflight{lane=\"heavy\"} 1\n", "\nparcours_inflight{lane=\"light\"} 1\n", fmt.Sprintf("\nparcours_waiting{lane=\"light\"} %d\n", callers-1))
+	return func() { cancel(); all.Wait() }
 }
 
 // decoded undoes a reply's coding.

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"net/http"
 	"net/http/httptest"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -115,20 +116,20 @@ func TestLeavingAStream(t *testing.T) {
 				reply.Body.Close() //nolint:errcheck // left
 			}
 		}()
-		until(t, h, "\nparcours_inflight 2\n")
+		until(t, h, "\nparcours_inflight{lane=\"heavy\"} 2\n")
 		if accept == "application/json" {
 			leave()
 		}
 		<-gone
 		left := time.Now()
-		until(t, h, "\nparcours_inflight 0\n")
+		until(t, h, "\nparcours_inflight{lane=\"heavy\"} 0\n")
 		t.Logf("%s: the work ended %v after the caller left", accept, time.Since(left))
 		server.Close()
 	}
 }
 
-// until waits until the metrics say something.
-func until(t *testing.T, h *harness, figure string) {
+// until waits until the metrics say several things at the same time.
+func until(t testing.TB, h *harness, figures ...string) {
 	t.Helper()
 	tick := time.NewTicker(time.Millisecond)
 	defer tick.Stop()
@@ -136,11 +137,12 @@ func until(t *testing.T, h *harness, figure string) {
 	for {
 		select {
 		case <-tick.C:
-			if strings.Contains(h.serve(request(http.MethodGet, "/metrics", "", nil)).Body.String(), figure) {
+			said := h.serve(request(http.MethodGet, "/metrics", "", nil)).Body.String()
+			if !slices.ContainsFunc(figures, func(f string) bool { return !strings.Contains(said, f) }) {
 				return
 			}
 		case <-enough:
-			t.Fatalf("the metrics never said %q", figure)
+			t.Fatalf("the metrics never said %q", figures)
 		}
 	}
 }

@@ -84,6 +84,16 @@ type LaunchWarning struct {
 // launchGradients are those at which each line is told beside its own.
 func launchGradients() []float64 { return []float64{-0.04, -0.02, 0, 0.02, 0.04, 0.06, 0.08} }
 
+// launches is the number of launches that are asked for: a line that is passed again and again
+// is several. A line that isn't there counts for one.
+func (r LaunchRequest) launches(c *Course) (n int) {
+	for _, line := range r.Lines {
+		passes, _ := line.At.Passes(c, 0, c.LengthM(), "") // what is wrong is told later
+		n += max(1, len(passes))
+	}
+	return n * len(r.Riders) * max(1, len(r.Setups))
+}
+
 // launchSteps is the work of one rider's launch to one line, in the steps of lightSteps.
 const launchSteps = 50_000
 
@@ -110,7 +120,7 @@ func (e *Engine) launch(ctx context.Context, c *Course, r LaunchRequest) (*Launc
 	if err := launchFault(r); err != nil {
 		return nil, err
 	}
-	ctx, leave, err := e.admit.enter(ctx, float64(len(r.Lines)*len(r.Riders)*max(1, len(r.Setups)))*launchSteps)
+	ctx, leave, err := e.admit.enter(ctx, float64(r.launches(c))*launchSteps)
 	if err != nil {
 		return nil, err
 	}
