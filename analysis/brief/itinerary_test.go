@@ -264,6 +264,14 @@ func TestPassesStayTogether(t *testing.T) {
 	}
 }
 
+func TestRidersBesideSpeedsHaveTheirLetters(t *testing.T) {
+	in := withItinerary(hilltop(), elapsed, itinerary.Neutral{}, "Marta Venn")
+	in.Itinerary.Columns = append([]itinerary.Column{{SpeedMps: 10, ClocksS: itinerary.Neutral{}.AtSpeed(in.Itinerary.Rows, 10)}}, in.Itinerary.Columns...)
+	if text := Write(in).Text; !strings.Contains(text, "Times at 36.0 km/h. A is Marta Venn.") || !strings.Contains(text, "    36.0       A place") {
+		t.Errorf("the first rider isn't A in\n%s", table(t, text))
+	}
+}
+
 func TestInertCells(t *testing.T) {
 	for cell, want := range map[string]string{
 		"": "", "Mill": "Mill", "'s Hill": "'s Hill", "=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@x": "'@x", "\tx": "'\tx", "\rx": "'\rx", "＝1": "'＝1", "a=b": "a=b",

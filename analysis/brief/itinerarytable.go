@@ -146,20 +146,28 @@ func (w writer) columnHead(t *itinerary.Table, k int) phrase {
 	if speed := t.Columns[k].SpeedMps; !math.IsNaN(speed) {
 		return number(columnFact(k)+".speed_mps", speed, w.units().Pace(speed))
 	}
-	return words(letter(k))
+	return words(letter(t, k))
 }
 
 func columnFact(k int) string { return fmt.Sprintf("itinerary.column-%d", k+1) }
 
-// letter stands for the rider of a column.
-func letter(k int) string { return string(rune('A' + k)) }
+// letter stands for the rider of a column; the first one's is A.
+func letter(t *itinerary.Table, k int) string {
+	before := rune(0)
+	for _, c := range t.Columns[:k] {
+		if math.IsNaN(c.SpeedMps) {
+			before++
+		}
+	}
+	return string('A' + before)
+}
 
 // introduction says what the clocks are, of the columns that are shown.
 func (w writer) introduction(t *itinerary.Table, shown int) phrase {
 	var speeds, riders, told []phrase
 	for k, c := range t.Columns[:shown] {
 		if math.IsNaN(c.SpeedMps) {
-			riders = append(riders, say("{} is {}", words(letter(k)), w.rides(t, c.Rider, c.Setup)))
+			riders = append(riders, say("{} is {}", words(letter(t, k)), w.rides(t, c.Rider, c.Setup)))
 		} else {
 			speeds = append(speeds, w.columnHead(t, k))
 		}
