@@ -42,13 +42,13 @@ func (w writer) lines() block {
 
 // toldElsewhere reports whether a mark says nothing of its own: the summit that a climb
 // has its name from, the lap line, which stands with the laps, or a gate that is
-// just the start and the finish.
+// just the start and the finish, as any place may be that is both.
 func (w writer) toldElsewhere(m terrain.Mark) bool {
 	switch m.Kind {
 	case track.Summit:
 		return w.isTopOfClimb(m)
 	case track.Gate, track.Other:
-		return w.isLapLine(m) || w.isTurn(m) || m.Kind == track.Gate && w.onlyAtEnds(m)
+		return w.isLapLine(m) || w.isTurn(m) || w.onlyAtEnds(m) && (m.Kind == track.Gate || len(m.Passes) > 1)
 	}
 	return false
 }
