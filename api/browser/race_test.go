@@ -202,6 +202,9 @@ func TestBriefIsKeptUpToDate(t *testing.T) {
 	b.unfold("#brief")
 	b.typeIn("#itinerary-speed-1", "15")
 	b.waitText("#brief thead", "15.0 mph")
+	if listed := strings.Join(b.texts("#brief li"), "\n"); strings.Contains(listed, "foot of") {
+		t.Errorf("the itinerary is a list besides:\n%s", listed)
+	}
 	b.checkView("brief", narrowLight, "#brief")
 	b.checkView("brief", wideDark, "#brief")
 	b.click("[data-demo=quellmere-criterium]")

@@ -95,11 +95,16 @@ function choice(name, words, choices, first, changed) {
 function asRead(brief) {
   return [
     el("h3", {}, brief.title),
-    brief.sections.map((s) => (s.heading ? [el("h4", {}, s.heading), el("ul", {}, s.lines.map((l) => el("li", {}, l)))] : s.lines.map((l) => el("p", {}, l)))),
-    brief.itinerary && itineraryTable(brief.itinerary),
+    brief.sections.map((s) => (s.heading ? [el("h4", {}, s.heading), sectionBody(s, brief)] : s.lines.map((l) => el("p", {}, l)))),
     brief.cautions.map((c) => el("p", { class: "caution" }, c)),
     brief.omitted_count > 0 && el("p", { class: "soft no-print" }, `Left out at this length: ${count(brief.omitted_count)} sentences and lines.`),
   ];
+}
+
+/** A section's list; the itinerary, which is set for letters of one width, is a table here. */
+function sectionBody(section, brief) {
+  if (brief.itinerary && section.heading === "Itinerary") return itineraryTable(brief.itinerary);
+  return el("ul", {}, section.lines.map((l) => el("li", {}, l)));
 }
 
 function itineraryTable(it) {
