@@ -56,6 +56,8 @@ type goal struct {
 	// are taken here.
 	sprint int
 	aids   bool
+	// guesses says that what is guessed of all launches is told here.
+	guesses bool
 }
 
 // goals gathers what the answers are about: the finish first, then the places in the order
@@ -104,6 +106,9 @@ func (w teller) goals() []goal {
 		}
 	}
 	slices.SortStableFunc(goals[1:], func(a, b goal) int { return cmp.Compare(a.StartM, b.StartM) })
+	if i := slices.IndexFunc(goals, func(g goal) bool { return g.launches != nil }); i >= 0 {
+		goals[i].guesses = true
+	}
 	return goals
 }
 

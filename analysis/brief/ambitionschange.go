@@ -23,11 +23,12 @@ func (w teller) changeLine(i int) []said {
 	a := w.Setups
 	c := a.Changes[i]
 	label := say("{} from {} to {}", strong(words("Bike change")), w.setup(c.From), w.setup(c.To))
-	if len(c.Spots) == 1 {
-		label = say("{} {}", label, w.atSpot(c, 0))
+	spot := w.commonSpot(i)
+	if spot >= 0 {
+		label = say("{} {}", label, w.bestSpot(c, spot))
 	}
 	if len(a.Riders) > 1 {
-		return []said{{rankChange, say("{}: {}.", label, w.changed(i))}}
+		return []said{{rankChange, say("{}: {}.", label, w.changed(i, spot < 0))}}
 	}
 	changed := a.Riders[0].Verdict.Changes[i]
 	if changed.Best < 0 {
@@ -35,7 +36,7 @@ func (w teller) changeLine(i int) []said {
 	}
 	t, fact := changed.Trials[changed.Best], changeFact(0, i)
 	return []said{
-		{rankChange, say("{}{}: {}.", label, w.bestSpot(c, changed.Best), w.outcome(fact, t))},
+		{rankChange, say("{}: {}.", label, w.outcome(fact, t))},
 		{rankChange, w.breakEven(fact, c, t)},
 		{rankOpened, w.opened(fact, t)},
 		{rankOpened, w.throughout(fact, c, t)},
@@ -55,12 +56,27 @@ func (w teller) atSpot(c ChangeAnswer, spot int) phrase {
 	return say("at {}", w.placeOn(p))
 }
 
-// bestSpot says which of several places that were tried is the best.
+// bestSpot is atSpot with how many places were tried, of several the best.
 func (w teller) bestSpot(c ChangeAnswer, best int) phrase {
 	if len(c.Spots) == 1 {
-		return phrase{}
+		return w.atSpot(c, best)
 	}
-	return say(" {}, the best of {} places", w.atSpot(c, best), w.count("comparison.tried", len(c.Spots)))
+	return say("{}, the best of {} places", w.atSpot(c, best), w.count("comparison.tried", len(c.Spots)))
+}
+
+// commonSpot is the place that is best for all riders who can change, −1 where that differs.
+func (w teller) commonSpot(change int) int {
+	spot := -1
+	for _, r := range w.Setups.Riders {
+		switch best := r.Verdict.Changes[change].Best; {
+		case best < 0:
+		case spot >= 0 && spot != best:
+			return -1
+		default:
+			spot = best
+		}
+	}
+	return spot
 }
 
 // outcome says whether a change pays, and what it is made of.
@@ -115,8 +131,8 @@ func (w teller) throughout(fact string, c ChangeAnswer, t choice.Trial) phrase {
 	return say("But {} from start to finish is {} faster still.", w.setup(best), w.seconds(fact+".against_best_s", t.OverBestS))
 }
 
-// changed says whom of several riders a change pays.
-func (w teller) changed(i int) phrase {
+// changed says whom of several riders a change pays, and where if that differs.
+func (w teller) changed(i int, severally bool) phrase {
 	a := w.Setups
 	var groups []grouped
 	for k, r := range a.Riders {
@@ -127,7 +143,7 @@ func (w teller) changed(i int) phrase {
 		}
 		t, fact := c.Trials[c.Best], changeFact(k, i)
 		gain := w.seconds(fact+".gain_s", t.Gain.S)
-		if len(a.Changes[i].Spots) > 1 {
+		if severally {
 			gain = say("{} {}", gain, w.atSpot(a.Changes[i], c.Best))
 		}
 		switch {

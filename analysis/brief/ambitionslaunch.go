@@ -55,6 +55,9 @@ func (w teller) launchLines(g goal) [][]said {
 		lines = append(lines, w.launches(rest[:n], len(g.launches) > n))
 		rest = rest[n:]
 	}
+	if g.guesses {
+		lines = append(lines, []said{{rankLeeway, w.assumedPower()}})
+	}
 	return lines
 }
 
@@ -78,7 +81,6 @@ func (w teller) launches(of []int, severally bool) []said {
 		said{rankBend, w.bend(order)},
 		said{rankLeeway, w.leeway(first)},
 		said{rankLeeway, w.againstHead(first)},
-		said{rankLeeway, w.assumedPower(order)},
 	)
 }
 
@@ -245,19 +247,19 @@ func (w teller) againstHead(i int) phrase {
 }
 
 // assumedPower tells whose maximal power isn't known.
-func (w teller) assumedPower(order []int) phrase {
+func (w teller) assumedPower() phrase {
 	a := w.Launches
 	var told []phrase
 	seen := map[int]bool{}
-	for _, i := range order {
-		r := a.Launches[i].RiderIndex
+	for _, l := range a.Launches {
+		r := l.RiderIndex
 		if p := a.AssumedPowerW[r]; !seen[r] && !math.IsNaN(p) {
 			seen[r] = true
-			told = append(told, say("{} for {}", w.power(fmt.Sprintf("launch.rider-%d.max_power_w", r+1), p), w.or(a.Launches[i].Rider, "rider", "rider", r)))
+			told = append(told, say("{} for {}", w.power(fmt.Sprintf("launch.rider-%d.max_power_w", r+1), p), w.or(l.Rider, "rider", "rider", r)))
 		}
 	}
 	if told == nil {
 		return phrase{}
 	}
-	return say("The maximal power is a guess, {}: it moves the launch.", w.few("launch.guessed", told))
+	return say("{}: a guess, {}; it moves all launches.", strong(words("Maximal power")), w.few("launch.more", told))
 }

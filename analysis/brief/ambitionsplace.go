@@ -18,6 +18,10 @@ func (w teller) placeName(p Place) phrase {
 	case AtMark:
 		return w.markName(p.Index)
 	case AtClimb:
+		c := w.in.Terrain.Climbs[p.Index]
+		if parent := w.parent(p.Index); parent >= 0 && c.ParentID != "" {
+			return say("the steep part of {} from {}", w.climbName(parent), w.position(c.ID+".start_m", c.StartM))
+		}
 		return w.climbName(p.Index)
 	case AtPoint:
 		return say("the line at {}", w.position(w.placeKey(p)+".at_m", p.StartM))
@@ -89,8 +93,10 @@ const (
 // whereabouts tells a position on the course with what lies there or comes next: "at
 // 12.30 km, 140 m before Mill Lane".
 func (w teller) whereabouts(fact string, atM float64) phrase {
-	at := say("at {}", w.position(fact+".at_m", atM))
-	near := w.near(fact, atM)
+	if atM < atEndM {
+		return words("at the start")
+	}
+	at, near := say("at {}", w.position(fact+".at_m", atM)), w.near(fact, atM)
 	if lap := w.in.Course.LapAt(atM); lap > 0 && w.in.Course.Laps.Count > 1 {
 		near = say("{}, lap {}", near, w.ordinal(fact+".lap", lap))
 	}

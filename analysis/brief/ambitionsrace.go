@@ -52,6 +52,13 @@ const (
 	certainShare = 0.95
 	// leastLost is the number of riders whose loss is a split.
 	leastLost = 0.5
+	// leastLargest is the share of runs whose largest split lies on the decisive stretch from
+	// which on that is one, together the share of the field that finishes with the front
+	// where it stays together. Both are our choice.
+	leastLargest, together = 0.25, 0.9
+	// fewInFront is the share of the field up to which it tells something to be in the first
+	// group. Our choice.
+	fewInFront = 0.6
 )
 
 // race tells how the race is likely to go.
@@ -123,7 +130,11 @@ func (w teller) likeliest() []int {
 
 // wins names a rider with the odds to win.
 func (w teller) wins(i int) phrase {
-	return say("{} ({})", w.raced(i), w.odds(racerFact(i)+".win", w.Race.Result.Entrants[i].Win))
+	win := w.Race.Result.Entrants[i].Win
+	if win.P == 0 {
+		return say("{} ({})", w.raced(i), number(racerFact(i)+".win", 0, "none"))
+	}
+	return say("{} ({})", w.raced(i), w.odds(racerFact(i)+".win", win))
 }
 
 // named tells the odds of the riders who were given by name, where the others stand for a
@@ -192,17 +203,18 @@ func (w teller) splits() phrase {
 	}
 	n := w.count("race.riders", len(a.Result.Entrants))
 	d := a.Result.Split.Decisive
-	if d == nil || a.Decisive == nil || d.Lost.Mean < leastLost {
-		return say("The field stays together: {} of {} finish within {} of the first on average.",
-			w.mean("race.finish.within_count", posts[len(posts)-1].Within.Mean), n, number("race.within_s", withinS, wording.Number(withinS, 1)+" s"))
+	if d == nil || a.Decisive == nil || d.Lost.Mean < leastLost || d.Largest.P < leastLargest {
+		within := posts[len(posts)-1].Within.Mean
+		how := "The field comes apart bit by bit, nowhere in particular"
+		if within >= together*float64(len(a.Result.Entrants)) {
+			how = "The field stays together"
+		}
+		return say("{}: {} of {} finish within {} of the first on average.", words(how),
+			w.mean("race.finish.within_count", within), n, number("race.within_s", withinS, wording.Number(withinS, 1)+" s"))
 	}
 	told := say("The field splits {}: of {}, {} are with the front before it and {} after, on average",
 		w.splitPlace(*a.Decisive), n, w.mean("race.decisive.before_count", d.Before.Mean), w.mean("race.decisive.after_count", d.After.Mean))
-	switch {
-	case d.Largest.P < 0.25:
-		return say("The field comes apart bit by bit, nowhere in particular: {} of {} finish within {} of the first on average.",
-			w.mean("race.finish.within_count", posts[len(posts)-1].Within.Mean), n, number("race.within_s", withinS, wording.Number(withinS, 1)+" s"))
-	case d.Largest.P >= 0.5:
+	if d.Largest.P >= 0.5 {
 		return say("{}; the largest split is there in {}.", told, w.ofRuns("race.decisive.largest", d.Largest))
 	}
 	return say("{}; but the largest split is there only in {}, it may come elsewhere.", told, w.ofRuns("race.decisive.largest", d.Largest))
@@ -274,6 +286,9 @@ func (w teller) worthInFront() phrase {
 		}
 		rider := fmt.Sprintf("%s.rider-%d", fact, i+1)
 		return say("{}: {} wins {} from there and {} from behind.", told, w.raced(i), w.odds(rider+".win_from_front", ahead), w.odds(rider+".win_from_behind", behind))
+	}
+	if at.Front.Mean > float64(fewInFront*float64(len(a.Result.Entrants))) {
+		return phrase{}
 	}
 	return say("{}: the winner is in the first group there in {}.", told, w.ofRuns(fact+".winner_in_front", at.WinnerInFront))
 }

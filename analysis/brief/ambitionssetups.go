@@ -102,10 +102,10 @@ func (w teller) gapFact(rider, ambition int) string {
 	return fmt.Sprintf("comparison.rider-%d.%s", rider+1, w.placeKey(w.ambition(ambition)))
 }
 
-// ambition is one as its facts are named: without its pass where it has all of them.
+// ambition is one as its facts are named: without its pass where it has all there are.
 func (w teller) ambition(i int) Place {
 	p := w.Setups.Ambitions[i]
-	if w.Setups.Passes[i] > 1 {
+	if w.Setups.Passes[i] > 1 || w.passCount(p) < 2 {
 		p.Pass = 0
 	}
 	return p
@@ -289,20 +289,30 @@ func (w teller) otherwise(ambition int) phrase {
 
 // tipped tells for which riders the k-th quantity tips the choice, and where.
 func (w teller) tipped(ambition, k int) phrase {
-	var groups []grouped
-	count := 0
+	var riders []int
+	others := map[int]bool{}
 	for i, r := range w.Setups.Riders {
-		ranking := r.Verdict.Rankings[ambition]
-		if len(ranking.Crossings) <= k || math.IsNaN(ranking.Crossings[k].At) {
-			continue
+		if ranking := r.Verdict.Rankings[ambition]; len(ranking.Crossings) > k && !math.IsNaN(ranking.Crossings[k].At) {
+			riders = append(riders, i)
+			others[ranking.Places[1].Setup] = true
 		}
-		count++
-		groups = gather(groups, say("{} {}", w.setup(ranking.Places[1].Setup), w.beyond(w.gapFact(i, ambition), ranking, ranking.Crossings[k])), w.answered(i))
 	}
-	if len(groups) == 1 && count == len(w.Setups.Riders) {
-		return groups[0].head
+	var groups []grouped
+	common := phrase{}
+	for _, i := range riders {
+		r := w.Setups.Riders[i].Verdict.Rankings[ambition]
+		where := w.beyond(w.gapFact(i, ambition), r, r.Crossings[k])
+		if other := w.setup(r.Places[1].Setup); len(others) == 1 {
+			common = say("{} ", other)
+		} else {
+			where = say("{} {}", other, where)
+		}
+		groups = gather(groups, where, w.answered(i))
 	}
-	return w.gathered(fmt.Sprintf("comparison.ambition-%d.otherwise", ambition+1), groups)
+	if len(groups) == 1 && len(riders) == len(w.Setups.Riders) {
+		return say("{}{}", common, groups[0].head)
+	}
+	return say("{}{}", common, w.gathered(fmt.Sprintf("comparison.ambition-%d.otherwise", ambition+1), groups))
 }
 
 func quantities(r choice.Ranking) []choice.Quantity {
