@@ -202,7 +202,7 @@ func (f figures) compared(c contract.Comparisons) {
 			f.add(fact+".opened_m", t.OpenedM)
 			f.add(fact+".level_after_m", t.LevelAfterM)
 			f.add(fact+".against_best_s", t.AgainstBestSetupS)
-			f["comparison.tried"] = float64(len(change.Trials))
+			f[fmt.Sprintf("comparison.change-%d.tried", k+1)] = float64(len(change.Trials))
 		}
 	}
 	f["comparison.others"] = float64(len(c.Ambitions) - 1)
@@ -359,4 +359,32 @@ func (f figures) raced(s contract.Scenario) {
 	f["race.duel.gap_s"], f["race.duel.heavier.mass_kg"], f["race.duel.lighter.mass_kg"] = d.GapS, d.Heavier.MassKg, d.Lighter.MassKg
 	f["race.duel.lighter.w_per_kg"] = d.Lighter.WPerKg
 	f.add("race.duel.power.w_per_kg", d.Power.WPerKg)
+}
+
+// TestFaultsOfQuestionsArePlaced demands that what a question's own call refuses is refused
+// below the question.
+func TestFaultsOfQuestionsArePlaced(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	for want, questions := range map[string]object{
+		"#/questions/launches/lines/0/demand": {"launches": object{"lines": []any{object{"at": object{"finish": true}, "demand": 0.5, "approach_speed_mps": 9.0}}}},
+		"#/questions/comparisons/crossings/1": {"comparisons": object{"crossings": []any{"power_w", "power_w"}}},
+		"#/questions/comparisons/changes/0":   {"comparisons": object{"changes": []any{object{"to_index": 1}}}},
+		"#/questions/aids/at":                 {"aids": object{"aids": []any{object{"duration_s": 9.0}}, "at": object{}}},
+		"#/questions/aids/aids/0/duration_s":  {"aids": object{"aids": []any{object{"duration_s": 0.0}}}},
+		"#/questions/scenarios/riders/0/orders/0/for_s": {"scenarios": object{"riders": []any{
+			able("Nour", 60, 4, object{"orders": []any{object{"do": "sit_in", "for_s": 60}}}),
+		}}},
+		"#/questions/scenarios/contests/0/scores/0/at": {"scenarios": object{"contests": []any{
+			object{"name": "A", "scores": []any{object{"by": "crossing", "points": []float64{1}}}},
+		}}},
+		"#/questions/launches": {"launches": object{"line": 1}},
+	} {
+		w := h.send(t, post(t, "/v1/briefs", object{"course": hilly(), "questions": questions}))
+		var p contract.Problem
+		if err := json.Unmarshal(w.Body.Bytes(), &p); err != nil || w.Code != http.StatusBadRequest || p.Errors == nil {
+			t.Errorf("%s: status %d: %.300s", want, w.Code, w.Body)
+		} else if at := (*p.Errors)[0].Pointer; at == nil || !strings.HasPrefix(*at, want) {
+			t.Errorf("%s: %.300s", want, w.Body)
+		}
+	}
 }

@@ -89,6 +89,32 @@ func FuzzScenariosHandler(f *testing.F) {
 	})
 }
 
+// FuzzBriefsHandler sends any bytes as a brief's request, questions and all. Races and plans
+// are kept short by an engine that takes little work.
+func FuzzBriefsHandler(f *testing.F) {
+	for _, x := range calls(f)["brief"].exchanges {
+		if x.Body != "" {
+			f.Add([]byte(x.Body), "text/plain")
+		}
+	}
+	f.Add([]byte(`{"course": {"profile": {"distance_m": [0, 300, 600, 900], "elevation_m": [0, 0, 40, 0]}, "options": {"laps": 2, "marks": [{"name": "Mill", "kind": "sprint", "at_m": 400}]}},
+		"riders": [{"name": "A", "mass_kg": 70, "critical_power_w": 300, "w_prime_j": 9000}, {"mass_kg": 90, "critical_power_w": 350, "w_prime_j": 30000}],
+		"setups": [{"mass_kg": 7}, {"name": "B", "cda_change_m2": 0.02}], "effort": {"kind": "power", "power_w": 250}, "max_chars": 500, "units": "imperial",
+		"questions": {"comparisons": {"ambitions": [{"at": {"mark_id": "mark-1"}}, {"name": "C", "at": {"at_m": 500}}], "changes": [{"from_index": 0, "to": "B", "at": {"start_m": 300, "end_m": 500}}]},
+			"launches": {"lines": [{"at": {"mark_id": "mark-1", "pass": 2}, "position": 5}]},
+			"aids": {"aids": [{"name": "D", "drag_factor": 0.7, "duration_s": 9, "available_from": ["mark-1"]}, {"wake_factor": 0, "duration_s": 5}], "at": {"at_m": 900}},
+			"scenarios": {"drawn": [{"name": "E", "count": 2, "team": "T"}], "contests": [{"name": "F", "scores": [{"by": "finish", "points": [2, 1]}]}], "rules": {"runs": 3}}}}`), "application/json")
+	h := newHarness(f, engine.Config{CacheBytes: 4 << 20, QueueWait: time.Minute, Limits: engine.Limits{RiderSteps: 20_000, PlanSamples: 2000, ComparisonRides: 400, Launches: 30, Predictions: 400}})
+	f.Fuzz(func(t *testing.T, body []byte, accept string) {
+		if manyLaps(body) {
+			return
+		}
+		r := request(http.MethodPost, "/v1/briefs", "application/json", body)
+		r.Header.Set("Accept", accept)
+		noFault(t, h, r)
+	})
+}
+
 // manyPlans reports requests that are slow by right: of plans that go over hundreds of
 // kilometres together.
 func manyPlans(body []byte) bool {

@@ -25,7 +25,7 @@ func (w teller) changeLine(i int) []said {
 	label := say("{} from {} to {}", strong(words("Bike change")), w.setup(c.From), w.setup(c.To))
 	spot := w.commonSpot(i)
 	if spot >= 0 {
-		label = say("{} {}", label, w.bestSpot(c, spot))
+		label = say("{} {}", label, w.bestSpot(i, spot))
 	}
 	if len(a.Riders) > 1 {
 		return []said{{rankChange, say("{}: {}.", label, w.changed(i, spot < 0))}}
@@ -57,11 +57,12 @@ func (w teller) atSpot(c ChangeAnswer, spot int) phrase {
 }
 
 // bestSpot is atSpot with how many places were tried, of several the best.
-func (w teller) bestSpot(c ChangeAnswer, best int) phrase {
+func (w teller) bestSpot(change, best int) phrase {
+	c := w.Setups.Changes[change]
 	if len(c.Spots) == 1 {
 		return w.atSpot(c, best)
 	}
-	return say("{}, the best of {} places", w.atSpot(c, best), w.count("comparison.tried", len(c.Spots)))
+	return say("{}, the best of {} places", w.atSpot(c, best), w.count(fmt.Sprintf("comparison.change-%d.tried", change+1), len(c.Spots)))
 }
 
 // commonSpot is the place that is best for all riders who can change, −1 where that differs.
@@ -124,11 +125,11 @@ func (w teller) opened(fact string, t choice.Trial) phrase {
 
 // throughout says where another set-up from start to finish is faster still.
 func (w teller) throughout(fact string, c ChangeAnswer, t choice.Trial) phrase {
-	best := w.Setups.Riders[0].Verdict.Rankings[w.Setups.Finish].Places[0].Setup
-	if t.Gain.S <= 0 || t.Gain.Tied || best == c.From || t.OverBestS >= 0 {
+	places := w.Setups.Riders[0].Verdict.Rankings[w.Setups.Finish].Places
+	if t.Gain.S <= 0 || t.Gain.Tied || t.OverBestS >= 0 || len(places) == 0 || places[0].Setup == c.From {
 		return phrase{}
 	}
-	return say("But {} from start to finish is {} faster still.", w.setup(best), w.seconds(fact+".against_best_s", t.OverBestS))
+	return say("But {} from start to finish is {} faster still.", w.setup(places[0].Setup), w.seconds(fact+".against_best_s", t.OverBestS))
 }
 
 // changed says whom of several riders a change pays, and where if that differs.

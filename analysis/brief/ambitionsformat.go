@@ -51,6 +51,9 @@ func (w teller) mean(name string, v float64) phrase {
 
 // chance writes a probability.
 func (w teller) chance(name string, o tally.Odds) phrase {
+	if o.P == 0 {
+		return number(name, 0, "none")
+	}
 	return number(name, o.P, wording.Chance(o.P))
 }
 

@@ -67,7 +67,7 @@ func (w teller) race() block {
 		return block{}
 	}
 	r := w.Race.Result
-	lines := [][]said{{{rankWinner, w.winner()}, {rankWinner, w.named()}}}
+	lines := [][]said{{{rankWinner, say("{}: {}.", strong(words("Winner")), w.winner())}, {rankWinner, w.named()}}}
 	if len(r.Entrants) > 1 && r.Favourite.Best >= 0 {
 		lines = append(lines, []said{{rankSplit, w.splits()}}, []said{{rankFront, w.lastFoot()}}, []said{{rankFront, w.worthInFront()}})
 	}
@@ -95,18 +95,18 @@ func (w teller) winner() phrase {
 	r := w.Race.Result
 	m := r.Favourite
 	if m.Best < 0 || r.Entrants[m.Best].DidNotFinish.P == 1 {
-		return say("Nobody finishes in any of {} runs.", w.runCount())
+		return say("nobody finishes in any of {} runs", w.runCount())
 	}
 	switch {
 	case m.Next < 0:
-		return say("{} rides alone and takes {} on average.", w.raced(m.Best), w.clock(racerFact(m.Best)+".time_s", r.Entrants[m.Best].TimeS.Mean))
+		return say("{} rides alone and takes {} on average", w.raced(m.Best), w.clock(racerFact(m.Best)+".time_s", r.Entrants[m.Best].TimeS.Mean))
 	case m.Told && r.Entrants[m.Best].Win.P == 1:
-		return say("{} wins all {} runs: the odds are {} at least.", w.raced(m.Best), w.runCount(),
+		return say("{} wins all {} runs: the odds are {} at least", w.raced(m.Best), w.runCount(),
 			number(racerFact(m.Best)+".win_low", r.Entrants[m.Best].Win.Low, wording.Chance(r.Entrants[m.Best].Win.Low)))
 	case m.Told:
-		return say("{} is the likeliest winner in {} runs, before {}.", w.wins(m.Best), w.runCount(), w.wins(m.Next))
+		return say("{} is the likeliest in {} runs, before {}", w.wins(m.Best), w.runCount(), w.wins(m.Next))
 	}
-	return say("Nobody is clearly the likeliest winner in {} runs: {}.", w.runCount(), w.level())
+	return say("open in {} runs, between {}", w.runCount(), w.level())
 }
 
 // level lists those who can't be told from the likeliest winner.
@@ -116,7 +116,7 @@ func (w teller) level() phrase {
 	for i, k := range riders {
 		told[i] = w.wins(k)
 	}
-	return w.few("race.level", told)
+	return w.few("race.level.more", told)
 }
 
 // likeliest are the likeliest winner and those who can't be told from it, two at least.
@@ -130,11 +130,7 @@ func (w teller) likeliest() []int {
 
 // wins names a rider with the odds to win.
 func (w teller) wins(i int) phrase {
-	win := w.Race.Result.Entrants[i].Win
-	if win.P == 0 {
-		return say("{} ({})", w.raced(i), number(racerFact(i)+".win", 0, "none"))
-	}
-	return say("{} ({})", w.raced(i), w.odds(racerFact(i)+".win", win))
+	return say("{} ({})", w.raced(i), w.odds(racerFact(i)+".win", w.Race.Result.Entrants[i].Win))
 }
 
 // named tells the odds of the riders who were given by name, where the others stand for a
@@ -159,7 +155,7 @@ func (w teller) named() phrase {
 	if told == nil {
 		return phrase{}
 	}
-	return say("Of the riders by name: {}.", w.few("race.named", told))
+	return say("Of the riders by name: {}.", w.few("race.named.more", told))
 }
 
 // namedByWins returns the riders given by name, the likeliest winner first.

@@ -99,7 +99,14 @@ func (w teller) choice(ambition int, label phrase) phrase {
 
 // gapFact begins the names of facts about a rider's ambition.
 func (w teller) gapFact(rider, ambition int) string {
-	return fmt.Sprintf("comparison.rider-%d.%s", rider+1, w.placeKey(w.ambition(ambition)))
+	key := w.placeKey(w.ambition(ambition))
+	for i := range ambition {
+		if w.placeKey(w.ambition(i)) == key { // asked for twice
+			key = fmt.Sprintf("ambition-%d", ambition+1)
+			break
+		}
+	}
+	return fmt.Sprintf("comparison.rider-%d.%s", rider+1, key)
 }
 
 // ambition is one as its facts are named: without its pass where it has all there are.
@@ -121,7 +128,7 @@ func (w teller) choiceOfOne(ambition int) phrase {
 	case len(r.Places) == 1:
 		return say("only {} gets there; on everything else there is a halt", w.setup(r.Places[0].Setup))
 	case alike(r):
-		return say("no matter, {} take the same time", w.setupList(r.Places))
+		return say("no matter, {} take the same time", w.setupList(fact, r.Places))
 	}
 	first, second := w.setup(r.Places[0].Setup), w.setup(r.Places[1].Setup)
 	behind := r.Places[1].Behind
@@ -183,13 +190,13 @@ func (w teller) ranked(groups []grouped, rider, ambition int, r choice.Ranking) 
 	case alike(r):
 		return gather(groups, words("any of them"), who)
 	case r.Places[1].Behind.Tied:
-		return gather(groups, say("no telling {} apart", w.tied(r)), say("{} ({} by {}{})", who, w.setup(r.Places[0].Setup), w.seconds(fact+".gap_s", r.Places[1].Behind.S), w.overPasses(ambition)))
+		return gather(groups, say("no telling {} apart", w.tied(fact, r)), say("{} ({} by {}{})", who, w.setup(r.Places[0].Setup), w.seconds(fact+".gap_s", r.Places[1].Behind.S), w.overPasses(ambition)))
 	}
 	return gather(groups, w.setup(r.Places[0].Setup), say("{} (by {}{}{})", who, w.seconds(fact+".gap_s", r.Places[1].Behind.S), w.overPasses(ambition), w.price(rider, ambition)))
 }
 
 // tied lists the set-ups that can't be told from the first, in the order of the request.
-func (w teller) tied(r choice.Ranking) phrase {
+func (w teller) tied(fact string, r choice.Ranking) phrase {
 	var in []int
 	for _, p := range r.Places {
 		if p.Behind.Tied || p.Setup == r.Places[0].Setup {
@@ -201,7 +208,7 @@ func (w teller) tied(r choice.Ranking) phrase {
 	for i, k := range in {
 		names[i] = w.setup(k)
 	}
-	return w.few("comparison.tied", names)
+	return w.few(fact+".tied.more", names)
 }
 
 // setup is a set-up's name; of two with the same one the number helps.
@@ -216,12 +223,12 @@ func (w teller) setup(i int) phrase {
 	return own
 }
 
-func (w teller) setupList(places []choice.Place) phrase {
+func (w teller) setupList(fact string, places []choice.Place) phrase {
 	names := make([]phrase, len(places))
 	for i, p := range places {
 		names[i] = w.setup(p.Setup)
 	}
-	return w.few("comparison.alike", names)
+	return w.few(fact+".alike.more", names)
 }
 
 // answered is a rider's name.
@@ -260,7 +267,7 @@ func (w teller) tooMuch() phrase {
 			}
 		}
 		if len(over) > 0 {
-			groups = gather(groups, w.few(fmt.Sprintf("comparison.rider-%d.over", i+1), over), w.answered(i))
+			groups = gather(groups, w.few(fmt.Sprintf("comparison.rider-%d.over.more", i+1), over), w.answered(i))
 		}
 	}
 	if len(groups) == 0 {
