@@ -189,6 +189,7 @@ func TestDownloadsAreTheServicesBytes(t *testing.T) {
 	b.openDemo("hoskerrow-eight&focus=map&name=..%2FC%C3%B3n%20%22%C2%BD%22")
 	id := eval[string](b, "fetch('/demos/hoskerrow-eight').then(r => r.blob()).then(body => fetch('/v1/courses?name=' + encodeURIComponent('../Cón \"½\"'), {method: 'POST', body, headers: {'Content-Type': 'application/gpx+xml'}})).then(r => r.json()).then(c => c.course_id)")
 	brief := fmt.Sprintf(`{"course": {"course_id": %q}, "units": "metric", "max_chars": 280}`, id)
+	b.set("#brief-times", "false")
 	b.set("#take-chars", "280")
 	b.set("#take-width", "480")
 	b.set("#take-theme", "print")
@@ -200,11 +201,29 @@ func TestDownloadsAreTheServicesBytes(t *testing.T) {
 		{"#take-markdown", "con-1-2-brief.md", "text/markdown", "/v1/briefs", brief},
 		{"#take-text", "con-1-2-brief.txt", "text/plain", "/v1/briefs", brief},
 		{"#take-brief", "con-1-2-brief.json", "application/json", "/v1/briefs", brief},
+		{"#take-itinerary", "con-1-2-itinerary.csv", "text/csv", "/v1/briefs", fmt.Sprintf(`{"course": {"course_id": %q}, "units": "metric", "itinerary": {}}`, id)},
 	} {
 		name, got := b.download(func() { b.click(c.button) })
 		if want := b.ask(c.path, c.accept, c.body); name != c.name || !bytes.Equal(got, want) {
 			t.Errorf("%s: %d bytes as %s; the service has %d for %s", c.button, len(got), name, len(want), c.name)
 		}
+	}
+}
+
+// TestRidesAreTakenAlong: predictions that are shown are a file to take, as the service
+// answered them.
+func TestRidesAreTakenAlong(t *testing.T) {
+	b := newTab(t)
+	b.openDemo("skarnholt-hill-climb")
+	if b.visible("#take-predictions") {
+		t.Error("there are predictions before any were asked for")
+	}
+	b.click("#predict")
+	b.waitVisible("#take-predictions")
+	asked := slices.IndexFunc(b.requests(), func(r request) bool { return strings.HasSuffix(r.url, "/v1/predictions") })
+	name, got := b.download(func() { b.click("#take-predictions") })
+	if want := b.ask("/v1/predictions", "application/json", b.requests()[asked].body); name != "skarnholt-hill-climb-predictions.json" || !bytes.Equal(got, want) {
+		t.Errorf("%d bytes as %s, not %d", len(got), name, len(want))
 	}
 }
 

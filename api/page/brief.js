@@ -10,7 +10,10 @@ import { count } from "./wording.js";
 /** The lengths in code points; 0 is all there is to say. */
 const lengths = [280, 2000, 4096, 0];
 
-/** Fills the section. The brief is fetched when it is asked for, and then kept up to date. */
+/**
+ * Fills the section. The brief is fetched when it is asked for, and then kept up to date.
+ * request() is what would be asked, without course and length.
+ */
 export function mountBrief(section, store, riders) {
   const length = choice("brief-length", "How long, in characters", lengths.map((n) => [String(n), n ? count(n) : "all of it"]), "2000", () => (show(), renew()));
   const form = choice("brief-form", "Copied as", [["text", "plain text"], ["markdown", "Markdown"]], "text", show);
@@ -81,6 +84,7 @@ export function mountBrief(section, store, riders) {
       el("div", { class: "row" }, length.node, form.node), told.node, el("p", {}, el("button", { class: "main" }, "Write the brief"))),
     work.node, copies.node, read);
   course();
+  return { request: body };
 }
 
 /** A choice of one among a few. */

@@ -17,8 +17,7 @@ export function mountPanels(store) {
   const riders = mountRiders(part("riders"), store);
   mountTimes(part("times"), store, riders);
   mountRace(part("race"), store, riders);
-  mountBrief(part("brief"), store, riders);
-  mountTake(part("take"), store);
+  mountTake(part("take"), store, mountBrief(part("brief"), store, riders));
   mountContents(part("contents"), store);
 }
 

@@ -4,8 +4,8 @@ import { askAbout, withCourse } from "./course.js";
 import { el, fill, problemBox } from "./dom.js";
 import { call } from "./service.js";
 
-/** Fills the section with downloads. */
-export function mountTake(section, store) {
+/** Fills the section with downloads; brief is what mountBrief returned. */
+export function mountTake(section, store, brief) {
   const status = el("p", { role: "status", class: "soft" });
   const trouble = el("div");
   const theme = choice("take-theme", "Colours", [["", "as on the screen"], ["light", "light"], ["dark", "dark"], ["print", "greys, for paper"]]);
@@ -14,7 +14,6 @@ export function mountTake(section, store) {
   const profile = box("take-profile", "with its profile");
   const geometry = box("take-geometry", "with its line");
   const chars = choice("take-chars", "Length", [["", "all of it"], [280, "up to 280 characters"], [2000, "up to 2000 characters"], [4096, "up to 4096 characters"]]);
-  const riders = box("take-riders", "with the riders that were predicted");
 
   const drawn = (accept) => () => withCourse(store, (id) => call(`/v1/courses/${id}/profile`, {
     query: { focus: store.get("focus"), theme: theme.select.value || store.get("look"), width: width.select.value, units: store.get("units") }, accept, as: "blob",
@@ -22,13 +21,14 @@ export function mountTake(section, store) {
   const course = () => withCourse(store, (id) => call(`/v1/courses/${id}`, {
     query: { include: [profile.input.checked && "profile", geometry.input.checked && "geometry"].filter(Boolean).join(",") }, as: "blob",
   }));
-  const brief = (accept) => () => askAbout(store, "/v1/briefs", {
-    ...ridden(), units: store.get("units"), ...(chars.select.value && { max_chars: Number(chars.select.value) }),
+  const written = (accept) => () => askAbout(store, "/v1/briefs", {
+    ...brief.request(), ...(chars.select.value && { max_chars: Number(chars.select.value) }),
   }, { accept, as: "blob" });
-  const asked = (key, path) => () => askAbout(store, path, about(store.get(key)), { as: "blob" });
-
-  /** The riders of the last predictions, where the brief is to have them. */
-  const ridden = () => (riders.input.checked && store.get("predictions") ? about(store.get("predictions")) : {});
+  const itinerary = () => {
+    const { questions: _, ...request } = brief.request();
+    return askAbout(store, "/v1/briefs", { ...request, itinerary: request.itinerary ?? {} }, { accept: "text/csv", as: "blob" });
+  };
+  const asked = (key, path) => () => askAbout(store, path, store.get(key).request, { as: "blob" });
 
   const file = (id, words, suffix, ending, ask) => el("button", { type: "button", id, onclick: () => take(suffix, ending, ask) }, words);
   const focus = () => (store.get("focus") === "course" ? "profile" : store.get("focus"));
@@ -41,9 +41,10 @@ export function mountTake(section, store) {
       group("The picture, as it is drawn now", [theme.node, width.node], [
         file("take-svg", "As SVG", focus, "svg", drawn("image/svg+xml")), file("take-png", "As PNG", focus, "png", drawn("image/png"))]),
       group("The course", [profile.node, geometry.node], [file("take-course", "As JSON", () => "course", "json", course)]),
-      group("The brief", [chars.node, riders.node], [
-        file("take-markdown", "As Markdown", () => "brief", "md", brief("text/markdown")), file("take-text", "As text", () => "brief", "txt", brief("text/plain")),
-        file("take-brief", "As JSON", () => "brief", "json", brief("application/json"))]),
+      group("The brief, with what is chosen above", [chars.node], [
+        file("take-markdown", "As Markdown", () => "brief", "md", written("text/markdown")), file("take-text", "As text", () => "brief", "txt", written("text/plain")),
+        file("take-brief", "As JSON", () => "brief", "json", written("application/json"))]),
+      group("The itinerary, at the speeds chosen above or of the riders", [], [file("take-itinerary", "As CSV", () => "itinerary", "csv", itinerary)]),
       rides),
     el("p", {}, el("button", { type: "button", id: "take-link", onclick: copyLink }, "Copy a link to this"), " ", el("span", { class: "soft" },
       "It shows this course as long as the service holds it; a course of ours always.")),
@@ -58,7 +59,6 @@ export function mountTake(section, store) {
     predictions.hidden = !state.predictions;
     plans.hidden = !state.plans;
     rides.hidden = predictions.hidden && plans.hidden;
-    riders.node.hidden = predictions.hidden;
   });
 
   async function take(suffix, ending, ask) {
@@ -82,12 +82,6 @@ export function mountTake(section, store) {
       status.textContent = `Copying isn't allowed here; this is the link: ${location.href}`;
     }
   }
-}
-
-/** A request of the page without its course. */
-function about({ request }) {
-  const { course: _, ...rest } = request;
-  return rest;
 }
 
 /** A file name's beginning that no system takes amiss: small Latin letters, digits, hyphens. */
