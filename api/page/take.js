@@ -38,13 +38,13 @@ export function mountTake(section, store, brief) {
 
   fill(section, el("h2", { id: "take-title" }, "Take along"),
     el("div", { class: "row tops" },
-      group("The picture, as it is drawn now", [theme.node, width.node], [
+      group("The picture, as drawn now", [theme.node, width.node], [
         file("take-svg", "As SVG", focus, "svg", drawn("image/svg+xml")), file("take-png", "As PNG", focus, "png", drawn("image/png"))]),
       group("The course", [profile.node, geometry.node], [file("take-course", "As JSON", () => "course", "json", course)]),
-      group("The brief, with what is chosen above", [chars.node], [
+      group("The brief, as chosen above", [chars.node], [
         file("take-markdown", "As Markdown", () => "brief", "md", written("text/markdown")), file("take-text", "As text", () => "brief", "txt", written("text/plain")),
         file("take-brief", "As JSON", () => "brief", "json", written("application/json"))]),
-      group("The itinerary, at the speeds chosen above or of the riders", [], [file("take-itinerary", "As CSV", () => "itinerary", "csv", itinerary)]),
+      group("The itinerary", [], [file("take-itinerary", "As a table, CSV", () => "itinerary", "csv", itinerary)]),
       rides),
     el("p", {}, el("button", { type: "button", id: "take-link", onclick: copyLink }, "Copy a link to this"), " ", el("span", { class: "soft" },
       "It shows this course as long as the service holds it; a course of ours always.")),
