@@ -295,3 +295,27 @@ func TestForgottenCourseIsSentAgain(t *testing.T) {
 		t.Errorf("%d problems are told", n)
 	}
 }
+
+// TestServiceAway: a service that can't be reached is told as such, and asked again once
+// it is back.
+func TestServiceAway(t *testing.T) {
+	real := service(t)
+	var away atomic.Bool
+	b := newTabOver(t, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if away.Load() {
+			panic(http.ErrAbortHandler) // net/http's way to drop a connection
+		}
+		real.ServeHTTP(w, r)
+	}))
+	b.openDemo("skarnholt-hill-climb")
+	b.settle()
+	away.Store(true)
+	b.choose("#file", "loop.gpx", example(t, "orchard-loop.gpx"))
+	b.waitText("#open [role=alert]", "can't be reached")
+	b.settle()
+	b.watch.forgive() // the browser's own words for it
+	away.Store(false)
+	b.choose("#file", "loop.gpx", example(t, "orchard-loop.gpx"))
+	b.waitText("#open [role=status]", "is open")
+	b.waitGone("#open [role=alert]")
+}
