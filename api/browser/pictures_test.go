@@ -39,10 +39,10 @@ func (b *tab) keepPicture(folder, name string) {
 	b.t.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
-	beyond := true
+	beyond, fast := true, true
 	size := eval[struct{ Width, Height float64 }](b, `({Width: document.documentElement.clientWidth, Height: document.documentElement.scrollHeight})`)
 	shot, err := chromedp.Call(ctx, page.CaptureScreenshot, page.CaptureScreenshotParams{
-		Clip: &page.Viewport{Width: size.Width, Height: min(size.Height, tallest), Scale: 1}, CaptureBeyondViewport: &beyond,
+		Clip: &page.Viewport{Width: size.Width, Height: min(size.Height, tallest), Scale: 1}, CaptureBeyondViewport: &beyond, OptimizeForSpeed: &fast,
 	})
 	if err == nil {
 		err = os.MkdirAll(folder, 0o755)
