@@ -70,7 +70,7 @@ func harmless(before, r, after rune) string {
 	case '`':
 		return "'"
 	case '&':
-		if unicode.IsLetter(after) {
+		if unicode.IsLetter(after) || after == '#' || !unicode.IsPrint(after) { // what becomes a letter, or leaves one next
 			return "& "
 		}
 	case '#':
