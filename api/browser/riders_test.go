@@ -332,3 +332,23 @@ func TestTimesGoWithTheirCourse(t *testing.T) {
 		t.Errorf("status %q", got)
 	}
 }
+
+// A wind from a direction needs to know where the course goes, which a table doesn't say.
+func TestWindWithoutPositions(t *testing.T) {
+	b := newTab(t)
+	b.open("/")
+	b.choose("#file", "table.csv", []byte("distance_m,elevation_m\n0,100\n1000,110\n2500,180\n4000,160\n"))
+	b.waitVisible("#predict")
+	b.set("#conditions-wind", "1")
+	b.typeIn("#conditions-wind_mps", "15")
+	b.typeIn("#conditions-wind_from_deg", "250")
+	b.allow(422)
+	b.click("#predict")
+	b.wait("focus on the wind", "document.activeElement.id === 'conditions-wind_mps'")
+	b.waitText("#conditions-wind_mps-wrong", "positions")
+	b.set("#conditions-wind", "2")
+	b.typeIn("#conditions-headwind_mps", "-5")
+	b.click("#predict")
+	b.waitText("#times p", "headwind -5.0 km/h")
+	b.waitGone("#times .problem")
+}
