@@ -1,8 +1,6 @@
 package api
 
 import (
-	"math"
-
 	"github.com/gin-gonic/gin"
 
 	"parcours.example/analysis"
@@ -148,7 +146,7 @@ func fillBrief(asked *engine.BriefRequest, request BriefRequest) error {
 		asked.Effort = &effort
 	}
 	for _, r := range valueOr(request.Riders, nil) {
-		asked.Riders = append(asked.Riders, engine.BriefRider{Rider: decodeRider(r), PowerW: math.NaN()})
+		asked.Riders = append(asked.Riders, engine.BriefRider{Rider: decodeRider(r)})
 	}
 	asked.Setups = each(valueOr(request.Setups, nil), decodeSetup)
 	asked.Conditions = decodeConditions(request.Conditions)

@@ -1376,7 +1376,7 @@ type BriefQuestions struct {
 	Scenarios *RaceQuestion `json:"scenarios,omitempty"`
 }
 
-// BriefRequest defines model for BriefRequest.
+// BriefRequest Without `effort` each rider rides at a power of their own, `power_w`.
 type BriefRequest struct {
 	Conditions *Conditions `json:"conditions,omitempty"`
 

@@ -116,19 +116,20 @@ func (e *Engine) predictEach(ctx context.Context, c *Course, r BriefRequest, clo
 	return e.ride(ctx, matrix)
 }
 
-// effortOf returns the effort of rider i: their own, else the common one.
+// effortOf returns the effort of rider i: the best where they ask for it, else the common
+// one, and without one their own power.
 func effortOf(i int, rider BriefRider, common *ride.Effort) (ride.Effort, error) {
 	switch {
 	case rider.Best:
 		return ride.Effort{Kind: Best}, nil
-	case !math.IsNaN(rider.PowerW):
-		return ride.Effort{Kind: ride.ByPower, PowerW: rider.PowerW}, nil
 	case common != nil:
 		return *common, nil
+	case !math.IsNaN(rider.PowerW):
+		return ride.Effort{Kind: ride.ByOwnPower}, nil
 	}
 	return ride.Effort{}, &Error{
 		Code: CodeNotComputable, Pointer: "#/effort",
-		Detail: fmt.Sprintf("Nothing says how hard rider %d rides; give an effort, or the rider's power as in mass=72,power=250.", i+1),
+		Detail: fmt.Sprintf("Nothing says how hard rider %d rides; give an effort, or the rider's power_w, in short form as mass=72,power=250.", i+1),
 	}
 }
 

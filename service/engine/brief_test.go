@@ -12,7 +12,9 @@ import (
 
 // powered is a rider with a power of their own.
 func powered(massKg, powerW float64) BriefRider {
-	return BriefRider{Rider: rider(massKg), PowerW: powerW}
+	r := rider(massKg)
+	r.PowerW = powerW
+	return BriefRider{Rider: r}
 }
 
 func TestBrief(t *testing.T) {
@@ -37,19 +39,20 @@ func TestBrief(t *testing.T) {
 	}
 }
 
-func TestBriefRidersOwnPowerGoesBeforeTheCommonEffort(t *testing.T) {
+func TestBriefRidersOwnPowerIsForWantOfACommonEffort(t *testing.T) {
 	common := ride.Effort{Kind: ride.ByMass, WPerKg: 3}
 	for _, tc := range []struct {
 		rider  BriefRider
 		common *ride.Effort
 		want   ride.Effort
 	}{
-		{powered(72, 250), &common, ride.Effort{Kind: ride.ByPower, PowerW: 250}},
-		{powered(72, 250), nil, ride.Effort{Kind: ride.ByPower, PowerW: 250}},
+		{powered(72, 250), &common, common},
+		{powered(72, 250), nil, ride.Effort{Kind: ride.ByOwnPower}},
+		{BriefRider{Rider: rider(72), Best: true}, &common, ride.Effort{Kind: Best}},
 		{powered(72, math.NaN()), &common, common},
 	} {
 		got, err := effortOf(0, tc.rider, tc.common)
-		if err != nil || got.Kind != tc.want.Kind || got.PowerW != tc.want.PowerW || got.WPerKg != tc.want.WPerKg {
+		if err != nil || got.Kind != tc.want.Kind || got.WPerKg != tc.want.WPerKg {
 			t.Errorf("%+v, %v; want %+v", got, err, tc.want)
 		}
 	}

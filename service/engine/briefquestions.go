@@ -153,7 +153,7 @@ func (r BriefRequest) contenders() ([]Contender, error) {
 			return nil, err
 		}
 		c := Contender{Rider: rider.Rider}
-		if rider.Best || !math.IsNaN(rider.PowerW) {
+		if rider.Best || r.Effort == nil && !math.IsNaN(rider.PowerW) {
 			effort, err := effortOf(i, rider, nil)
 			if err != nil {
 				return nil, err

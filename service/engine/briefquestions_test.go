@@ -22,7 +22,7 @@ import (
 func askedOf(q Questions) BriefRequest {
 	r := BriefRequest{Course: hill(), Conditions: UnstatedConditions(), Effort: &ride.Effort{Kind: ride.ByPower, PowerW: 240}, Questions: q}
 	for _, name := range []string{"Nour", "Bram"} {
-		r.Riders = append(r.Riders, BriefRider{Rider: contender(name).Rider, PowerW: math.NaN()})
+		r.Riders = append(r.Riders, BriefRider{Rider: contender(name).Rider})
 	}
 	r.Setups = []ride.Setup{unstatedSetup(), unstatedSetup()}
 	r.Setups[0].Name, r.Setups[1].Name, r.Setups[1].MassKg = "plain", "light", 6

@@ -96,7 +96,7 @@ func TestBriefTellsOfFood(t *testing.T) {
 		indoor bool
 		want   string
 	}{{false, "0.4 to 0.8 l of drink an hour"}, {true, "0.6 to 1.0 l of drink an hour"}} {
-		r := BriefRequest{Course: feedsAt(), Conditions: UnstatedConditions(), Riders: []BriefRider{{Rider: rider(75), PowerW: 230}}}
+		r := BriefRequest{Course: feedsAt(), Conditions: UnstatedConditions(), Riders: []BriefRider{powered(75, 230)}}
 		r.Conditions.Indoor = tc.indoor
 		b, err := e.Brief(t.Context(), r)
 		if err != nil {

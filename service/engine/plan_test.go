@@ -80,7 +80,7 @@ func TestBestEffortIsThePlan(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := BriefRequest{Course: r.Course, Conditions: r.Conditions, Riders: []BriefRider{{Rider: r.Riders[0], PowerW: math.NaN(), Best: true}}}
+	b := BriefRequest{Course: r.Course, Conditions: r.Conditions, Riders: []BriefRider{{Rider: r.Riders[0], Best: true}}}
 	written, err := e.Brief(t.Context(), b)
 	if err != nil {
 		t.Fatal(err)

@@ -7,12 +7,10 @@ import (
 	"parcours.example/analysis/ride"
 )
 
-// BriefRider is a rider with an effort of their own.
+// BriefRider is a rider who may ride otherwise than the others.
 type BriefRider struct {
 	ride.Rider
-	// PowerW is the constant power in W, NaN where not given.
-	PowerW float64
-	// Best rides in the least time, by a plan; PowerW is then not given.
+	// Best rides in the least time, by a plan, whatever the others do.
 	Best bool
 }
 
@@ -34,7 +32,7 @@ var riderFields = []shortField[BriefRider]{
 // and needs cp and wprime; each at most once. A fault is an *Error with CodeInvalid and
 // the parameter "rider".
 func ParseRider(text string) (BriefRider, error) {
-	r := BriefRider{Rider: unstatedRider(), PowerW: math.NaN()}
+	r := BriefRider{Rider: unstatedRider()}
 	err := shortRider.each(text, func(key, value string) (err error) {
 		switch key {
 		case "name":
