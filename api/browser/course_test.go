@@ -116,7 +116,7 @@ func TestHostileNames(t *testing.T) {
 	const hostile = `<img src=x onerror=alert(1)>"'&amp; <b>@here</b>`
 	b := newTab(t)
 	b.open("/")
-	named := bytes.Replace(example(t, "orchard-loop.gpx"), []byte("<name>"), []byte("<name>"+strings.NewReplacer("&", "&amp;", "<", "&lt;").Replace(hostile)), -1)
+	named := bytes.ReplaceAll(example(t, "orchard-loop.gpx"), []byte("<name>"), []byte("<name>"+strings.NewReplacer("&", "&amp;", "<", "&lt;").Replace(hostile)))
 	b.drop("label[for=file]", `a"b'<i>.gpx`, named)
 	b.waitVisible(profileShown)
 	if got := b.text("#profile-title"); !strings.HasPrefix(got, hostile) {
@@ -256,7 +256,7 @@ func TestPrint(t *testing.T) {
 
 // TestNewerCourseWins: a file that is opened while another is on its way calls that off.
 func TestNewerCourseWins(t *testing.T) {
-	real := service(t)
+	whole := service(t)
 	left := make(chan struct{})
 	var asked atomic.Bool
 	b := newTabOver(t, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -266,7 +266,7 @@ func TestNewerCourseWins(t *testing.T) {
 			close(left)
 			return
 		}
-		real.ServeHTTP(w, r)
+		whole.ServeHTTP(w, r)
 	}))
 	b.open("/")
 	b.choose("#file", "slow.gpx", season(t, "ludwether-mountain-stage.gpx"))
@@ -299,13 +299,13 @@ func TestForgottenCourseIsSentAgain(t *testing.T) {
 // TestServiceAway: a service that can't be reached is told as such, and asked again once
 // it is back.
 func TestServiceAway(t *testing.T) {
-	real := service(t)
+	whole := service(t)
 	var away atomic.Bool
 	b := newTabOver(t, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if away.Load() {
 			panic(http.ErrAbortHandler) // net/http's way to drop a connection
 		}
-		real.ServeHTTP(w, r)
+		whole.ServeHTTP(w, r)
 	}))
 	b.openDemo("skarnholt-hill-climb")
 	b.settle()

@@ -205,12 +205,6 @@ func (b *tab) reload() {
 	b.do("reload", chromedp.Reload())
 }
 
-// back goes back in the history.
-func (b *tab) back() {
-	b.t.Helper()
-	b.do("go back", chromedp.NavigateBack())
-}
-
 // address returns where the tab is, from the path on.
 func (b *tab) address() string {
 	b.t.Helper()
