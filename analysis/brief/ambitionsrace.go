@@ -53,9 +53,8 @@ const (
 	// leastLost is the number of riders whose loss is a split.
 	leastLost = 0.5
 	// leastLargest is the share of runs whose largest split lies on the decisive stretch from
-	// which on that is one, stillTogether the share of the field that finishes with the front
-	// where it stays together. Both are our choice.
-	leastLargest, stillTogether = 0.25, 0.9
+	// which on that is one. Our choice.
+	leastLargest = 0.25
 	// fewInFront is the share of the field up to which it tells something to be in the first
 	// group. Our choice.
 	fewInFront = 0.6
@@ -202,7 +201,7 @@ func (w teller) splits() phrase {
 	if d == nil || a.Decisive == nil || d.Lost.Mean < leastLost || d.Largest.P < leastLargest {
 		within := posts[len(posts)-1].Within.Mean
 		how := "The field comes apart bit by bit, nowhere in particular"
-		if within >= stillTogether*float64(len(a.Result.Entrants)) {
+		if within >= tally.StillTogether*float64(len(a.Result.Entrants)) {
 			how = "The field stays together"
 		}
 		return say("{}: {} of {} finish within {} of the first on average.", words(how),

@@ -31,7 +31,11 @@ func Summary(c Case, told []Told) string {
 	}
 	switch {
 	case other > mostTold:
-		sentences = append(sentences, fmt.Sprintf("At %s more of the ambitions some riders are better off on another set-up than for the finish.", wording.Count(other-mostTold)))
+		ambitions := "At one more ambition"
+		if more := other - mostTold; more > 1 {
+			ambitions = "At " + wording.Count(more) + " more ambitions"
+		}
+		sentences = append(sentences, ambitions+" some riders are better off on another set-up than for the finish.")
 	case len(c.Ambitions) > 1+other:
 		sentences = append(sentences, "Everywhere else nobody gains by another choice than that for the finish.")
 	}

@@ -198,7 +198,11 @@ func (w *teller) others() {
 		w.say("%s it is %s, by %s, %s.", upperFirst(w.where(i)), w.name(r.Places[0].Setup), seconds(gain(i)), price)
 	}
 	if more := len(apart) - mostTold; more > 0 {
-		w.say("%s more of the ambitions ask for another set-up than the finish, by %s at most.", wording.Count(more), wording.Seconds(gain(apart[mostTold])))
+		ambitions := "One more ambition asks"
+		if more > 1 {
+			ambitions = wording.Count(more) + " more ambitions ask"
+		}
+		w.say("%s for another set-up than the finish, by %s at most.", ambitions, wording.Seconds(gain(apart[mostTold])))
 	}
 }
 

@@ -9,6 +9,10 @@ import (
 )
 
 // The cautions that go with odds.
+// StillTogether is the share of a field, 0…1, that finishes with the front where the field
+// stays together. Our choice.
+const StillTogether = 0.9
+
 const (
 	Caution       = "Odds come from a model that knows these riders by a few numbers; on the day courage, teamwork, weather and luck decide. Nobody should take a risk because of them."
 	RidingCaution = "Sprints, attacks and riding close behind others are for trained people who know how, on closed roads."

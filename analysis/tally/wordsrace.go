@@ -54,7 +54,11 @@ func (w words) splitting() string {
 	}
 	d := w.Split.Decisive
 	if d == nil || d.Lost.Mean < leastLost {
-		return fmt.Sprintf("The field stays together: %s of %d finish within 5 s of the first on average.", number(posts[len(posts)-1].Within.Mean), len(w.Entrants))
+		within, how := posts[len(posts)-1].Within.Mean, "The field comes apart bit by bit, nowhere in particular"
+		if within >= StillTogether*float64(len(w.Entrants)) {
+			how = "The field stays together"
+		}
+		return fmt.Sprintf("%s: %s of %d finish within 5 s of the first on average.", how, number(within), len(w.Entrants))
 	}
 	text := fmt.Sprintf("The field splits on %s: the number who are with the front, or come back to it, goes from %s to %s on average",
 		w.names.Split, number(d.Before.Mean), number(d.After.Mean))
