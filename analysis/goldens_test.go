@@ -14,7 +14,7 @@ import (
 
 // goldenFolders hold rendered results. Whoever changes one of them changes a number or
 // a word that callers may have kept under the engine's version.
-var goldenFolders = []string{"brief/testdata/*", "picture/testdata/*", "../service/testdata/*"}
+var goldenFolders = []string{"brief/testdata/*", "picture/testdata/*", "../service/testdata/*", "../api/testdata/*"}
 
 // TestGoldensBelongToTheEngineVersion holds the goldens against the digest that
 // testdata/goldens.txt has for this engine's version. Where it fails, raise
