@@ -20,15 +20,31 @@ func TestColoursOfPagesContrast(t *testing.T) {
 		least       float64
 	}{
 		"page/page.css": {
-			{"ink", "ground", texts}, {"ink", "raised", texts}, {"ink", "paper", texts},
-			{"soft", "ground", texts}, {"soft", "raised", texts}, {"soft", "paper", texts},
-			{"accent", "ground", texts}, {"accent", "raised", texts}, {"accent", "paper", texts},
-			{"alarm", "ground", texts}, {"alarm", "raised", texts}, {"alarm", "paper", texts}, {"on-accent", "accent", texts},
-			{"line", "ground", edges}, {"line", "raised", edges}, {"line", "paper", edges}, {"warn", "ground", edges},
+			{"ink", "ground", texts},
+			{"ink", "raised", texts},
+			{"ink", "paper", texts},
+			{"soft", "ground", texts},
+			{"soft", "raised", texts},
+			{"soft", "paper", texts},
+			{"accent", "ground", texts},
+			{"accent", "raised", texts},
+			{"accent", "paper", texts},
+			{"alarm", "ground", texts},
+			{"alarm", "raised", texts},
+			{"alarm", "paper", texts},
+			{"on-accent", "accent", texts},
+			{"line", "ground", edges},
+			{"line", "raised", edges},
+			{"line", "paper", edges},
+			{"warn", "ground", edges},
 		},
 		"pages/style.css": {
-			{"ink", "ground", texts}, {"ink", "raised", texts}, {"soft", "ground", texts}, {"soft", "raised", texts},
-			{"accent", "ground", texts}, {"accent", "raised", texts},
+			{"ink", "ground", texts},
+			{"ink", "raised", texts},
+			{"soft", "ground", texts},
+			{"soft", "raised", texts},
+			{"accent", "ground", texts},
+			{"accent", "raised", texts},
 		},
 	} {
 		colours := coloursOf(t, file)

@@ -9,14 +9,14 @@ import (
 )
 
 // The cautions that go with odds.
-// StillTogether is the share of a field, 0…1, that finishes with the front where the field
-// stays together. Our choice.
-const StillTogether = 0.9
-
 const (
 	Caution       = "Odds come from a model that knows these riders by a few numbers; on the day courage, teamwork, weather and luck decide. Nobody should take a risk because of them."
 	RidingCaution = "Sprints, attacks and riding close behind others are for trained people who know how, on closed roads."
 )
+
+// StillTogether is the share of a field, 0…1, that finishes with the front where the field
+// stays together. Our choice.
+const StillTogether = 0.9
 
 // Names are what a recommendation calls things; each slice is in the order of the Plan.
 type Names struct {

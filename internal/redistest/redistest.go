@@ -72,7 +72,7 @@ func (s *Server) Restart() {
 	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
 	defer cancel()
 	c := redis.NewClient(&redis.Options{Addr: s.Addr(), MaxRetries: 1000, MinRetryBackoff: 5 * time.Millisecond, MaxRetryBackoff: 20 * time.Millisecond})
-	defer c.Close()
+	defer func() { _ = c.Close() }()
 	if err := c.Ping(ctx).Err(); err != nil {
 		s.t.Fatalf("redis-server doesn't answer: %v", err)
 	}
