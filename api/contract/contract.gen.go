@@ -1139,7 +1139,7 @@ type AidsRequest struct {
 	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
 	Course CourseReference `json:"course"`
 
-	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -1386,7 +1386,7 @@ type BriefRequest struct {
 	// CoveragePct The probability of a band, as much below it as above.
 	CoveragePct *CoveragePct `json:"coverage_pct,omitempty"`
 
-	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -1694,7 +1694,7 @@ type ComparisonRequest struct {
 	// Crossings The quantities whose crossing points are looked for. Left out: all; empty: none.
 	Crossings *[]CrossingQuantity `json:"crossings,omitempty"`
 
-	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -2087,7 +2087,7 @@ type DrawnGroup struct {
 	// Count How many.
 	Count int `json:"count"`
 
-	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -2326,7 +2326,7 @@ type DuelStretch struct {
 // DuelStretchOf defines model for DuelStretch.Of.
 type DuelStretchOf string
 
-// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 // needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 // `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 // Power after the last step's end stays that step's.
@@ -3207,7 +3207,7 @@ type PlanRequest struct {
 	// EndReserveJ The balance of W′ that must be left at the end.
 	EndReserveJ *float64 `json:"end_reserve_j,omitempty"`
 
-	// GivenEffort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// GivenEffort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -3344,7 +3344,7 @@ type PredictionRequest struct {
 	// CoveragePct The probability of a band, as much below it as above.
 	CoveragePct *CoveragePct `json:"coverage_pct,omitempty"`
 
-	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -3951,7 +3951,7 @@ type ScenarioRequest struct {
 	// Duel Who is held against whom, each riding alone. Left out, the heaviest and the lightest of the field are.
 	Duel *DuelRequest `json:"duel,omitempty"`
 
-	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
@@ -3976,7 +3976,7 @@ type ScenarioRider struct {
 	CdaM2          *float64 `json:"cda_m2,omitempty"`
 	CriticalPowerW float64  `json:"critical_power_w"`
 
-	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
 	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
 	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
 	// Power after the last step's end stays that step's.
