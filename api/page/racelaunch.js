@@ -57,7 +57,7 @@ function passWords(launch) {
 }
 
 function launchTable(answer, u) {
-  return table("Where to launch", ["Line", "Rider", ["Before the line", "n"], ["From – to", "n"], ["Speed there", "n"], ["At the line", "n"], ["Ahead by", "n"], "To know"],
+  return table("Where to launch", ["Line", "Rider", ["Before the line", "n"], ["From – to", "n"], ["Speed there", "n"], ["At the line", "n"], ["Ahead by", "n"], ["To know", "t"]],
     answer.launches.map((l) => {
       if (l.problem) return [passWords(l), rideName(l, answer.launches), l.problem.detail, "", "", "", "", ""];
       const how = l.launch_before_m === 0 ? "stay on the wheel" : `${u.length(l.launch_before_m)}, ${seconds(l.launch_before_s)}`;
