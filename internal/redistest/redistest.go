@@ -3,6 +3,7 @@ package redistest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net"
 	"os"
@@ -81,8 +82,17 @@ func (s *Server) Restart() {
 // Kill ends the server at once, as a crash does.
 func (s *Server) Kill() { s.end(syscall.SIGKILL) }
 
-// Pause stops the server without closing its connections; Resume lets it go on.
-func (s *Server) Pause() { s.signal(syscall.SIGSTOP) }
+// Pause stops the server without closing its connections, and returns once it stands still;
+// Resume lets it go on.
+func (s *Server) Pause() {
+	s.signal(syscall.SIGSTOP)
+	var status syscall.WaitStatus
+	for !status.Stopped() {
+		if _, err := syscall.Wait4(s.cmd.Process.Pid, &status, syscall.WUNTRACED, nil); err != nil && !errors.Is(err, syscall.EINTR) {
+			s.t.Fatalf("redis-server can't be stopped: %v", err)
+		}
+	}
+}
 
 // Resume lets a paused server go on.
 func (s *Server) Resume() { s.signal(syscall.SIGCONT) }

@@ -145,11 +145,15 @@ func TestRedisGoesAndComesBack(t *testing.T) {
 				t.Error("still asked")
 			}
 			t.Logf("a caller waited %v at most", longest)
-			skipped := testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundSkipped))
-			s.Get(t.Context(), "parcours:k")
+			skipped := func() float64 { return testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundSkipped)) }
+			const callers = 20
+			before := skipped()
+			for range callers {
+				s.Get(t.Context(), "parcours:k")
+			}
 			s.PutLater("parcours:k", bytesOf("truth"))
-			if got := testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundSkipped)); got != skipped+1 {
-				t.Error("a server that is left alone was asked")
+			if got := skipped() - before; got < callers/2 { // now and then one of them finds out whether it is back
+				t.Errorf("only %v of %d callers left it alone", got, callers)
 			}
 			fault.end(server)
 			eventually(t, "used again", func() bool { return !s.Degraded() })
