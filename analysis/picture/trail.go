@@ -56,9 +56,10 @@ func (r *trail) speedUpTo(m float64) float64 {
 	return r.speedM[i] + float64(float64(f*dx)*(r.SpeedMps[i]+float64(f/2*(r.SpeedMps[i+1]-r.SpeedMps[i]))))
 }
 
-// edges are the positions at the columns' edges, and where the ride ends.
-func (r *trail) edges() (m []float64) {
-	for k := 0.0; float64(k*r.columnM) < r.endM()-float64(r.columnM/1000); k++ {
+// edges are the positions at the columns' edges, and where the ride ends: two at least.
+func (r *trail) edges() []float64 {
+	m := []float64{0}
+	for k := 1.0; float64(k*r.columnM) < r.endM()-float64(r.columnM/1000); k++ {
 		m = append(m, float64(k*r.columnM))
 	}
 	return append(m, r.endM())

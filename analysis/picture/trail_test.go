@@ -67,6 +67,14 @@ func TestColumnsKeepWhatTheRideSays(t *testing.T) {
 	})
 }
 
+// A ride that is next to nothing beside a column still has its two ends.
+func TestTrailOfNextToNothing(t *testing.T) {
+	r := newTrail(ride.Trace{DistanceM: []float64{0, 0.25}, TimeS: []float64{0, 0.25}, SpeedMps: []float64{1, 1}, PowerW: []float64{80, 80}}, 250)
+	if p := r.powers(); len(p) != 2 || p[0] != (reading{0, 80}) || p[1] != (reading{0.25, 80}) {
+		t.Errorf("powers %v", p)
+	}
+}
+
 // Between two samples the speed changes evenly; columns finer than the samples show that.
 func TestSpeedsBetweenSamples(t *testing.T) {
 	r := newTrail(ride.Trace{DistanceM: []float64{0, 100}, TimeS: []float64{0, 15}, SpeedMps: []float64{4, 10}, PowerW: []float64{200, 200}}, 1)
