@@ -88,6 +88,21 @@ func pictureInstead(accept string, params pictureParams, include bool) (mediaTyp
 	return mediaType, nil
 }
 
+// answeredPicture answers a call that can answer JSON or a picture where Accept asks for a
+// picture, or for what can't be; it reports whether it has, else JSON is asked for.
+func answeredPicture[Request any](s *server, c *gin.Context, kind string, params pictureParams, include bool, draw func(context.Context, *Request, engine.Look) (*engine.Picture, error)) bool {
+	mediaType, err := pictureInstead(c.GetHeader("Accept"), params, include)
+	switch {
+	case err != nil:
+		s.fail(c, err)
+	case mediaType == jsonMediaType:
+		return false
+	default:
+		answerPicture(s, c, kind, mediaType, params, draw)
+	}
+	return true
+}
+
 // answerPicture decodes a request in JSON and answers with the picture that draw makes of
 // it, of a media type; draw leaves the request with its course by id.
 func answerPicture[Request any](s *server, c *gin.Context, kind, mediaType string, params pictureParams, draw func(context.Context, *Request, engine.Look) (*engine.Picture, error)) {

@@ -14,13 +14,7 @@ import (
 // Plan implements POST /v1/plans.
 func (s *server) Plan(c *gin.Context, params PlanParams) {
 	look := pictureParams{params.Width, params.Height, params.Theme, params.Units}
-	mediaType, err := pictureInstead(c.GetHeader("Accept"), look, params.Include != nil)
-	switch {
-	case err != nil:
-		s.fail(c, err)
-		return
-	case mediaType != jsonMediaType:
-		answerPicture(s, c, "plan", mediaType, look, s.drawPlans)
+	if answeredPicture(s, c, "plan", look, params.Include != nil, s.drawPlans) {
 		return
 	}
 	include := valueOr(params.Include, nil)

@@ -18,13 +18,7 @@ import (
 // Predict implements POST /v1/predictions.
 func (s *server) Predict(c *gin.Context, params PredictParams) {
 	look := pictureParams{params.Width, params.Height, params.Theme, params.Units}
-	mediaType, err := pictureInstead(c.GetHeader("Accept"), look, params.Include != nil)
-	switch {
-	case err != nil:
-		s.fail(c, err)
-		return
-	case mediaType != jsonMediaType:
-		answerPicture(s, c, "prediction", mediaType, look, s.drawPredictions)
+	if answeredPicture(s, c, "prediction", look, params.Include != nil, s.drawPredictions) {
 		return
 	}
 	include := valueOr(params.Include, nil)
