@@ -155,7 +155,10 @@ func TestEveryParameterChangesThePictureOfRides(t *testing.T) {
 // A parameter that does nothing for what is answered is refused by name.
 func TestParametersThatDoNothingAreRefused(t *testing.T) {
 	h := newHarness(t, engine.Config{})
-	body := onLoop(t, `"effort": {"kind": "power", "power_w": 250}`)
+	bodies := map[string][]byte{
+		"predictions": onLoop(t, `"effort": {"kind": "power", "power_w": 250}`),
+		"plans":       onLoop(t, `"end_reserve_j": 500`),
+	}
 	for _, c := range []struct{ query, accept, parameter string }{
 		{"width=700", "application/json", "width"},
 		{"height=700", "", "height"},
@@ -164,11 +167,13 @@ func TestParametersThatDoNothingAreRefused(t *testing.T) {
 		{"include=trace", "image/png", "include"},
 		{"height=300", "image/svg+xml", "height"},
 	} {
-		w := ridePicture(t, h, "predictions", c.query, c.accept, body)
-		p := checkProblem(t, w, "invalid-request")
-		faults, _ := p["errors"].([]any)
-		if len(faults) != 1 || faults[0].(map[string]any)["parameter"] != c.parameter {
-			t.Errorf("%s for %q: %v", c.query, c.accept, p)
+		for call, body := range bodies {
+			w := ridePicture(t, h, call, c.query, c.accept, body)
+			p := checkProblem(t, w, "invalid-request")
+			faults, _ := p["errors"].([]any)
+			if len(faults) != 1 || faults[0].(map[string]any)["parameter"] != c.parameter {
+				t.Errorf("%s: %s for %q: %v", call, c.query, c.accept, p)
+			}
 		}
 	}
 }
