@@ -180,6 +180,19 @@ func (p *Process) Await(what string, done func() bool) {
 	}
 }
 
+// AwaitStatus waits until a path answers with a status.
+func (p *Process) AwaitStatus(path string, status int) {
+	p.t.Helper()
+	p.Await(fmt.Sprintf("%s to answer %d", path, status), func() bool {
+		reply, err := http.Get(p.URL(path)) //nolint:noctx // a test's
+		if err != nil {
+			return false
+		}
+		_ = reply.Body.Close()
+		return reply.StatusCode == status
+	})
+}
+
 // Metric returns the sum of a metric's samples whose labels are as given, like "route", "/livez";
 // a histogram counts its observations. 0 where there are none.
 func (p *Process) Metric(name string, labels ...string) float64 {

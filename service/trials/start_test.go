@@ -20,14 +20,7 @@ func real(t *testing.T, settings ...string) *replica.Process {
 // A replica that was just started is ready and counts what it is asked.
 func TestReplicaStarts(t *testing.T) {
 	p := real(t)
-	p.Await("/readyz to answer 200", func() bool {
-		reply, err := http.Get(p.URL("/readyz"))
-		if err != nil {
-			return false
-		}
-		defer reply.Body.Close()
-		return reply.StatusCode == http.StatusOK
-	})
+	p.AwaitStatus("/readyz", http.StatusOK)
 	if n := p.Metric("parcours_http_requests_total", "route", "/readyz", "status", "200"); n < 1 {
 		t.Errorf("%v requests counted", n)
 	}
