@@ -1,5 +1,6 @@
 // Command service is Parcours' server. Without a command it serves HTTP; `brief`
-// prints the write-up of one course file without a server.
+// prints the write-up of one course file without a server, `health` asks a server whether
+// it is ready.
 //
 // Exit codes: 0 done, 1 the work failed, 2 the command line or the configuration
 // is wrong.
@@ -27,8 +28,9 @@ const (
 type commands struct {
 	Version kong.VersionFlag `env:"-" help:"Print the engine's version and exit."`
 
-	Serve serveCommand `cmd:"" default:"withargs" help:"Serve HTTP (the default)."`
-	Brief briefCommand `cmd:"" help:"Print the brief of a course file, without a server."`
+	Serve  serveCommand  `cmd:"" default:"withargs" help:"Serve HTTP (the default)."`
+	Brief  briefCommand  `cmd:"" help:"Print the brief of a course file, without a server."`
+	Health healthCommand `cmd:"" help:"Ask the server whether it is ready; exit code 0 if it is."`
 }
 
 func main() {
