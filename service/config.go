@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"os"
 	"strconv"
 	"strings"
 	"time"
@@ -31,6 +32,7 @@ type serveCommand struct {
 	CacheBytes        string `default:"268435456" placeholder:"BYTES" help:"Most memory of cached courses in bytes (${default})."`
 	HeldBytes         string `default:"268435456" placeholder:"BYTES" help:"Most memory of what all callers have sent in bytes (${default})."`
 	RedisURL          string `default:"" name:"redis-url" placeholder:"URL,…" help:"Redis that replicas share their courses through: redis://host:port; several for a Cluster; with ?master=NAME, Sentinels."`
+	RedisPasswordFile string `default:"" placeholder:"FILE" help:"File that holds the password of Redis, where its URL doesn't."`
 	RedisTTL          string `default:"168h" name:"redis-ttl" placeholder:"DURATION" help:"How long a course stays in Redis (${default})."`
 	Workers           string `default:"0" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
 	QueueWait         string `default:"2s" placeholder:"DURATION" help:"How long a computation waits for a worker before 503 (${default})."`
@@ -49,6 +51,7 @@ type settings struct {
 	listen                                                    string
 	cacheBytes, heldBytes                                     int64
 	redisURLs                                                 []string
+	redisPassword                                             string
 	redisTTL                                                  time.Duration
 	workers                                                   int
 	queueWait                                                 time.Duration
@@ -66,6 +69,7 @@ const (
 	minHeaderBytes, maxHeaderBytes = 4 << 10, 1 << 20
 	maxDuration                    = 24 * time.Hour
 	maxTTL                         = 90 * 24 * time.Hour
+	maxSecretBytes                 = 4096
 )
 
 // check turns the texts into settings, or names every fault in a *usageError.
@@ -75,7 +79,7 @@ func (c *serveCommand) check() (settings, error) {
 		listen:            r.address("listen", c.Listen),
 		cacheBytes:        r.integer("cache-bytes", c.CacheBytes, minCacheBytes, maxCacheBytes),
 		heldBytes:         r.integer("held-bytes", c.HeldBytes, minHeldBytes, maxHeldBytes),
-		redisURLs:         r.redisURLs("redis-url", c.RedisURL),
+		redisPassword:     r.secret("redis-password-file", c.RedisPasswordFile),
 		redisTTL:          r.longDuration("redis-ttl", c.RedisTTL, time.Minute, maxTTL),
 		workers:           int(r.integer("workers", c.Workers, 0, maxWorkers)),
 		queueWait:         r.duration("queue-wait", c.QueueWait, time.Millisecond),
@@ -88,6 +92,7 @@ func (c *serveCommand) check() (settings, error) {
 		stopDelay:         r.duration("stop-delay", c.StopDelay, 0),
 		stopGrace:         r.duration("stop-grace", c.StopGrace, 0),
 	}
+	s.redisURLs = r.redisURLs("redis-url", c.RedisURL, s.redisPassword)
 	if len(r.faults) > 0 {
 		return settings{}, &usageError{faults: r.faults}
 	}
@@ -108,15 +113,32 @@ func environmentTwin(flag string) string {
 
 // redisURLs reads addresses apart by commas. The fault doesn't repeat them: they may hold a
 // password.
-func (r *reader) redisURLs(flag, text string) []string {
-	if text == "" {
+func (r *reader) redisURLs(flag, text, password string) []string {
+	if text == "" && password == "" {
 		return nil
 	}
 	urls := strings.Split(text, ",")
-	if err := cache.Check(urls); err != nil {
+	if err := cache.Check(urls, password); err != nil {
 		r.faults = append(r.faults, fmt.Errorf("--%s (%s): %w", flag, environmentTwin(flag), err))
 	}
 	return urls
+}
+
+// secret reads a file that holds a secret and perhaps the end of its line.
+func (r *reader) secret(flag, name string) string {
+	if name == "" {
+		return ""
+	}
+	content, err := os.ReadFile(name)
+	if err != nil {
+		r.faults = append(r.faults, fmt.Errorf("--%s (%s): %w", flag, environmentTwin(flag), err))
+		return ""
+	}
+	secret := strings.TrimRight(string(content), "\r\n")
+	if secret == "" || len(secret) > maxSecretBytes {
+		r.faults = append(r.faults, fmt.Errorf("--%s (%s): %s doesn't hold a secret of 1 to %d bytes", flag, environmentTwin(flag), name, maxSecretBytes))
+	}
+	return secret
 }
 
 func (r *reader) integer(flag, text string, low, high int64) int64 {

@@ -2,6 +2,8 @@ package main
 
 import (
 	"log/slog"
+	"os"
+	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -53,6 +55,10 @@ func TestEnvironmentAndFlags(t *testing.T) {
 }
 
 func TestFaults(t *testing.T) {
+	secretFile := filepath.Join(t.TempDir(), "secret")
+	if err := os.WriteFile(secretFile, []byte("open sesame\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	for _, tc := range []struct {
 		flag string
 		set  func(*serveCommand, string)
@@ -71,6 +77,8 @@ func TestFaults(t *testing.T) {
 		{"--max-header-bytes (PARCOURS_MAX_HEADER_BYTES)", func(c *serveCommand, v string) { c.MaxHeaderBytes = v }, []string{"4095", "1048577"}, []string{"4096", "1048576"}},
 		{"--stop-delay (PARCOURS_STOP_DELAY)", func(c *serveCommand, v string) { c.StopDelay = v }, []string{"-1s"}, []string{"0s", "10s"}},
 		{"--redis-url (PARCOURS_REDIS_URL)", func(c *serveCommand, v string) { c.RedisURL = v }, []string{"cache", "http://cache:1", "redis://a:1,", "redis://a:1,rediss://b:1"}, []string{"", "redis://a:1", "redis://a:1,redis://b:2"}},
+		{"--redis-password-file (PARCOURS_REDIS_PASSWORD_FILE)", func(c *serveCommand, v string) { c.RedisURL, c.RedisPasswordFile = "redis://a:1", v }, []string{"testdata/no-such-file", "testdata", os.DevNull}, []string{"", secretFile}},
+		{"--redis-url (PARCOURS_REDIS_URL)", func(c *serveCommand, v string) { c.RedisURL, c.RedisPasswordFile = v, secretFile }, []string{"", "redis://:other@a:1"}, []string{"redis://a:1"}},
 		{"--redis-ttl (PARCOURS_REDIS_TTL)", func(c *serveCommand, v string) { c.RedisTTL = v }, []string{"0", "59s", "2161h"}, []string{"1m", "2160h"}},
 		{"--stop-grace (PARCOURS_STOP_GRACE)", func(c *serveCommand, v string) { c.StopGrace = v }, []string{"x"}, []string{"0s"}},
 	} {
@@ -87,6 +95,19 @@ func TestFaults(t *testing.T) {
 			if _, err := c.check(); err != nil {
 				t.Errorf("%s = %q: %v", tc.flag, value, err)
 			}
+		}
+	}
+}
+
+func TestSecrets(t *testing.T) {
+	for content, want := range map[string]string{"open sesame": "open sesame", "open sesame\n": "open sesame", " spaced \r\n": " spaced "} {
+		name := filepath.Join(t.TempDir(), "secret")
+		if err := os.WriteFile(name, []byte(content), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		c := parse(t, "--redis-url=redis://a:1", "--redis-password-file="+name)
+		if s, err := c.check(); err != nil || s.redisPassword != want {
+			t.Errorf("%q is read as %q, %v; want %q", content, s.redisPassword, err, want)
 		}
 	}
 }

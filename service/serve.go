@@ -92,7 +92,7 @@ func openShared(s settings, logger *slog.Logger, registry *prometheus.Registry) 
 	if len(s.redisURLs) == 0 {
 		return nil, nil //nolint:nilnil // none is configured
 	}
-	return cache.Open(cache.Config{URLs: s.redisURLs, TTL: s.redisTTL, Logger: logger, Registerer: registry})
+	return cache.Open(cache.Config{URLs: s.redisURLs, Password: s.redisPassword, TTL: s.redisTTL, Logger: logger, Registerer: registry})
 }
 
 // closeShared lets what waits be written.

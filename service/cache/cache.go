@@ -22,6 +22,8 @@ type Config struct {
 	// URLs name the servers: one of a single server or of a Sentinel set with ?master=NAME,
 	// several of a Cluster. See Options.
 	URLs []string
+	// Password is that of Redis, where the addresses don't hold it.
+	Password string
 	// TTL is how long a value is kept after it was last written; 0 for a week.
 	TTL time.Duration
 	// Logger takes a record when Redis goes and comes back; required.
@@ -69,7 +71,7 @@ type write struct {
 // Open starts to use a Redis. It doesn't wait for it: one that is away is used when it comes.
 // It fails where the configuration is wrong.
 func Open(cfg Config) (*Shared, error) {
-	options, err := optionsOf(cfg.URLs)
+	options, err := optionsOf(cfg.URLs, cfg.Password)
 	if err != nil {
 		return nil, err
 	}

@@ -12,17 +12,18 @@ import (
 // masterParameter of a URL names the master of a Sentinel set.
 const masterParameter = "master"
 
-// Check reports all that is wrong with the addresses of a Redis, without repeating them: they
-// may hold a password.
-func Check(urls []string) error {
-	_, err := optionsOf(urls)
+// Check reports all that is wrong with the addresses of a Redis and its password, without
+// repeating them: the addresses may hold a password too.
+func Check(urls []string, password string) error {
+	_, err := optionsOf(urls, password)
 	return err
 }
 
 // optionsOf reads the addresses of Redis: redis://[user:password@]host:port[/database], or
 // rediss:// for TLS. Several are the nodes of a Cluster; with ?master=NAME, one or several
-// Sentinels that know where the master is.
-func optionsOf(urls []string) (*redis.UniversalOptions, error) {
+// Sentinels that know where the master is. The password stands in all addresses or none, or is
+// given beside them.
+func optionsOf(urls []string, password string) (*redis.UniversalOptions, error) {
 	if len(urls) == 0 {
 		return nil, errors.New("cache: no address of a Redis is given")
 	}
@@ -40,6 +41,12 @@ func optionsOf(urls []string) (*redis.UniversalOptions, error) {
 	}
 	if o.MasterName != "" {
 		o.IsClusterMode = false
+	}
+	if password != "" {
+		if o.Password != "" {
+			faults = append(faults, errors.New("cache: the password of Redis is given in the addresses and beside them"))
+		}
+		o.Password = password
 	}
 	return o, errors.Join(faults...)
 }
