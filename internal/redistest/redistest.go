@@ -23,6 +23,8 @@ type Server struct {
 	t    testing.TB
 	port int
 	args []string
+	// dir is where a node of a Cluster keeps who belongs to it.
+	dir string
 	// config is the file that a Sentinel keeps, else empty.
 	config string
 	cmd    *exec.Cmd
@@ -39,7 +41,7 @@ func Start(t testing.TB, args ...string) *Server {
 		}
 		t.Skip("redis-server isn't installed")
 	}
-	s := &Server{t: t, port: freePort(t), args: args}
+	s := &Server{t: t, port: freePort(t), args: args, dir: t.TempDir()}
 	s.Restart()
 	t.Cleanup(s.Kill)
 	return s
@@ -58,10 +60,11 @@ func (s *Server) Client() *redis.Client {
 	return c
 }
 
-// Restart starts the server, empty, on its port, and waits until it answers.
+// Restart starts the server, empty, on its port, and waits until it answers. A node of a
+// Cluster belongs to it again.
 func (s *Server) Restart() {
 	s.t.Helper()
-	args := []string{"--port", strconv.Itoa(s.port), "--bind", "127.0.0.1", "--save", "", "--loglevel", "warning", "--dir", s.t.TempDir()}
+	args := []string{"--port", strconv.Itoa(s.port), "--bind", "127.0.0.1", "--save", "", "--loglevel", "warning", "--dir", s.dir}
 	if s.config != "" {
 		args = append([]string{s.config}, args...)
 	}
@@ -164,7 +167,7 @@ func StartSentinel(t testing.TB) (master, replica, sentinel *Server) {
 	if err := os.WriteFile(config, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	sentinel = &Server{t: t, port: freePort(t), args: []string{"--sentinel"}, config: config}
+	sentinel = &Server{t: t, port: freePort(t), args: []string{"--sentinel"}, config: config, dir: t.TempDir()}
 	sentinel.Restart()
 	t.Cleanup(sentinel.Kill)
 	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
