@@ -14,7 +14,6 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/redis/go-redis/v9"
-	"github.com/sony/gobreaker/v2"
 )
 
 // Config says where Redis is and how much of it is used.
@@ -37,23 +36,19 @@ const (
 	defaultTTL = 7 * 24 * time.Hour
 	// mostValueBytes is the largest value that is written or read, sealed.
 	mostValueBytes = 64 << 20
-	// readWait is the longest that a reader waits, writeWait a writer in the background.
-	readWait, writeWait = 25 * time.Millisecond, 500 * time.Millisecond
+	// readWait is the longest that a reader waits, writeWait a writer in the background,
+	// probeWait whoever asks whether a server is back.
+	readWait, writeWait, probeWait = 20 * time.Millisecond, 500 * time.Millisecond, 500 * time.Millisecond
 	// writersQueue is how many values may wait to be written; what comes beyond is dropped.
 	writersQueue, writers = 64, 2
-	// tripAfter failures in a row, Redis is left alone; it is asked every probeEvery whether
-	// it is back.
-	tripAfter  = 3
-	probeEvery = 500 * time.Millisecond
 )
 
 // Shared is a cache in Redis. It is safe for concurrent use; make it with Open and end it with
 // Close.
 type Shared struct {
 	client  redis.UniversalClient
-	breaker *gobreaker.CircuitBreaker[[]byte]
+	servers *servers
 	ttl     time.Duration
-	logger  *slog.Logger
 	meter   *meter
 
 	writes chan write
@@ -79,15 +74,11 @@ func Open(cfg Config) (*Shared, error) {
 	if cfg.TTL == 0 {
 		cfg.TTL = defaultTTL
 	}
+	client := newClient(options)
 	s := &Shared{
-		client: redis.NewUniversalClient(options), ttl: cfg.TTL, logger: cfg.Logger,
+		client: client, servers: watchServers(client, cfg.Logger), ttl: cfg.TTL,
 		meter: newMeter(), writes: make(chan write, writersQueue),
 	}
-	s.breaker = gobreaker.NewCircuitBreaker[[]byte](gobreaker.Settings{
-		Name: "redis", Timeout: probeEvery, IsSuccessful: isAnswer,
-		ReadyToTrip:   func(c gobreaker.Counts) bool { return c.ConsecutiveFailures >= tripAfter },
-		OnStateChange: func(_ string, from, to gobreaker.State) { s.told(from, to) },
-	})
 	if err := s.meter.register(cfg.Registerer, s.Degraded); err != nil {
 		return nil, errors.Join(err, s.client.Close())
 	}
@@ -106,18 +97,12 @@ type silent struct{}
 // Printf implements the library's logger.
 func (silent) Printf(context.Context, string, ...any) {}
 
-// isAnswer reports whether an error is an answer of Redis that is working: a key that isn't
-// there, or a caller who left.
-func isAnswer(err error) bool {
-	return err == nil || errors.Is(err, redis.Nil) || errors.Is(err, context.Canceled) || errors.Is(err, errForeign)
-}
-
 // Get returns the value of a key. It waits at most some tens of milliseconds; a miss is all
 // that it says when Redis is away, slow, or holds something else.
 func (s *Shared) Get(ctx context.Context, key string) ([]byte, bool) {
 	ctx, cancel := context.WithTimeout(ctx, readWait)
 	defer cancel()
-	sealed, err := s.breaker.Execute(func() ([]byte, error) { return s.client.Get(ctx, key).Bytes() })
+	sealed, err := s.client.Get(ctx, key).Bytes()
 	if err != nil {
 		s.meter.missed(err)
 		return nil, false
@@ -134,7 +119,7 @@ func (s *Shared) Get(ctx context.Context, key string) ([]byte, bool) {
 // PutLater encodes and writes a value in the background. Where too many wait it is dropped:
 // it costs the next reader a computation, and no caller a wait.
 func (s *Shared) PutLater(key string, encode func() ([]byte, error)) {
-	if s.closed.Load() || s.Degraded() {
+	if s.closed.Load() {
 		s.meter.writes.WithLabelValues(writeDropped).Inc()
 		return
 	}
@@ -145,8 +130,9 @@ func (s *Shared) PutLater(key string, encode func() ([]byte, error)) {
 	}
 }
 
-// Degraded reports whether Redis is left alone because it doesn't answer.
-func (s *Shared) Degraded() bool { return s.breaker.State() != gobreaker.StateClosed }
+// Degraded reports whether Redis, or a part of a Cluster, is left alone because it doesn't
+// answer.
+func (s *Shared) Degraded() bool { return len(s.servers.away()) > 0 }
 
 // writeAll writes values as they come, and at the end those that wait.
 func (s *Shared) writeAll(ctx context.Context) {
@@ -167,6 +153,12 @@ func (s *Shared) writeAll(ctx context.Context) {
 }
 
 func (s *Shared) write(w write) (outcome string) {
+	ctx, cancel := context.WithTimeout(context.Background(), writeWait)
+	defer cancel()
+	to := s.servers.of(ctx, w.key)
+	if to == nil || !to.takes() {
+		return writeDropped
+	}
 	value, err := w.encode()
 	if err != nil {
 		return writeFailed
@@ -175,13 +167,21 @@ func (s *Shared) write(w write) (outcome string) {
 	if len(sealed) > mostValueBytes {
 		return writeDropped
 	}
+	err = s.set(w.key, sealed)
+	to.offered(err)
+	switch {
+	case err == nil:
+		return writeDone
+	case refuses(replyCode(err)):
+		return writeRefused
+	}
+	return writeFailed
+}
+
+func (s *Shared) set(key string, sealed []byte) error {
 	ctx, cancel := context.WithTimeout(context.Background(), writeWait)
 	defer cancel()
-	_, err = s.breaker.Execute(func() ([]byte, error) { return nil, s.client.Set(ctx, w.key, sealed, s.ttl).Err() })
-	if err != nil {
-		return writeFailed
-	}
-	return writeDone
+	return s.client.Set(ctx, key, sealed, s.ttl).Err()
 }
 
 // probe asks Redis whether it is back, while it is left alone.
@@ -193,23 +193,8 @@ func (s *Shared) probe(ctx context.Context) {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
+			s.servers.probe(ctx)
 		}
-		if !s.Degraded() {
-			continue
-		}
-		asking, cancel := context.WithTimeout(ctx, writeWait)
-		_, _ = s.breaker.Execute(func() ([]byte, error) { return nil, s.client.Ping(asking).Err() }) // the breaker takes note
-		cancel()
-	}
-}
-
-// told logs that Redis went or came back.
-func (s *Shared) told(from, to gobreaker.State) {
-	switch {
-	case to == gobreaker.StateClosed:
-		s.logger.Info("redis is back", slog.String("cache", "ok"))
-	case from == gobreaker.StateClosed:
-		s.logger.Warn("redis doesn't answer: going on without it", slog.String("cache", "degraded"))
 	}
 }
 

@@ -7,12 +7,14 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus/testutil"
 	"go.uber.org/goleak"
 
+	"parcours.example/internal/faultline"
 	"parcours.example/internal/redistest"
 )
 
@@ -115,33 +117,100 @@ func TestForeignValuesAreMisses(t *testing.T) {
 	eventually(t, "overwritten", func() bool { got, ok := s.Get(t.Context(), "parcours:k"); return ok && string(got) == "truth" })
 }
 
-// A key that holds a list, a full server and a server that only reads cost the value and
-// nothing else.
+// A server that is full, or only reads, costs the values that it doesn't take and nothing
+// else: it is read from, and now and then offered a value.
 func TestServersThatRefuse(t *testing.T) {
-	for name, args := range map[string][]string{"full": {"--maxmemory", "1", "--maxmemory-policy", "noeviction"}, "reads only": {"--replicaof", "127.0.0.1", "1"}} {
+	t.Parallel() // it waits, mostly
+	for name, setting := range map[string][2]string{"full": {"maxmemory", "1"}, "reads only": {"replicaof", "127.0.0.1 1"}} {
 		t.Run(name, func(t *testing.T) {
-			server := redistest.Start(t, args...)
-			s := opened(t, server.URL())
+			server := redistest.Start(t, "--replica-serve-stale-data", "yes")
+			s, c := opened(t, server.URL()), server.Client()
 			s.PutLater("parcours:k", bytesOf("truth"))
-			eventually(t, "refused", func() bool { return testutil.ToFloat64(s.meter.writes.WithLabelValues(writeFailed)) == 1 })
-			if _, ok := s.Get(t.Context(), "parcours:k"); ok {
-				t.Error("read what was refused")
+			eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
+			set := func(value string) {
+				args := []any{"config", "set", setting[0], value}
+				if setting[0] == "replicaof" {
+					host, port, _ := strings.Cut(value, " ")
+					args = []any{"replicaof", host, port}
+				}
+				if err := c.Do(t.Context(), args...).Err(); err != nil {
+					t.Fatal(err)
+				}
 			}
+			set(setting[1])
+			encoded, offered := 0, 0
+			offer := func() bool {
+				s.PutLater("parcours:new", func() ([]byte, error) { encoded++; return []byte("truth"), nil })
+				offered++
+				eventually(t, "offered", func() bool {
+					return testutil.ToFloat64(s.meter.writes.WithLabelValues(writeRefused))+testutil.ToFloat64(s.meter.writes.WithLabelValues(writeDropped))+
+						testutil.ToFloat64(s.meter.writes.WithLabelValues(writeDone)) == float64(offered+1)
+				})
+				_, ok := s.Get(t.Context(), "parcours:new")
+				return ok
+			}
+			for range 10 * tripAfter {
+				if offer() {
+					t.Fatal("read what was refused")
+				}
+			}
+			if encoded > 2*tripAfter {
+				t.Errorf("%d of %d values were encoded for a server that refuses them", encoded, offered)
+			}
+			if _, ok := s.Get(t.Context(), "parcours:k"); !ok || s.Degraded() {
+				t.Errorf("what it holds is read: %v; left alone: %v", ok, s.Degraded())
+			}
+			set(map[string]string{"maxmemory": "0", "replicaof": "no one"}[setting[0]])
+			eventually(t, "kept again", offer)
 		})
 	}
-	t.Run("another kind of value", func(t *testing.T) {
-		server := redistest.Start(t)
-		s := opened(t, server.URL())
-		server.Client().LPush(t.Context(), "parcours:k", "a")
+}
+
+// Keys that hold a list, say, are misses, no fault of the server, and overwritten.
+func TestOtherKindsOfValues(t *testing.T) {
+	server := redistest.Start(t)
+	s := opened(t, server.URL())
+	server.Client().LPush(t.Context(), "parcours:k", "a")
+	for range 2 * tripAfter {
 		if _, ok := s.Get(t.Context(), "parcours:k"); ok {
 			t.Error("read a list")
 		}
-	})
+	}
+	if n := testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundForeign)); n != 2*tripAfter || s.Degraded() {
+		t.Errorf("%v counted, left alone: %v", n, s.Degraded())
+	}
+	s.PutLater("parcours:k", bytesOf("truth"))
+	eventually(t, "overwritten", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
+}
+
+// A server that is too slow for readers is left alone for as long as it is, though it answers
+// whoever waits longer.
+func TestSlowServersAreLeftAlone(t *testing.T) {
+	t.Parallel() // it waits, mostly
+	server := redistest.Start(t)
+	line := faultline.Start(t, server.Addr(), 1)
+	s := opened(t, "redis://"+line.Addr())
+	s.PutLater("parcours:k", bytesOf("truth"))
+	eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
+	line.Set(faultline.Fault{Delay: 100 * time.Millisecond})
+	failed := func() float64 { return testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundFailed)) }
+	before := failed()
+	for end := time.Now().Add(3 * probeEvery); time.Now().Before(end); {
+		if _, ok := s.Get(t.Context(), "parcours:k"); ok {
+			t.Fatal("read too late")
+		}
+	}
+	if n := failed() - before; n != tripAfter || !s.Degraded() {
+		t.Errorf("%v callers waited, left alone: %v", n, s.Degraded())
+	}
+	line.Set(faultline.Fault{})
+	eventually(t, "used again", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok && !s.Degraded() })
 }
 
 // Redis that goes, stops silently, or was never there: callers hardly wait, after a few
 // failures not at all, and it is used again once it is back.
 func TestRedisGoesAndComesBack(t *testing.T) {
+	t.Parallel() // it waits, mostly
 	for name, fault := range map[string]struct{ begin, end func(*redistest.Server) }{
 		"killed": {(*redistest.Server).Kill, (*redistest.Server).Restart},
 		"silent": {(*redistest.Server).Pause, (*redistest.Server).Resume},
@@ -165,14 +234,14 @@ func TestRedisGoesAndComesBack(t *testing.T) {
 			}
 			t.Logf("a caller waited %v at most", longest)
 			skipped := func() float64 { return testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundSkipped)) }
-			const callers = 20
-			before := skipped()
-			for range callers {
+			// Beyond a probe's turn, as callers don't find out by waiting whether it is back.
+			before, callers := skipped(), 0.0
+			for end := time.Now().Add(2 * probeEvery); time.Now().Before(end); callers++ {
 				s.Get(t.Context(), "parcours:k")
 			}
 			s.PutLater("parcours:k", bytesOf("truth"))
-			if got := skipped() - before; got < callers/2 { // now and then one of them finds out whether it is back
-				t.Errorf("only %v of %d callers left it alone", got, callers)
+			if got := skipped() - before; got != callers {
+				t.Errorf("only %v of %v callers left it alone", got, callers)
 			}
 			fault.end(server)
 			eventually(t, "used again", func() bool { return !s.Degraded() })
@@ -182,9 +251,10 @@ func TestRedisGoesAndComesBack(t *testing.T) {
 	}
 }
 
-// Over a Cluster values lie on every node; with one node gone the others serve on, and what
-// lay on it is computed anew.
+// Over a Cluster values lie on every node. One that is gone costs what lay on it, and nobody a
+// wait: the others serve on, and it is used again when it is back.
 func TestCluster(t *testing.T) {
+	t.Parallel() // it waits, mostly
 	servers := redistest.StartCluster(t)
 	var urls []string
 	for _, s := range servers {
@@ -192,29 +262,45 @@ func TestCluster(t *testing.T) {
 	}
 	s := opened(t, urls...)
 	const n = 60
+	key := func(i int) string { return fmt.Sprint("parcours:", i) }
 	for i := range n {
-		s.PutLater(fmt.Sprint("parcours:", i), bytesOf("truth"))
-		eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), fmt.Sprint("parcours:", i)); return ok })
+		s.PutLater(key(i), bytesOf("truth"))
+		eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), key(i)); return ok })
 	}
+	gone := int(servers[2].Client().DBSize(t.Context()).Val())
 	for _, server := range servers {
 		if server.Client().DBSize(t.Context()).Val() < n/10 {
 			t.Errorf("hardly anything on %s", server.Addr())
 		}
 	}
-	servers[2].Kill()
-	found := func() (n int) {
-		for i := range 60 {
-			if _, ok := s.Get(t.Context(), fmt.Sprint("parcours:", i)); ok {
-				n++
+	found := func() (found int) {
+		for i := range n {
+			if _, ok := s.Get(t.Context(), key(i)); ok {
+				found++
 			}
 		}
-		return n
+		return found
 	}
-	eventually(t, "served by those that are left", func() bool { return found() >= n/3 })
+	servers[2].Kill()
+	failed := func() float64 { return testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundFailed)) }
+	eventually(t, "given up", func() bool { found(); return s.Degraded() })
+	before := failed()
+	eventually(t, "served by those that are left", func() bool { return found() == n-gone })
+	if waited := failed() - before; waited > 0 {
+		t.Errorf("%v callers waited for a node that is gone", waited)
+	}
+	servers[2].Restart()
+	eventually(t, "used again", func() bool {
+		for i := range n {
+			s.PutLater(key(i), bytesOf("truth"))
+		}
+		return found() == n && !s.Degraded()
+	})
 }
 
 // A Sentinel leads to the new master once the old one is gone.
 func TestSentinel(t *testing.T) {
+	t.Parallel() // it waits, mostly
 	master, _, sentinel := redistest.StartSentinel(t)
 	s := opened(t, sentinel.URL()+"?master=main")
 	s.PutLater("parcours:k", bytesOf("truth"))

@@ -7,7 +7,6 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/redis/go-redis/v9"
-	"github.com/sony/gobreaker/v2"
 )
 
 // What a look-up finds, and what becomes of a write.
@@ -20,6 +19,7 @@ const (
 
 	writeDone    = "done"
 	writeFailed  = "failed"
+	writeRefused = "refused"
 	writeDropped = "dropped"
 )
 
@@ -63,7 +63,9 @@ func (m *meter) missed(err error) {
 	switch {
 	case errors.Is(err, redis.Nil):
 		found = foundMiss
-	case errors.Is(err, gobreaker.ErrOpenState), errors.Is(err, gobreaker.ErrTooManyRequests), errors.Is(err, context.Canceled):
+	case replyCode(err) == codeWrongType:
+		found = foundForeign
+	case errors.Is(err, errAway), errors.Is(err, context.Canceled):
 		found = foundSkipped
 	}
 	m.lookups.WithLabelValues(found).Inc()

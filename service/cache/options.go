@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/redis/go-redis/v9/maintnotifications"
 )
 
 // masterParameter of a URL names the master of a Sentinel set.
@@ -31,7 +32,9 @@ func optionsOf(urls []string, password string) (*redis.UniversalOptions, error) 
 		// The library's own waits are those of a database: ten seconds for one answer.
 		DialTimeout: 200 * time.Millisecond, ReadTimeout: 150 * time.Millisecond, WriteTimeout: 150 * time.Millisecond,
 		PoolTimeout: 100 * time.Millisecond, MaxRetries: -1, DialerRetries: 1, ContextTimeoutEnabled: true,
-		MaxRedirects: 3, IsClusterMode: len(urls) > 1,
+		MaxRedirects: 3, MinRetryBackoff: -1, MaxRetryBackoff: -1, IsClusterMode: len(urls) > 1,
+		// These are of no use here, and handshakes of more steps take longer.
+		MaintNotificationsConfig: &maintnotifications.Config{Mode: maintnotifications.ModeDisabled}, DisableIdentity: true,
 	}
 	var faults []error
 	for i, text := range urls {
@@ -49,6 +52,17 @@ func optionsOf(urls []string, password string) (*redis.UniversalOptions, error) 
 		o.Password = password
 	}
 	return o, errors.Join(faults...)
+}
+
+// newClient returns the client that the options ask for. It makes no connection yet.
+func newClient(o *redis.UniversalOptions) redis.UniversalClient {
+	if !o.IsClusterMode {
+		return redis.NewUniversalClient(o)
+	}
+	c := o.Cluster()
+	c.DisableRoutingPolicies = true // they ask the servers for a list of commands, and wait for it past any deadline
+	c.ClusterStateReloadInterval = 10 * time.Second
+	return redis.NewClusterClient(c)
 }
 
 // addAddress adds one server. Errors don't repeat the text, which may hold a password.
