@@ -83,7 +83,7 @@ func TestBriefAnswersAsTheCallsDo(t *testing.T) {
 		t.Run(stem, func(t *testing.T) {
 			h := newHarness(t, engine.Config{})
 			body, questions := asking(t, h, stem)
-			want := figures{}
+			want := numbersOfCalls{}
 			ask := func(path, question string, into any, without ...string) {
 				r := with(body, questions[question].(object))
 				for _, field := range without {
@@ -152,22 +152,22 @@ func answers(b contract.Brief) string {
 	return out.String() + strings.Join(b.Cautions, "\n") + "\n"
 }
 
-// figures are numbers of calls by the names of a brief's facts.
-type figures map[string]float64
+// numbersOfCalls are what calls answered, by the names of a brief's facts.
+type numbersOfCalls map[string]float64
 
-func (f figures) add(name string, value *float64) {
+func (f numbersOfCalls) add(name string, value *float64) {
 	if value != nil {
 		f[name] = *value
 	}
 }
 
-func (f figures) chance(name string, c *contract.Chance) {
+func (f numbersOfCalls) chance(name string, c *contract.Chance) {
 	if c != nil {
 		f[name], f[name+"_standard_error"], f[name+"_low"] = c.Value, c.StandardError, c.Low
 	}
 }
 
-func (f figures) compared(c contract.Comparisons) {
+func (f numbersOfCalls) compared(c contract.Comparisons) {
 	f["comparison.coverage_pct"] = engine.DefaultCoveragePct
 	key := func(a contract.ToldAmbition) string {
 		p := a.Passes[0]
@@ -210,7 +210,7 @@ func (f figures) compared(c contract.Comparisons) {
 	f["comparison.others"] = float64(len(c.Ambitions) - 1)
 }
 
-func (f figures) launched(l contract.Launches) {
+func (f numbersOfCalls) launched(l contract.Launches) {
 	for _, a := range l.Assumptions {
 		var rider int
 		if n, _ := fmt.Sscanf(a.Pointer, "#/riders/%d/", &rider); n == 1 && strings.HasSuffix(a.Pointer, "/max_power_w") {
@@ -254,7 +254,7 @@ func (f figures) launched(l contract.Launches) {
 	}
 }
 
-func (f figures) aided(a contract.Aids) {
+func (f numbersOfCalls) aided(a contract.Aids) {
 	for i, r := range a.Rides {
 		for k, g := range *r.Aids {
 			fact := fmt.Sprintf("aids.ride-%d.aid-%d", i+1, k+1)
@@ -298,7 +298,7 @@ func sprints(a contract.Aids) int {
 	return most
 }
 
-func (f figures) use(fact string, u *contract.AidUse) {
+func (f numbersOfCalls) use(fact string, u *contract.AidUse) {
 	if u == nil {
 		return
 	}
@@ -318,7 +318,7 @@ func (f figures) use(fact string, u *contract.AidUse) {
 	}
 }
 
-func (f figures) raced(s contract.Scenario) {
+func (f numbersOfCalls) raced(s contract.Scenario) {
 	f["race.runs"], f["race.riders"], f["race.within_s"] = float64(*s.Rules.Runs), float64(len(s.Field)), 5
 	f["race.finish.within_count"] = s.Posts[len(s.Posts)-1].WithinCount.Mean
 	for i, r := range s.Riders {

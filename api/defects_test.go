@@ -87,7 +87,7 @@ func bytesOf(body string) func(writer, []byte) []byte {
 func inText(change func([]byte) []byte) func(writer, []byte) []byte {
 	return func(w writer, body []byte) []byte {
 		if w.name == "GPX.gz" {
-			return zipped(change(writeGPX(drawn())))
+			return gzipped(change(writeGPX(drawn())))
 		}
 		return change(body)
 	}

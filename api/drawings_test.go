@@ -10,7 +10,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/klauspost/compress/gzip"
 	"github.com/muktihari/fit/encoder"
 	"github.com/muktihari/fit/profile/mesgdef"
 	"github.com/muktihari/fit/profile/typedef"
@@ -85,7 +84,7 @@ type writer struct {
 // writers are the columns of the table of defects.
 var writers = []writer{
 	{"GPX", "application/gpx+xml", writeGPX},
-	{"GPX.gz", "application/gpx+xml", func(d drawing) []byte { return zipped(writeGPX(d)) }},
+	{"GPX.gz", "application/gpx+xml", func(d drawing) []byte { return gzipped(writeGPX(d)) }},
 	{"GeoJSON", "application/geo+json", writeGeoJSON},
 	{"KML", "application/vnd.google-earth.kml+xml", writeKML},
 	{"TCX", "application/tcx+xml", writeTCX},
@@ -228,19 +227,6 @@ func writeTable(head string, d drawing, place func(drawnPoint) string) []byte {
 		b += place(p) + "," + p.eleText() + "," + name + "\n"
 	}
 	return []byte(b)
-}
-
-// zipped compresses content with gzip.
-func zipped(content []byte) []byte {
-	var b bytes.Buffer
-	w := gzip.NewWriter(&b)
-	if _, err := w.Write(content); err != nil {
-		panic(err)
-	}
-	if err := w.Close(); err != nil {
-		panic(err)
-	}
-	return b.Bytes()
 }
 
 // analysedFile is what the table of defects looks at of a reply.

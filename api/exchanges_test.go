@@ -1,6 +1,7 @@
 package api_test
 
 import (
+	"archive/zip"
 	"bytes"
 	"encoding/json"
 	"net/http"
@@ -10,6 +11,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/getkin/kin-openapi/openapi3"
+
+	"parcours.example/internal/figures"
 	"parcours.example/service/engine"
 )
 
@@ -33,7 +37,8 @@ type exchange struct {
 // call is an operation of the contract with its examples.
 type call struct {
 	method, path string
-	statuses     map[string]bool
+	bodies       openapi3.Content
+	responses    *openapi3.Responses
 	exchanges    []exchange
 }
 
@@ -47,9 +52,9 @@ func calls(t testing.TB) map[string]call {
 	out := map[string]call{}
 	for path, item := range doc.Paths.Map() {
 		for method, op := range item.Operations() {
-			c := call{method: method, path: path, statuses: map[string]bool{}}
-			for status := range op.Responses.Map() {
-				c.statuses[status] = true
+			c := call{method: method, path: path, responses: op.Responses}
+			if op.RequestBody != nil {
+				c.bodies = op.RequestBody.Value.Content
 			}
 			raw, err := json.Marshal(op.Extensions["x-exchanges"])
 			if err != nil {
@@ -66,15 +71,21 @@ func calls(t testing.TB) map[string]call {
 	return out
 }
 
-// TestExchanges sends every example of the contract to the real handler.
-func TestExchanges(t *testing.T) {
-	for id, c := range calls(t) {
+// TestT05Contract sends every example of the contract to the real handler and holds the
+// replies against the contract. Every status that a call declares, in every media type, must
+// be among them; statuses that it doesn't declare fail every test of this package.
+func TestT05Contract(t *testing.T) {
+	all, sent := calls(t), 0
+	exercised := map[string]bool{}
+	for id, c := range all {
 		for _, x := range c.exchanges {
+			sent++
 			t.Run(id+"/"+x.Name, func(t *testing.T) {
 				w := exchanged(t, c, x)
 				for again := 0; again < 10 && x.Busy && w.Code == http.StatusOK; again++ {
 					w = exchanged(t, c, x) // a worker became free just then
 				}
+				exercised[answer(id, strconv.Itoa(w.Code), w.Header().Get("Content-Type"))] = true
 				if w.Code != x.Status {
 					t.Fatalf("status %d, want %d: %.1000s", w.Code, x.Status, w.Body)
 				}
@@ -84,6 +95,89 @@ func TestExchanges(t *testing.T) {
 			})
 		}
 	}
+	missing, declared := 0, 0
+	for id, c := range all {
+		for _, a := range c.answers(id) {
+			declared++
+			if !exercised[a] {
+				missing++
+				t.Errorf("no example is answered %s", a)
+			}
+		}
+	}
+	figures.Report(t, "T5", "%d examples of %d calls: %d of %d declared pairs of status and media type exercised, 0 outside the contract",
+		sent, len(all), declared-missing, declared)
+}
+
+// TestT05Bodies sends a file under every media type that a call is declared to read.
+func TestT05Bodies(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	example := func(extension string) []byte { return readFile(t, "testdata/examples/orchard-loop."+extension) }
+	files := map[string][]byte{
+		"application/geo+json": example("geojson"), "application/json": example("geojson"),
+		"application/vnd.google-earth.kml+xml": example("kml"), "application/kml+xml": example("kml"),
+		"application/vnd.google-earth.kmz": archived(t, example("kml")), "application/zip": archived(t, example("kml")),
+		"application/fit": example("fit"), "application/vnd.ant.fit": example("fit"), "application/tcx+xml": example("tcx"),
+		"text/csv": example("csv"), "application/vnd.ms-excel": example("csv"),
+		"text/tab-separated-values": bytes.ReplaceAll(example("csv"), []byte(","), []byte("\t")),
+		"application/gzip":          example("gpx.gz"), "application/x-gzip": example("gpx.gz"),
+	}
+	for id, c := range calls(t) {
+		for mediaType, content := range c.bodies {
+			if content.Schema.Ref != "#/components/schemas/RouteFile" {
+				continue
+			}
+			file, special := files[mediaType]
+			if !special {
+				file = example("gpx")
+			}
+			if w := h.send(t, request(c.method, c.path, mediaType, file)); w.Code != http.StatusOK {
+				t.Errorf("%s of %s: status %d: %.300s", id, mediaType, w.Code, w.Body)
+			}
+		}
+	}
+}
+
+// archived is a zip archive of a document, as KML is sent.
+func archived(t testing.TB, document []byte) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	w, err := z.Create("doc.kml")
+	if err == nil {
+		_, err = w.Write(document)
+	}
+	if err == nil {
+		err = z.Close()
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// answer names what a call answers: a status, and a media type if there is a body.
+func answer(id, status, contentType string) string {
+	mediaType, _, _ := strings.Cut(contentType, ";")
+	return strings.TrimSpace(id + " " + status + " " + mediaType)
+}
+
+// answers lists what a call declares to answer; "default" is for what no request can bring
+// about.
+func (c call) answers(id string) []string {
+	var list []string
+	for status, response := range c.responses.Map() {
+		if status == "default" {
+			continue
+		}
+		for mediaType := range response.Value.Content {
+			list = append(list, answer(id, status, mediaType))
+		}
+		if len(response.Value.Content) == 0 {
+			list = append(list, answer(id, status, ""))
+		}
+	}
+	return list
 }
 
 // exchanged sends an exchange's request to a handler of its own.
@@ -103,26 +197,6 @@ func exchanged(t *testing.T, c call, x exchange) *httptest.ResponseRecorder {
 		defer occupy(t, h)()
 	}
 	return h.send(t, x.request(t, c, courseID))
-}
-
-// TestEveryStatusHasAnExample demands one exchange for each operation and status.
-func TestEveryStatusHasAnExample(t *testing.T) {
-	for id, c := range calls(t) {
-		shown := map[string]bool{"default": true} // for what no request can bring about
-		for _, x := range c.exchanges {
-			shown[strconv.Itoa(x.Status)] = true
-		}
-		for status := range c.statuses {
-			if !shown[status] {
-				t.Errorf("%s: no example of status %s", id, status)
-			}
-		}
-		for status := range shown {
-			if !c.statuses[status] {
-				t.Errorf("%s: an example has the undeclared status %s", id, status)
-			}
-		}
-	}
 }
 
 // request builds the example's request.

@@ -25,7 +25,7 @@ func TestFilesInsideJSON(t *testing.T) {
 		for name, object := range map[string]string{
 			"named":      inJSON(mediaType, file),
 			"not named":  inJSON("", file),
-			"compressed": inJSON(mediaType, zipped(file)),
+			"compressed": inJSON(mediaType, gzipped(file)),
 		} {
 			w := h.send(t, request(http.MethodPost, "/v1/briefs", "application/json", []byte(`{"course": `+object+`}`)))
 			if got := courseID(t, w.Body.Bytes()); w.Code != http.StatusOK || got != id {
@@ -60,7 +60,7 @@ func courseID(t *testing.T, body []byte) string {
 func TestUnpackedTooLarge(t *testing.T) {
 	const limit = 1 << 16
 	h := newHarness(t, engine.Config{Limits: engine.Limits{Track: track.Limits{Bytes: limit}}})
-	file := zipped([]byte(strings.Repeat(" ", limit+1)))
+	file := gzipped([]byte(strings.Repeat(" ", limit+1)))
 	p := checkProblem(t, h.send(t, request(http.MethodPost, "/v1/courses", "", file)), "too-large")
 	if p["limit"] != float64(limit) {
 		t.Errorf("limit %v", p["limit"])

@@ -10,6 +10,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"strconv"
 	"sync"
 	"testing"
 
@@ -100,6 +101,9 @@ func (h *harness) check(t testing.TB, r *http.Request, w *httptest.ResponseRecor
 			t.Errorf("%s %s: status %d with %q", r.Method, r.URL.Path, w.Code, got)
 		}
 		return
+	}
+	if route.Operation.Responses.Value(strconv.Itoa(w.Code)) == nil && w.Code != http.StatusInternalServerError {
+		t.Errorf("%s %s: the contract doesn't declare status %d for %s", r.Method, r.URL, w.Code, route.Operation.OperationID)
 	}
 	body := w.Body.Bytes()
 	if w.Code == http.StatusOK && w.Header().Get("Content-Type") == "application/x-ndjson" {
