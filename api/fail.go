@@ -33,6 +33,7 @@ func (s *server) explain(c *gin.Context, err error) *problem {
 	p := problemOf(err)
 	var panicked *engine.PanicError
 	if errors.As(err, &panicked) {
+		s.meter.panics.Inc()
 		s.logger.Error("panic", slog.Any("value", panicked.Value), slog.String("request_id", requestID(c)), slog.String("stack", string(panicked.Stack)))
 	} else if p.kind.status >= 500 && p.kind.status != kindBusy.status {
 		s.logger.Error("internal", slog.String("error", err.Error()), slog.String("request_id", requestID(c)))

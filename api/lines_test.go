@@ -37,7 +37,7 @@ func TestStreamOfFailures(t *testing.T) {
 		"something else": {1, false, errors.New("secret"), http.StatusOK, 3, `{"end":{"runs":9,"runs_done":0}}`},
 	} {
 		var log bytes.Buffer
-		s := &server{logger: slog.New(slog.NewJSONHandler(&log, nil))}
+		s := &server{logger: slog.New(slog.NewJSONHandler(&log, nil)), meter: newTestMeter(t)}
 		ctx, leave := context.WithCancel(t.Context())
 		g := gin.New()
 		g.POST("/", identify, func(c *gin.Context) {

@@ -9,13 +9,26 @@ import (
 	"testing"
 
 	"github.com/gin-gonic/gin"
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/testutil"
 )
+
+// newTestMeter returns metrics that nothing shows.
+func newTestMeter(t *testing.T) *meter {
+	t.Helper()
+	m, err := newMeter(prometheus.NewRegistry())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}
 
 // TestRecover demands that a panic is a problem without a word of it, and that its
 // stack is in the log under the request's id.
 func TestRecover(t *testing.T) {
 	var log bytes.Buffer
-	s := &server{logger: slog.New(slog.NewJSONHandler(&log, nil))}
+	meter := newTestMeter(t)
+	s := &server{logger: slog.New(slog.NewJSONHandler(&log, nil)), meter: meter}
 	g := gin.New()
 	g.Use(identify, s.recover)
 	g.GET("/", func(c *gin.Context) {
@@ -33,6 +46,9 @@ func TestRecover(t *testing.T) {
 	id := w.Header().Get("Request-Id")
 	if l := log.String(); !strings.Contains(l, "secret") || !strings.Contains(l, "panic_test.go") || !strings.Contains(l, id) {
 		t.Errorf("log %s", l)
+	}
+	if n := testutil.ToFloat64(meter.panics); n != 1 {
+		t.Errorf("%v panics counted", n)
 	}
 }
 

@@ -38,6 +38,7 @@ type server struct {
 	logger   *slog.Logger
 	registry *prometheus.Registry
 	ready    func() bool
+	meter    *meter
 	pages    pages
 }
 
@@ -60,12 +61,12 @@ func New(cfg Config) (http.Handler, error) {
 	if err != nil {
 		return nil, fmt.Errorf("api: pages: %w", err)
 	}
-	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, ready: cfg.Ready, pages: pages}
-	return s.routes(&validator{router: router, paths: doc.Paths}, meter, bodiesOf(doc))
+	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, ready: cfg.Ready, meter: meter, pages: pages}
+	return s.routes(&validator{router: router, paths: doc.Paths}, bodiesOf(doc))
 }
 
 // routes puts the handlers behind what every request goes through.
-func (s *server) routes(v *validator, m *meter, bodies map[string]bodyTypes) (http.Handler, error) {
+func (s *server) routes(v *validator, bodies map[string]bodyTypes) (http.Handler, error) {
 	gin.SetMode(gin.ReleaseMode)
 	g := gin.New()
 	g.HandleMethodNotAllowed = true
@@ -74,7 +75,7 @@ func (s *server) routes(v *validator, m *meter, bodies map[string]bodyTypes) (ht
 	if err := g.SetTrustedProxies(nil); err != nil {
 		return nil, fmt.Errorf("api: %w", err)
 	}
-	g.Use(identify, s.observe(m), secure, s.recover)
+	g.Use(identify, s.observe, secure, s.recover)
 	g.NoRoute(func(c *gin.Context) {
 		writeProblem(c, notFound())
 	})

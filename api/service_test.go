@@ -86,7 +86,7 @@ func TestMetrics(t *testing.T) {
 	for _, want := range []string{
 		`parcours_http_requests_total{method="GET",route="/livez",status="200"} 1`,
 		`parcours_http_requests_total{method="other",route="other",status="404"} 1`,
-		`parcours_http_seconds_count{route="/livez"} 1`, `parcours_inflight{lane="light"} 0`, `parcours_waiting{lane="heavy"} 0`,
+		`parcours_http_request_duration_seconds_count{outcome="ok",route="/livez"} 1`, `parcours_http_inflight 1`, `parcours_inflight{lane="light"} 0`, `parcours_waiting{lane="heavy"} 0`,
 	} {
 		if !strings.Contains(figures, want) {
 			t.Errorf("no %s", want)

@@ -39,7 +39,7 @@ func (c *serveCommand) Run(std streams) error {
 // serve runs the server and returns once it has stopped.
 func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	registry := prometheus.NewRegistry()
-	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), thisBuild().metric())
 	shared, err := openShared(s, logger, registry)
 	if err != nil {
 		return err

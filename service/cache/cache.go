@@ -102,7 +102,9 @@ func (silent) Printf(context.Context, string, ...any) {}
 func (s *Shared) Get(ctx context.Context, key string) ([]byte, bool) {
 	ctx, cancel := context.WithTimeout(ctx, readWait)
 	defer cancel()
+	stop := s.meter.time(tripRead)
 	sealed, err := s.client.Get(ctx, key).Bytes()
+	stop()
 	if err != nil {
 		s.meter.missed(err)
 		return nil, false
@@ -181,6 +183,7 @@ func (s *Shared) write(w write) (outcome string) {
 func (s *Shared) set(key string, sealed []byte) error {
 	ctx, cancel := context.WithTimeout(context.Background(), writeWait)
 	defer cancel()
+	defer s.meter.time(tripWrite)()
 	return s.client.Set(ctx, key, sealed, s.ttl).Err()
 }
 

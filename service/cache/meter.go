@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/redis/go-redis/v9"
@@ -24,17 +25,44 @@ const (
 )
 
 // meter holds the metrics.
-type meter struct{ lookups, writes *prometheus.CounterVec }
+type meter struct {
+	lookups, writes *prometheus.CounterVec
+	// seconds is how long trips took, next to nothing where Redis is left alone.
+	seconds *prometheus.HistogramVec
+}
+
+// What a trip to Redis is for.
+const tripRead, tripWrite = "read", "write"
 
 func newMeter() *meter {
-	return &meter{
+	m := &meter{
 		lookups: prometheus.NewCounterVec(prometheus.CounterOpts{
 			Name: "parcours_redis_lookups_total", Help: "Look-ups in Redis by what they found.",
 		}, []string{"found"}),
 		writes: prometheus.NewCounterVec(prometheus.CounterOpts{
 			Name: "parcours_redis_writes_total", Help: "Values for Redis by what became of them.",
 		}, []string{"outcome"}),
+		seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{
+			Name: "parcours_redis_duration_seconds", Help: "Time of trips to Redis by what they were for, whatever became of them; next to none where Redis is left alone.",
+			Buckets: []float64{.0001, .00025, .0005, .001, .0025, .005, .01, .025, .05, .1, .25, .5},
+		}, []string{"operation"}),
 	}
+	for _, found := range []string{foundHit, foundMiss, foundForeign, foundFailed, foundSkipped} { // shown from the start
+		m.lookups.WithLabelValues(found)
+	}
+	for _, outcome := range []string{writeDone, writeFailed, writeRefused, writeDropped} {
+		m.writes.WithLabelValues(outcome)
+	}
+	for _, operation := range []string{tripRead, tripWrite} {
+		m.seconds.WithLabelValues(operation)
+	}
+	return m
+}
+
+// time starts the clock of a trip; the returned function stops it.
+func (m *meter) time(operation string) (stop func()) {
+	start := time.Now()
+	return func() { m.seconds.WithLabelValues(operation).Observe(time.Since(start).Seconds()) }
 }
 
 func (m *meter) register(r prometheus.Registerer, degraded func() bool) error {
@@ -49,7 +77,7 @@ func (m *meter) register(r prometheus.Registerer, degraded func() bool) error {
 		}
 		return 1
 	})
-	for _, c := range []prometheus.Collector{m.lookups, m.writes, up} {
+	for _, c := range []prometheus.Collector{m.lookups, m.writes, m.seconds, up} {
 		if err := r.Register(c); err != nil {
 			return fmt.Errorf("cache: metrics: %w", err)
 		}

@@ -42,6 +42,9 @@ type workerLane struct {
 }
 
 func newAdmission(workers int, wait time.Duration, m *meter) *admission {
+	for _, lane := range []string{laneLight, laneHeavy} {
+		m.workers.WithLabelValues(lane).Set(float64(workers))
+	}
 	return &admission{
 		light: &workerLane{laneLight, semaphore.NewWeighted(int64(workers))},
 		heavy: &workerLane{laneHeavy, semaphore.NewWeighted(int64(workers))},
@@ -68,7 +71,9 @@ func (a *admission) enter(ctx context.Context, steps float64) (working context.C
 func (a *admission) enterLane(ctx context.Context, l *workerLane) (working context.Context, leave func(), err error) {
 	waits := a.meter.waiting.WithLabelValues(l.name)
 	waits.Inc()
-	release, err := a.acquire(ctx, l.workers)
+	start := time.Now()
+	release, err := a.acquire(ctx, l.workers, busyWorkers)
+	a.meter.waits.WithLabelValues(l.name).Observe(time.Since(start).Seconds())
 	waits.Dec()
 	if err != nil {
 		return nil, nil, err
@@ -80,7 +85,7 @@ func (a *admission) enterLane(ctx context.Context, l *workerLane) (working conte
 
 // enterLarge is enter for a computation that takes much memory.
 func (a *admission) enterLarge(ctx context.Context) (working context.Context, leave func(), err error) {
-	leaveLarge, err := a.acquire(ctx, a.large)
+	leaveLarge, err := a.acquire(ctx, a.large, busyLarge)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -121,15 +126,16 @@ func (a *admission) more(working context.Context, n int) (taken int, leave func(
 	return taken, func() { inflight.Sub(float64(taken)); l.workers.Release(int64(taken)) }
 }
 
-// acquire waits for one unit of s and returns the function that gives it back.
-func (a *admission) acquire(ctx context.Context, s *semaphore.Weighted) (release func(), err error) {
+// acquire waits for one unit of s and returns the function that gives it back. lacking says what
+// there is too little of where it doesn't come.
+func (a *admission) acquire(ctx context.Context, s *semaphore.Weighted, lacking string) (release func(), err error) {
 	waiting, stop := context.WithTimeout(ctx, a.wait)
 	defer stop()
 	if err := s.Acquire(waiting, 1); err != nil {
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
-		a.meter.busy.Inc()
+		a.meter.busy.WithLabelValues(lacking).Inc()
 		return nil, &BusyError{RetryAfter: a.retryAfter()}
 	}
 	return func() { s.Release(1) }, nil

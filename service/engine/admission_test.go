@@ -25,7 +25,7 @@ func TestBusy(t *testing.T) {
 	if !errors.As(err, &busy) || busy.RetryAfter != time.Second {
 		t.Errorf("%v, want busy for a second", err)
 	}
-	if n := counted(t, e.meter.busy); n != 1 {
+	if n := counted(t, e.meter.busy.WithLabelValues(busyWorkers)); n != 1 {
 		t.Errorf("counted %d refusals", n)
 	}
 	if c, err := e.Course(t.Context(), CourseSource{ID: cached.ID}); err != nil || c != cached {

@@ -108,14 +108,19 @@ func New(cfg Config) (*Engine, error) {
 		courses.close()
 		return nil, err
 	}
-	return &Engine{
+	e := &Engine{
 		heldMost: cfg.HeldBytes,
 		limits:   cfg.Limits,
 		courses:  courses,
 		shared:   cfg.Shared,
 		admit:    newAdmission(cfg.Workers, cfg.QueueWait, m),
 		meter:    m,
-	}, nil
+	}
+	if err := e.showHeld(cfg.Registerer); err != nil {
+		courses.close()
+		return nil, err
+	}
+	return e, nil
 }
 
 // complete fills in the defaults and checks the ranges.

@@ -26,13 +26,27 @@ const (
 	stageShared  stage = "shared"
 )
 
+// measured are all stages.
+var measured = []stage{
+	stageRead, stageCourse, stageTerrain, stageRide, stagePlan, stageBrief, stageFit, stageAids, stageRace, stageLaunch, stageCompare, stagePicture, stageShared,
+}
+
+// What there was too little of, where work is refused.
+const (
+	busyWorkers = "workers"
+	busyLarge   = "large"
+	busyMemory  = "memory"
+)
+
 // meter holds the engine's metrics. They count whether or not they are registered.
 type meter struct {
 	seconds                 *prometheus.HistogramVec
 	hits, misses, evictions prometheus.Counter
-	// inflight and waiting are by lane.
-	inflight, waiting *prometheus.GaugeVec
-	busy              prometheus.Counter
+	// workers, inflight, waiting and waits are by lane.
+	workers, inflight, waiting *prometheus.GaugeVec
+	waits                      *prometheus.HistogramVec
+	// busy is by what there was too little of.
+	busy *prometheus.CounterVec
 	// plans counts plans, fellBack those of them that are no better than a constant
 	// power.
 	plans, fellBack prometheus.Counter
@@ -51,19 +65,37 @@ func newMeter() *meter {
 		hits:      counter("parcours_cache_hits_total", "Courses answered from the cache."),
 		misses:    counter("parcours_cache_misses_total", "Courses that were not in the cache."),
 		evictions: counter("parcours_cache_evictions_total", "Courses dropped from the cache for others."),
+		workers: prometheus.NewGaugeVec(prometheus.GaugeOpts{
+			Name: "parcours_workers", Help: "Workers that computations can take, by lane.",
+		}, []string{"lane"}),
 		inflight: prometheus.NewGaugeVec(prometheus.GaugeOpts{
 			Name: "parcours_inflight", Help: "Workers that are taken by computations, by lane.",
 		}, []string{"lane"}),
 		waiting: prometheus.NewGaugeVec(prometheus.GaugeOpts{
 			Name: "parcours_waiting", Help: "Computations that wait for a worker, by lane.",
 		}, []string{"lane"}),
-		busy:     counter("parcours_busy_total", "Computations refused because no worker became free in time."),
+		waits: prometheus.NewHistogramVec(prometheus.HistogramOpts{
+			Name:    "parcours_queue_wait_seconds",
+			Help:    "How long computations waited for a worker, by lane, whether or not they got one.",
+			Buckets: []float64{.001, .005, .01, .025, .05, .1, .25, .5, 1, 2, 5},
+		}, []string{"lane"}),
+		busy: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "parcours_busy_total",
+			Help: "Work refused by what there was too little of: workers within the wait, turns of files that take much memory, memory for what callers send.",
+		}, []string{"reason"}),
 		plans:    counter("parcours_plans_total", "Plans that were made."),
 		fellBack: counter("parcours_plans_fell_back_total", "Plans for which nothing better than a constant power was found."),
 	}
 	for _, name := range []string{laneLight, laneHeavy} { // shown from the start
 		m.inflight.WithLabelValues(name)
 		m.waiting.WithLabelValues(name)
+		m.waits.WithLabelValues(name)
+	}
+	for _, s := range measured {
+		m.seconds.WithLabelValues(string(s))
+	}
+	for _, reason := range []string{busyWorkers, busyLarge, busyMemory} {
+		m.busy.WithLabelValues(reason)
 	}
 	return m
 }
@@ -77,7 +109,7 @@ func (m *meter) register(r prometheus.Registerer, cached func() uint64) error {
 	bytes := prometheus.NewGaugeFunc(prometheus.GaugeOpts{
 		Name: "parcours_cache_bytes", Help: "Estimated memory of the cached courses in bytes.",
 	}, func() float64 { return float64(cached()) })
-	for _, c := range []prometheus.Collector{m.seconds, m.hits, m.misses, m.evictions, m.inflight, m.waiting, m.busy, m.plans, m.fellBack, bytes} {
+	for _, c := range []prometheus.Collector{m.seconds, m.hits, m.misses, m.evictions, m.workers, m.inflight, m.waiting, m.waits, m.busy, m.plans, m.fellBack, bytes} {
 		if err := r.Register(c); err != nil {
 			return fmt.Errorf("engine: metrics: %w", err)
 		}
