@@ -15,112 +15,115 @@ import (
 	"parcours.example/service/engine"
 )
 
-// Size limits of a request. The contract's x-limits say them.
-const (
-	maxBodyBytes    = 32 << 20
-	maxDecodedBytes = 160 << 20
-)
-
 // acceptedCodings are the codings of bodies, both ways, the preferred first.
 const acceptedCodings = "zstd, gzip"
 
-// bodyKey is where readBody leaves the decoded body in the context.
+// bodyKey is where readBody leaves the body in the context.
 const bodyKey = "parcours.body"
 
-// readBody is the middleware that reads a request's body whole, within the limits
-// and the engine's memory for bodies, and undoes its coding.
+// receivedBody is a body that was read, decoded, and as how many bytes it was sent.
+type receivedBody struct {
+	content []byte
+	sent    int
+}
+
+// readBody is the middleware that reads a request's body whole and undoes its codings as it
+// comes, within the limits and the engine's memory for bodies.
 func (s *server) readBody(c *gin.Context) {
 	if c.Request.Body == nil || c.Request.Method == http.MethodGet || c.Request.Method == http.MethodHead {
 		return
 	}
-	claim := s.engine.Claim()
-	defer claim.Release()
-	raw, err := io.ReadAll(claim.Reader(http.MaxBytesReader(c.Writer, c.Request.Body, maxBodyBytes)))
-	if err != nil {
-		writeProblem(c, bodyProblem(err, maxBodyBytes))
+	if c.Request.ContentLength > engine.MostBodyBytes { // nothing of it needs to be read
+		writeProblem(c, bodyTooLarge())
 		return
 	}
-	body, p := decodeBody(claim, raw, c.Request.Header.Values("Content-Encoding"))
-	if p != nil {
-		writeProblem(c, p)
+	claim := s.engine.Claim()
+	defer claim.Release()
+	sent := s.engine.Sent(http.MaxBytesReader(c.Writer, c.Request.Body, engine.MostBodyBytes))
+	content, err := readDecoded(claim, sent, c.Request.Header.Values("Content-Encoding"))
+	if err != nil {
+		writeProblem(c, bodyProblem(err))
 		return
 	}
 	c.Request.Header.Del("Content-Encoding")
-	c.Request.ContentLength = int64(len(body))
-	c.Set(bodyKey, body)
+	c.Request.ContentLength = int64(len(content))
+	c.Set(bodyKey, receivedBody{content, sent.Bytes()})
 	c.Next()
 }
 
-// requestBody returns what readBody left.
-func requestBody(c *gin.Context) []byte {
+// requestBody returns the body that readBody left.
+func requestBody(c *gin.Context) []byte { return received(c).content }
+
+// received returns what readBody left.
+func received(c *gin.Context) receivedBody {
 	body, _ := c.Get(bodyKey)
-	b, _ := body.([]byte)
+	b, _ := body.(receivedBody)
 	return b
 }
 
-// decodeBody undoes the codings of a body, the last applied first.
-func decodeBody(claim *engine.Claim, body []byte, fields []string) ([]byte, *problem) {
+// readDecoded reads a body through the decoders of its codings, the last applied first.
+func readDecoded(claim *engine.Claim, sent *engine.Layer, fields []string) ([]byte, error) {
 	codings := strings.FieldsFunc(strings.ToLower(strings.Join(fields, ",")), func(r rune) bool { return r == ',' || r == ' ' || r == '\t' })
-	if len(codings) > 2 {
+	if len(codings) > engine.MostCodings {
 		return nil, unsupportedCoding("more than two codings")
 	}
+	body := sent
 	for i := len(codings) - 1; i >= 0; i-- {
-		var err error
-		switch codings[i] {
-		case "identity":
-		case "gzip", "x-gzip":
-			body, err = gunzip(claim, body)
-		case "zstd":
-			body, err = unzstd(claim, body)
-		default:
-			return nil, unsupportedCoding(codings[i])
+		if codings[i] == "identity" {
+			continue
 		}
+		decoder, leave, err := decoderOf(codings[i], body)
 		if err != nil {
-			return nil, bodyProblem(err, maxDecodedBytes)
+			return nil, err
 		}
+		defer leave()
+		body = body.Decoded(decoder)
 	}
-	return body, nil
+	return io.ReadAll(claim.Reader(body))
 }
 
-// errDecodedTooLarge says that a body passed its limit while being decoded.
-var errDecodedTooLarge = errors.New("decoded body too large")
-
-// gunzip decodes gzip up to the limit.
-func gunzip(claim *engine.Claim, body []byte) ([]byte, error) {
-	r, err := gzip.NewReader(bytes.NewReader(body))
-	if err != nil {
-		return nil, err
+// decoderOf undoes a coding other than identity. The decoder is to be left once it is no
+// longer read.
+func decoderOf(coding string, body io.Reader) (decoder io.Reader, leave func(), err error) {
+	switch coding {
+	case "gzip", "x-gzip":
+		decoder, err = gzip.NewReader(body)
+		return decoder, func() {}, err
+	case "zstd":
+		z, err := zstd.NewReader(body, zstd.WithDecoderConcurrency(1), zstd.WithDecoderLowmem(true), zstd.WithDecoderMaxWindow(engine.MostWindowBytes))
+		if err != nil {
+			return nil, nil, err
+		}
+		return z, z.Close, nil
 	}
-	return readDecoded(claim.Reader(r))
+	return nil, nil, unsupportedCoding(coding)
 }
 
-// unzstd decodes zstd up to the limit.
-func unzstd(claim *engine.Claim, body []byte) ([]byte, error) {
-	r, err := zstd.NewReader(bytes.NewReader(body), zstd.WithDecoderConcurrency(1), zstd.WithDecoderMaxMemory(maxDecodedBytes), zstd.WithDecoderMaxWindow(64<<20))
-	if err != nil {
-		return nil, err
-	}
-	defer r.Close()
-	return readDecoded(claim.Reader(r))
-}
-
-// readDecoded reads a decoder to its end or to just past the limit.
-func readDecoded(r io.Reader) ([]byte, error) {
-	out, err := io.ReadAll(io.LimitReader(r, maxDecodedBytes+1))
-	if err == nil && len(out) > maxDecodedBytes || errors.Is(err, zstd.ErrDecoderSizeExceeded) {
-		return nil, errDecodedTooLarge
-	}
-	return out, err
+// bodyTooLarge is the problem of a body that is larger as it is sent.
+func bodyTooLarge() *problem {
+	limit := float64(engine.MostBodyBytes)
+	return &problem{kind: kindTooLarge, limit: &limit, detail: "The body is larger than " + strconv.Itoa(engine.MostBodyBytes) + " bytes."}
 }
 
 // bodyProblem says why a body couldn't be read.
-func bodyProblem(err error, limit float64) *problem {
-	var tooLarge *http.MaxBytesError
-	if errors.As(err, &tooLarge) || errors.Is(err, errDecodedTooLarge) {
-		return &problem{kind: kindTooLarge, limit: &limit, detail: "The body is larger than " + strconv.FormatFloat(limit, 'f', -1, 64) + " bytes."}
-	}
-	if busy, ok := errors.AsType[*engine.BusyError](err); ok {
-		return problemOf(busy)
+func bodyProblem(err error) *problem {
+	var (
+		tooLarge *http.MaxBytesError
+		unpacked *engine.Error
+		busy     *engine.BusyError
+		own      *problem
+	)
+	switch {
+	case errors.As(err, &tooLarge):
+		return bodyTooLarge()
+	case errors.Is(err, zstd.ErrWindowSizeExceeded):
+		limit := float64(engine.MostWindowBytes)
+		return &problem{kind: kindTooLarge, limit: &limit, detail: "The body's zstd coding has a window of more than " + strconv.Itoa(engine.MostWindowBytes) + " bytes, the most in HTTP; compress it at a lower level."}
+	case errors.Is(err, zstd.ErrDecoderSizeExceeded): // a frame says so itself
+		limit := float64(engine.DefaultLimits().Track.Bytes)
+		return &problem{kind: kindTooLarge, limit: &limit, detail: "The body decodes to more than " + strconv.FormatFloat(limit, 'f', -1, 64) + " bytes."}
+	case errors.As(err, &own), errors.As(err, &unpacked), errors.As(err, &busy):
+		return problemOf(err)
 	}
 	return &problem{kind: kindMalformedRequest, detail: "The body can't be read: its transfer or its coding is damaged."}
 }

@@ -9,13 +9,11 @@ import (
 	"unicode/utf8"
 
 	"parcours.example/api/contract"
+	"parcours.example/service/engine"
 )
 
-// maxJSONDepth bounds the nesting of a request. The contract's x-limits say so.
-const maxJSONDepth = 32
-
 // guardJSON checks what a schema can't see and what decoders let pass: that the
-// body is exactly one JSON value in UTF-8, no deeper than maxJSONDepth, without a
+// body is exactly one JSON value in UTF-8, no deeper than engine.MostJSONDepth, without a
 // name twice in one object. It runs before any schema, so that hostile nesting never
 // reaches one. It returns the lists that are too long to be looked at item by item.
 func guardJSON(body []byte) ([]longList, *problem) {
@@ -88,8 +86,8 @@ func (s *jsonScan) scan(body []byte) *problem {
 			}
 			i = end - 1
 		case '{', '[':
-			if len(s.stack) == maxJSONDepth {
-				return malformedJSON(s.stack, "the JSON nests deeper than "+strconv.Itoa(maxJSONDepth)+" levels", "too-deep")
+			if len(s.stack) == engine.MostJSONDepth {
+				return malformedJSON(s.stack, "the JSON nests deeper than "+strconv.Itoa(engine.MostJSONDepth)+" levels", "too-deep")
 			}
 			s.push(body[i] == '{')
 		case '}', ']':

@@ -3,11 +3,15 @@ package api_test
 import (
 	"bytes"
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"strings"
 	"testing"
 
+	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/klauspost/compress/gzip"
 	"github.com/klauspost/compress/zstd"
 
@@ -32,21 +36,90 @@ func contractLimits(t testing.TB) map[string]int {
 	return limits
 }
 
-// TestLimitsOfTheEngine demands that the contract states the engine's own limits.
-func TestLimitsOfTheEngine(t *testing.T) {
+// codedLimits are the limits of the contract that code enforces; service/engine/limits.go
+// leads to each.
+func codedLimits() map[string]int {
 	e, f := engine.DefaultLimits(), track.DefaultLimits()
-	stated := contractLimits(t)
-	for name, value := range map[string]int{
-		"points": f.Points, "marks": f.Marks, "xml_depth": f.Depth, "name_runes": f.NameRunes, "decoded_bytes": f.Bytes,
-		"profile_samples": e.ProfileSamples, "predictions": e.Predictions, "picture_rides": picture.MostRides, "plan_cost": engine.PlanCost, "aid_cost": engine.AidCost, "aids": aid.MostAids, "aid_passes": engine.MostAidPasses, "plan_samples": e.PlanSamples, "launches": e.Launches, "splits": e.Splits, "trace_samples": e.Samples,
-		"rider_steps": e.RiderSteps, "rider_lines": e.RiderLines, "riders": engine.MostRiders, "scores": engine.MostScores,
+	return map[string]int{
+		"header_bytes": engine.MostHeaderBytes, "body_bytes": engine.MostBodyBytes, "decoded_bytes": f.Bytes,
+		"packed_free_bytes": track.PlentifulBytes, "packed_ratio": track.MostPacked, "zstd_window_bytes": engine.MostWindowBytes,
+		"codings": engine.MostCodings, "held_bytes": engine.DefaultHeldBytes, "json_depth": engine.MostJSONDepth, "errors": engine.MostFaults,
+		"points": f.Points, "marks": f.Marks, "xml_depth": f.Depth, "xml_elements": f.Elements, "file_parts": f.Parts, "name_runes": f.NameRunes,
+		"course_m": course.LongestM, "course_nodes": course.MostNodes, "profile_samples": e.ProfileSamples,
+		"riders": engine.MostRiders, "predictions": e.Predictions, "splits": e.Splits, "trace_samples": e.Samples, "picture_rides": picture.MostRides,
+		"plan_cost": engine.PlanCost, "plan_samples": e.PlanSamples, "launches": e.Launches, "aids": aid.MostAids, "aid_cost": engine.AidCost, "aid_passes": engine.MostAidPasses,
+		"rider_steps": e.RiderSteps, "rider_lines": e.RiderLines, "scores": engine.MostScores, "rider_orders": engine.MostOrders,
 		"comparison_rides": e.ComparisonRides, "itinerary_rows": engine.MostRows,
-		"course_m": course.LongestM, "held_bytes": engine.DefaultHeldBytes,
-	} {
+	}
+}
+
+// schemaLimits are the limits that bounds in the contract's schemas are; requests are held
+// against the schemas as they stand.
+var schemaLimits = map[string]string{
+	"name_runes":      "CourseOptions.name CourseOptions.lap_line MarkInput.name AssemblyRequest.name Rider.name Setup.name ScenarioRider.name Contest.name Aid.name Ambition.name",
+	"request_marks":   "CourseOptions.marks AssemblyRequest.marks",
+	"profile_samples": "ProfileInput.distance_m ProfileInput.elevation_m",
+	"riders":          "PredictionRequest.riders PlanRequest.riders ScenarioRequest.riders LaunchRequest.riders AidsRequest.riders ComparisonRequest.riders DrawnGroup.count",
+	"setups":          "PredictionRequest.setups PlanRequest.setups ScenarioRequest.setups LaunchRequest.setups AidsRequest.setups ComparisonRequest.setups",
+	"surfaces":        "PredictionRequest.surfaces PlanRequest.surfaces ScenarioRequest.surfaces LaunchRequest.surfaces AidsRequest.surfaces ComparisonRequest.surfaces",
+	"steps":           "Effort.steps",
+	"repeat":          "AssemblyPart.repeat CourseOptions.laps",
+	"assembly_parts":  "AssemblyRequest.parts",
+	"aids":            "AidsRequest.aids",
+	"launch_lines":    "LaunchRequest.lines",
+	"efforts":         "CapabilityRequest.efforts",
+	"drawn":           "ScenarioRequest.drawn",
+	"runs":            "RaceRules.runs",
+	"contests":        "ScenarioRequest.contests",
+	"scores":          "Contest.scores",
+	"orders":          "ScenarioRider.orders DrawnGroup.orders",
+	"ambitions":       "ComparisonRequest.ambitions",
+	"changes":         "ComparisonRequest.changes",
+	"course_m":        "CourseOptions.start_m CourseOptions.end_m MarkInput.at_m AssemblyPart.from_m AssemblyPart.to_m",
+}
+
+// TestLimitsStandInTheContract demands that the contract states every limit, and none that
+// neither code nor a schema enforces.
+func TestLimitsStandInTheContract(t *testing.T) {
+	doc, err := loadDoc()
+	if err != nil {
+		t.Fatal(err)
+	}
+	stated, coded := contractLimits(t), codedLimits()
+	for name, value := range coded {
 		if stated[name] != value {
-			t.Errorf("%s: the contract says %d, the engine %d", name, stated[name], value)
+			t.Errorf("%s: the contract says %d, the code %d", name, stated[name], value)
 		}
 	}
+	for name, places := range schemaLimits {
+		for _, place := range strings.Fields(places) {
+			schema, property, _ := strings.Cut(place, ".")
+			if bound := upperBound(doc.Components.Schemas[schema], property); bound != float64(stated[name]) {
+				t.Errorf("%s: x-limits say %d, %s %v", name, stated[name], place, bound)
+			}
+		}
+	}
+	for name := range stated {
+		if _, code := coded[name]; !code && schemaLimits[name] == "" {
+			t.Errorf("%s: nothing enforces it", name)
+		}
+	}
+}
+
+// upperBound returns the bound of a property from above, NaN if there is none.
+func upperBound(of *openapi3.SchemaRef, property string) float64 {
+	if of == nil || of.Value.Properties[property] == nil {
+		return math.NaN()
+	}
+	switch s := of.Value.Properties[property].Value; {
+	case s.MaxItems != nil:
+		return float64(*s.MaxItems)
+	case s.MaxLength != nil:
+		return float64(*s.MaxLength)
+	case s.Max != nil:
+		return *s.Max
+	}
+	return math.NaN()
 }
 
 // list writes n items, each made from its index.
@@ -253,22 +326,46 @@ func TestFileBoundaries(t *testing.T) {
 	if p["limit"] != float64(body) {
 		t.Errorf("limit %v", p["limit"])
 	}
-	if testing.Short() {
-		return
+}
+
+// gpxOf writes a GPX file of so many bytes that doesn't pack well.
+func gpxOf(bytesLong int) []byte {
+	random := rand.New(rand.NewPCG(1, 1))
+	var b bytes.Buffer
+	b.WriteString(`<gpx version="1.1"><trk><trkseg>`)
+	const end = `</trkseg></trk></gpx>`
+	for b.Len() < bytesLong-100 {
+		fmt.Fprintf(&b, "<trkpt lat=\"47.%06d\" lon=\"3.%06d\"><!-- %x --></trkpt>\n", random.IntN(1000), random.IntN(1000), random.Uint64())
 	}
-	coded := contractLimits(t)["decoded_bytes"]
-	if os.Getenv("PARCOURS_FULL") != "" { // reading so much takes a while
-		r := request(http.MethodPost, "/v1/courses", "", gzipped(padded(coded)))
-		r.Header.Set("Content-Encoding", "gzip")
-		if w := h.send(t, r); w.Code != http.StatusOK {
-			t.Errorf("%d decoded bytes: status %d: %.300s", coded, w.Code, w.Body)
+	b.WriteString(end)
+	b.Write(bytes.Repeat([]byte("\n"), bytesLong-b.Len()))
+	return b.Bytes()
+}
+
+// TestDecodedBoundaries demands the limit of what a body decodes to and a file unpacks to,
+// exactly. The default run uses an engine with a smaller limit.
+func TestDecodedBoundaries(t *testing.T) {
+	limit := 300_000
+	cfg := engine.Config{Limits: engine.Limits{Track: track.Limits{Bytes: limit}}}
+	if os.Getenv("PARCOURS_FULL") != "" {
+		cfg, limit = engine.Config{}, contractLimits(t)["decoded_bytes"]
+	}
+	h := newHarness(t, cfg)
+	for coding, packed := range map[string]func([]byte) []byte{
+		"gzip": gzipped, "zstd": zstded, "gzip, zstd": func(b []byte) []byte { return zstded(gzipped(b)) }, "": gzipped,
+	} {
+		send := func(n int) *httptest.ResponseRecorder {
+			r := request(http.MethodPost, "/v1/courses", "", packed(gpxOf(n)))
+			if coding != "" {
+				r.Header.Set("Content-Encoding", coding)
+			}
+			return h.serve(r)
 		}
-	}
-	for coding, bomb := range map[string][]byte{"gzip": gzipped(padded(coded + 1)), "zstd": zstded(make([]byte, 4*coded)), "gzip, gzip": gzipped(gzipped(make([]byte, 2*coded)))} {
-		r := request(http.MethodPost, "/v1/courses", "", bomb)
-		r.Header.Set("Content-Encoding", coding)
-		if p := checkProblem(t, h.send(t, r), "too-large"); p["limit"] != float64(coded) {
-			t.Errorf("%s: limit %v", coding, p["limit"])
+		if w := send(limit); w.Code != http.StatusOK {
+			t.Errorf("%q: %d bytes: status %d: %.300s", coding, limit, w.Code, w.Body)
+		}
+		if p := checkProblem(t, send(limit+1), "too-large"); p["limit"] != float64(limit) {
+			t.Errorf("%q: limit %v", coding, p["limit"])
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 
 	"parcours.example/api/contract"
+	"parcours.example/service/engine"
 )
 
 // maxItemsSeen is how many items of a list the general validator gets to see; it
@@ -70,7 +71,7 @@ func checkTails(schema *openapi3.Schema, body []byte, long []longList) []contrac
 			check.at[len(l.segments)] = strconv.Itoa(index)
 			check.value(list.Items.Value, raw)
 			index++
-			if len(check.faults) > maxFaults {
+			if len(check.faults) > engine.MostFaults {
 				return check.faults
 			}
 		}

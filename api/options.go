@@ -16,7 +16,8 @@ import (
 // rawSource is the source of a course whose file is the whole body, with its options
 // and marks in short form from the query.
 func rawSource(c *gin.Context, options CourseOptions, marks []string) (engine.CourseSource, error) {
-	source := engine.CourseSource{File: &engine.File{MediaType: mediaType(c.Request), Content: requestBody(c)}}
+	body := received(c)
+	source := engine.CourseSource{File: &engine.File{MediaType: mediaType(c.Request), Content: body.content, SentBytes: body.sent}}
 	var err error
 	if source.Options, err = decodeOptions("", &options); err != nil {
 		return source, err

@@ -71,28 +71,3 @@ func TestProblemKinds(t *testing.T) {
 		}
 	}
 }
-
-// TestLimitsOfTheHandler demands that the contract states the handler's own limits.
-func TestLimitsOfTheHandler(t *testing.T) {
-	doc, err := loadContract()
-	if err != nil {
-		t.Fatal(err)
-	}
-	stated, _ := doc.Extensions["x-limits"].(map[string]any)
-	for name, value := range map[string]float64{"body_bytes": maxBodyBytes, "decoded_bytes": maxDecodedBytes, "json_depth": maxJSONDepth, "errors": maxFaults} {
-		if stated[name] != value {
-			t.Errorf("%s: the contract says %v, the code %v", name, stated[name], value)
-		}
-	}
-	schemas := doc.Components.Schemas
-	for name, place := range map[string]uint64{
-		"riders": *schemas["PredictionRequest"].Value.Properties["riders"].Value.MaxItems, "setups": *schemas["PredictionRequest"].Value.Properties["setups"].Value.MaxItems,
-		"surfaces": *schemas["PredictionRequest"].Value.Properties["surfaces"].Value.MaxItems, "steps": *schemas["Effort"].Value.Properties["steps"].Value.MaxItems,
-		"profile_samples": *schemas["ProfileInput"].Value.Properties["distance_m"].Value.MaxItems, "aids": *schemas["AidsRequest"].Value.Properties["aids"].Value.MaxItems,
-		"name_runes": *schemas["Rider"].Value.Properties["name"].Value.MaxLength,
-	} {
-		if stated[name] != float64(place) {
-			t.Errorf("%s: x-limits say %v, the schema %v", name, stated[name], place)
-		}
-	}
-}

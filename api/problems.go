@@ -8,13 +8,11 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"parcours.example/api/contract"
+	"parcours.example/service/engine"
 )
 
 // problemMediaType is RFC 9457's.
 const problemMediaType = "application/problem+json"
-
-// maxFaults bounds the list of errors in a problem.
-const maxFaults = 32
 
 // problemKind is a reason for which a request fails. Its name is the last segment
 // of the problem's type, and stable.
@@ -210,9 +208,9 @@ func (p *problem) document(requestID string) contract.Problem {
 		Limit: p.limit, Actual: p.actual, AtM: p.atM, Line: optional(p.line), Point: optional(p.point),
 	}
 	if len(p.faults) > 0 {
-		faults := p.faults[:min(len(p.faults), maxFaults)]
+		faults := p.faults[:min(len(p.faults), engine.MostFaults)]
 		doc.Errors = &faults
-		doc.ErrorsTruncated = optional(len(p.faults) > maxFaults)
+		doc.ErrorsTruncated = optional(len(p.faults) > engine.MostFaults)
 	}
 	return doc
 }

@@ -19,6 +19,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"parcours.example/api/contract"
+	"parcours.example/service/engine"
 )
 
 // validator holds requests against the contract.
@@ -140,7 +141,7 @@ func contractProblem(err error, more []contract.Fault) *problem {
 
 // collectFaults walks the tree of errors, depth first, until the problem is full.
 func collectFaults(p *problem, err error, parameter string) {
-	if len(p.faults) > maxFaults {
+	if len(p.faults) > engine.MostFaults {
 		return
 	}
 	var (

@@ -13,6 +13,7 @@ import (
 	"parcours.example/analysis/brief"
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/itinerary"
+	"parcours.example/analysis/track"
 	"parcours.example/analysis/wording"
 	"parcours.example/api"
 	"parcours.example/service/engine"
@@ -46,9 +47,6 @@ type briefCommand struct {
 	NeutralM   float64   `placeholder:"M" help:"Where a stretch that is ridden together before the race is on ends, in metres along the course; 0 where it lies before it."`
 	NeutralS   float64   `placeholder:"S" help:"How long that stretch takes, in seconds."`
 }
-
-// maxFileBytes bounds a file like the decoded body of a request.
-const maxFileBytes = 160 << 20
 
 // Validate checks the ranges of the numbers; the parser calls it.
 func (c *briefCommand) Validate() error {
@@ -181,7 +179,7 @@ func parseAll[T any](flag string, texts []string, parse func(string) (T, error))
 	return all, faults
 }
 
-// readFile reads a file, or standard input for "-", up to maxFileBytes.
+// readFile reads a file, or standard input for "-", up to what the body of a request may decode to.
 func readFile(name string, stdin io.Reader) ([]byte, error) {
 	from := stdin
 	if name != "-" {
@@ -192,12 +190,13 @@ func readFile(name string, stdin io.Reader) ([]byte, error) {
 		defer f.Close() //nolint:errcheck // only read
 		from = f
 	}
-	content, err := io.ReadAll(io.LimitReader(from, maxFileBytes+1))
+	most := track.DefaultLimits().Bytes
+	content, err := io.ReadAll(io.LimitReader(from, int64(most)+1))
 	if err != nil {
 		return nil, err
 	}
-	if len(content) > maxFileBytes {
-		return nil, fmt.Errorf("%s: the file has more than %d bytes", name, maxFileBytes)
+	if len(content) > most {
+		return nil, fmt.Errorf("%s: the file has more than %d bytes", name, most)
 	}
 	return content, nil
 }

@@ -52,8 +52,8 @@ func (c *making) finish(ascentThresholdM float64) {
 	c.warnDrift()
 }
 
-// mostNodes bounds the nodes of a course that is put together.
-const mostNodes = 3_000_000
+// MostNodes bounds the nodes of a course that is put together.
+const MostNodes = 3_000_000
 
 // checkStretches refuses what would become too long.
 func checkStretches(stretches []stretch) error {
@@ -65,10 +65,10 @@ func checkStretches(stretches []stretch) error {
 	if length > LongestM {
 		return tooLong(length)
 	}
-	if nodes > mostNodes {
+	if nodes > MostNodes {
 		return &Error{
-			Code: CodeTooManyNodes, Limit: mostNodes, Actual: float64(nodes),
-			Detail: fmt.Sprintf("the course would have %d nodes; at most %d are laid. A wider spacing or fewer laps make it less", nodes, mostNodes),
+			Code: CodeTooManyNodes, Limit: MostNodes, Actual: float64(nodes),
+			Detail: fmt.Sprintf("the course would have %d nodes; at most %d are laid. A wider spacing or fewer laps make it less", nodes, MostNodes),
 		}
 	}
 	return nil

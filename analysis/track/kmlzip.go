@@ -11,14 +11,6 @@ import (
 	"strings"
 )
 
-// A zipped file may unpack to plentifulBytes whatever its own size, and beyond that to
-// mostPacked times its size: text of coordinates packs to a quarter, white space to a
-// thousandth.
-const (
-	plentifulBytes = 16 << 20
-	mostPacked     = 100
-)
-
 // isArchive says whether a file is a zip archive: it starts with its first file, or if it
 // has none with its directory.
 func isArchive(data []byte) bool {
@@ -38,7 +30,7 @@ func readZippedKML(data []byte, asked int, limits Limits) (*Track, error) {
 	if len(files) == 0 {
 		return nil, &Error{Code: CodeNotTheFormat, Detail: "The zip archive holds no .kml file; export the course as KML, or name the file's true format."}
 	}
-	left := min(limits.Bytes, plentifulBytes+mostPacked*len(data))
+	left := limits.Unpacked(len(data))
 	var f *kmlReader
 	for f == nil || f.linksAlone() && len(files) > 1 {
 		if f != nil {

@@ -20,6 +20,23 @@ func DefaultLimits() Limits {
 	}
 }
 
+// What is packed may unpack to PlentifulBytes whatever its own size, and beyond that to
+// MostPacked times its size: files of courses pack to a tenth or a thirtieth, the point of a
+// device that stands still for hours to a seventieth, white space to a thousandth and less.
+const (
+	PlentifulBytes = 1 << 20
+	MostPacked     = 200
+)
+
+// Unpacked returns how many bytes may come of a number of packed ones, at most Bytes.
+func (l Limits) Unpacked(packed int) int {
+	most := l.orDefault().Bytes
+	if packed > most/MostPacked {
+		return most
+	}
+	return min(most, PlentifulBytes+MostPacked*packed)
+}
+
 // orDefault returns l with DefaultLimits in the place of each limit that is 0.
 func (l Limits) orDefault() Limits {
 	d := DefaultLimits()

@@ -13,16 +13,12 @@ import (
 )
 
 const (
-	// AidCost is the number of predictions that an aid of up to costS seconds is counted as,
-	// for each rider on each set-up; a longer one once more for each costS begun, one that
-	// denies shelter deniedCost times as much. Every linesPerCost lines at which it is tried
-	// beside come to one more.
-	AidCost      = 20
+	// An aid of up to costS seconds counts as AidCost; a longer one once more for each costS
+	// begun, one that denies shelter deniedCost times as much. Every linesPerCost lines at
+	// which it is tried beside come to one more.
 	costS        = 60.0
 	deniedCost   = 3
 	linesPerCost = 4
-	// MostAidPasses bounds the passes that earn aids, all aids together.
-	MostAidPasses = 2000
 )
 
 // Aid is an aid as it is asked for.

@@ -9,9 +9,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 )
 
-// DefaultHeldBytes is the budget of Config.HeldBytes.
-const DefaultHeldBytes = 256 << 20
-
 // Claim is what one request holds of the memory for what callers send.
 type Claim struct {
 	all   *atomic.Int64

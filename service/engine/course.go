@@ -82,7 +82,7 @@ func (e *Engine) courseOfFile(ctx context.Context, src CourseSource) (*Course, e
 	opt := src.Options
 	claim := e.Claim()
 	defer claim.Release()
-	content, err := e.unpacked(ctx, claim, src.File.Content)
+	content, err := e.unpacked(ctx, claim, src.File)
 	if err != nil {
 		return nil, err
 	}

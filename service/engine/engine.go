@@ -14,7 +14,6 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
-	"parcours.example/analysis/track"
 	"parcours.example/service/cache"
 )
 
@@ -39,38 +38,6 @@ type Config struct {
 	Shared *cache.Shared
 	// Registerer takes the engine's metrics; nil for none.
 	Registerer prometheus.Registerer
-}
-
-// Limits bound what a single request may hold. Beyond one of them a request is
-// refused with CodeTooMany and both numbers.
-type Limits struct {
-	// Track bounds a route file; its zero values stand for the defaults as well.
-	Track track.Limits
-	// ProfileSamples bounds a table of distance and elevation.
-	ProfileSamples int
-	// Predictions bounds riders × set-ups, each plan counted as PlanCost.
-	Predictions int
-	// PlanSamples bounds plans × samples of the road, which their time goes with.
-	PlanSamples int
-	// Launches bounds passes of sprint lines × riders × set-ups.
-	Launches int
-	// Splits bounds predictions × parts and passes, Samples predictions × samples of
-	// a trace, where traces are asked for. They keep an answer's size in hand.
-	Splits, Samples int
-	// RiderSteps bounds the steps of all riders in all runs of a race, about, RiderLines
-	// riders × lines that are told.
-	RiderSteps, RiderLines int
-	// ComparisonRides bounds the rides of a comparison, each plan counted as PlanCost.
-	ComparisonRides int
-}
-
-// DefaultLimits returns the limits that the contract states.
-func DefaultLimits() Limits {
-	return Limits{
-		Track: track.DefaultLimits(), ProfileSamples: 100_000,
-		Predictions: 1000, PlanSamples: 400_000, Launches: 300, Splits: 500_000, Samples: 2_000_000,
-		RiderSteps: 300_000_000, RiderLines: 40_000, ComparisonRides: 5000,
-	}
 }
 
 const (
@@ -152,28 +119,6 @@ func (cfg Config) complete() (Config, error) {
 		faults = append(faults, errors.New("engine: the wait for a worker is negative"))
 	}
 	return cfg, errors.Join(faults...)
-}
-
-// complete fills in the limits left at 0.
-func (l Limits) complete() Limits {
-	full := DefaultLimits()
-	for _, pair := range []struct{ limit, otherwise *int }{
-		{&l.Track.Bytes, &full.Track.Bytes},
-		{&l.ProfileSamples, &full.ProfileSamples},
-		{&l.Predictions, &full.Predictions},
-		{&l.PlanSamples, &full.PlanSamples},
-		{&l.Launches, &full.Launches},
-		{&l.Splits, &full.Splits},
-		{&l.Samples, &full.Samples},
-		{&l.RiderSteps, &full.RiderSteps},
-		{&l.RiderLines, &full.RiderLines},
-		{&l.ComparisonRides, &full.ComparisonRides},
-	} {
-		if *pair.limit == 0 {
-			*pair.limit = *pair.otherwise
-		}
-	}
-	return l
 }
 
 // Degraded reports whether the engine goes on without what other replicas share, because it

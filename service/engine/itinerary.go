@@ -23,8 +23,6 @@ const (
 	LeastSpeedMps = 1.0
 	// MostSpeedMps is the fastest one.
 	MostSpeedMps = 30.0
-	// MostRows is the most places.
-	MostRows = 5000
 )
 
 // The rider whose prediction the speeds are set around where none are given: 3 W per kg of

@@ -13,10 +13,6 @@ import (
 // without bounds. Package ride knows the other kinds; this one is made, then ridden.
 const Best ride.EffortKind = "best"
 
-// PlanCost is the number of predictions that a plan is counted as: about what it takes
-// more of the machine.
-const PlanCost = 50
-
 // PlanRequest is what is asked of plans.
 type PlanRequest struct {
 	// Ride says who rides where. Its effort is Best whatever it says; its Trace asks for

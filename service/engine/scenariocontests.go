@@ -33,9 +33,6 @@ type Score struct {
 	Points []float64
 }
 
-// MostScores bounds the scores of all contests together, passes counted each.
-const MostScores = 200
-
 // contest is a contest with each pass of its scores on its own.
 type contest struct {
 	name   string

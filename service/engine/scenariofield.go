@@ -8,9 +8,6 @@ import (
 	"parcours.example/analysis/ride"
 )
 
-// MostRiders is the largest field.
-const MostRiders = 200
-
 // enlist makes the field: the given riders, then the drawn ones, all with names that
 // differ, each on a set-up.
 func (s *scenario) enlist() error {

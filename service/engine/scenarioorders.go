@@ -11,8 +11,6 @@ const (
 	// defaultAttackS is how long an attack lasts where nothing else is said, defaultLeadM
 	// how far before its line a lead-out begins.
 	defaultAttackS, defaultLeadM = 120.0, 800.0
-	// mostOrders bounds the orders of a rider, each pass counted.
-	mostOrders = 60
 	// leastLineM is how far from the start the first line may be.
 	leastLineM = 1.0
 )
@@ -36,8 +34,8 @@ func (s *scenario) orders(rider int) ([]race.Order, error) {
 		}
 		out = append(out, meant...)
 	}
-	if len(out) > mostOrders {
-		return nil, tooMany(s.field[rider].pointer+"/orders", "orders of a rider, each pass counted", mostOrders, len(out))
+	if len(out) > MostOrders {
+		return nil, tooMany(s.field[rider].pointer+"/orders", "orders of a rider, each pass counted", MostOrders, len(out))
 	}
 	return out, nil
 }

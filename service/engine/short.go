@@ -5,10 +5,9 @@ import (
 	"strconv"
 	"strings"
 	"unicode/utf8"
-)
 
-// maxNameRunes is the longest name in a short form.
-const maxNameRunes = 200
+	"parcours.example/analysis/track"
+)
 
 // shortForm is a kind of text of comma-separated key=value, as query parameters and
 // flags take it. Its faults are *Error with CodeInvalid and the parameter.
@@ -58,8 +57,8 @@ func (s shortField[T]) set(f shortForm, thing *T, value string) error {
 
 // name reads a name.
 func (f shortForm) name(value string) (string, error) {
-	if !utf8.ValidString(value) || utf8.RuneCountInString(value) > maxNameRunes {
-		return "", f.fault("the name is longer than %d characters", maxNameRunes)
+	if most := track.DefaultLimits().NameRunes; !utf8.ValidString(value) || utf8.RuneCountInString(value) > most {
+		return "", f.fault("the name is longer than %d characters", most)
 	}
 	return value, nil
 }

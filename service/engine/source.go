@@ -63,6 +63,9 @@ type File struct {
 	MediaType string
 	// Content must not be changed any more.
 	Content []byte
+	// SentBytes is as how many bytes Content came, where it was packed on its way; 0 where
+	// it wasn't.
+	SentBytes int
 }
 
 // Profile is a table of distance and elevation in metres. ElevationM is nil or as

@@ -87,12 +87,12 @@ func TestUnpackingIsAdmitted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, err = e.unpacked(context.Background(), e.Claim(), compressed(t, []byte("x")))
+	_, err = e.unpacked(context.Background(), e.Claim(), &File{Content: compressed(t, []byte("x"))})
 	if busy := (*BusyError)(nil); !errors.As(err, &busy) {
 		t.Errorf("%v, want busy", err)
 	}
 	leave()
-	if content, err := e.unpacked(context.Background(), e.Claim(), compressed(t, []byte("x"))); err != nil || string(content) != "x" {
+	if content, err := e.unpacked(context.Background(), e.Claim(), &File{Content: compressed(t, []byte("x"))}); err != nil || string(content) != "x" {
 		t.Errorf("%q, %v", content, err)
 	}
 }
