@@ -100,7 +100,7 @@ func TestReadKMLAccepts(t *testing.T) {
 			in:      zipped(t, "layers/a.kml", named, "layers/b.kml", "no", "doc.kml", kmlFile("<NetworkLink/>")),
 			trackOf: "Côte dure", warnings: []string{"several-files"},
 		},
-		"zipped, much to read": {in: zipped(t, "doc.kml", named+strings.Repeat("\n", 10<<20)), trackOf: "Côte dure"},
+		"zipped, much to read": {in: zipped(t, "doc.kml", named+strings.Repeat("\n", 1<<20)), trackOf: "Côte dure"},
 	} {
 		t.Run(name, func(t *testing.T) { wantTwoPoints(t, track.ReadKML, c) })
 	}

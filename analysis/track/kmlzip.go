@@ -11,6 +11,9 @@ import (
 	"strings"
 )
 
+// directoryEntry is what the entry of each file in an archive's directory starts with.
+var directoryEntry = []byte("PK\x01\x02")
+
 // isArchive says whether a file is a zip archive: it starts with its first file, or if it
 // has none with its directory.
 func isArchive(data []byte) bool {
@@ -21,6 +24,10 @@ func isArchive(data []byte) bool {
 // archive's root, else the first (OGC 12-007r2, annex on KMZ). If it only leads to others,
 // these are in the archive, too, and the next one that holds anything is read.
 func readZippedKML(data []byte, asked int, limits Limits) (*Track, error) {
+	if n := bytes.Count(data, directoryEntry); n > limits.Parts { // whoever opens it makes something of each
+		return nil, &Error{Code: CodeTooMany, Limit: limits.Parts, Actual: n, Detail: fmt.Sprintf(
+			"The zip archive holds %d files, at most %d are looked through; pack the .kml file alone.", n, limits.Parts)}
+	}
 	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
 		return nil, &Error{Code: CodeMalformed, Detail: fmt.Sprintf(

@@ -83,7 +83,8 @@ type Limits struct {
 	// how deep elements may stand inside each other. Names are not refused but cut
 	// at NameRunes.
 	Points, Marks, Depth, NameRunes int
-	// Parts bounds tracks, routes and segments together, Elements all elements.
+	// Parts bounds tracks, routes and segments together, and the files of an archive;
+	// Elements all elements.
 	Parts, Elements int
 	// Bytes bounds what a compressed file unpacks to.
 	Bytes int

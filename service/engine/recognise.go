@@ -22,7 +22,18 @@ var zipHead = []byte("PK\x03\x04")
 // isZippedKML reports whether the content is a zip archive that names a KML file;
 // names stand in it as they are.
 func isZippedKML(content []byte) bool {
-	return bytes.HasPrefix(content, zipHead) && bytes.Contains(bytes.ToLower(content), []byte(".kml"))
+	if !bytes.HasPrefix(content, zipHead) {
+		return false
+	}
+	extension := []byte(".kml")
+	for at := bytes.IndexByte(content, '.'); at >= 0; at = bytes.IndexByte(content, '.') {
+		content = content[at:]
+		if len(content) >= len(extension) && bytes.EqualFold(content[:len(extension)], extension) {
+			return true
+		}
+		content = content[1:]
+	}
+	return false
 }
 
 // kmlPoints estimates the points of a KML file: a position has one comma or two, or

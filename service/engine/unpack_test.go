@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"io"
 	"slices"
 	"strings"
 	"testing"
@@ -94,5 +95,54 @@ func TestUnpackingIsAdmitted(t *testing.T) {
 	leave()
 	if content, err := e.unpacked(context.Background(), e.Claim(), &File{Content: compressed(t, []byte("x"))}); err != nil || string(content) != "x" {
 		t.Errorf("%q, %v", content, err)
+	}
+}
+
+// repeated yields a byte for ever, taking nothing.
+type repeated byte
+
+// Read implements io.Reader.
+func (r repeated) Read(p []byte) (int, error) {
+	for i := range p {
+		p[i] = byte(r)
+	}
+	return len(p), nil
+}
+
+// TestLayersEndAtTheirLimits demands that what is unpacked may come to exactly as much as the
+// limits say, and that hardly more than that is read before it is refused.
+func TestLayersEndAtTheirLimits(t *testing.T) {
+	e := newEngine(t, Config{Limits: Limits{Track: track.Limits{Bytes: 4 << 20}}})
+	for _, tc := range []struct {
+		name         string
+		packed, sent int
+		most, limit  int
+	}{
+		{"next to nothing", 0, 0, track.PlentifulBytes, track.PlentifulBytes},
+		{"little", 1000, 1000, track.PlentifulBytes + 1000*track.MostPacked, track.PlentifulBytes},
+		{"much", 1 << 20, 1 << 20, 4 << 20, 4 << 20},
+		{"much that came as little", 1 << 20, 1000, track.PlentifulBytes + 1000*track.MostPacked, track.PlentifulBytes},
+	} {
+		for over := range 2 {
+			sent := e.Sent(io.LimitReader(repeated(0), int64(tc.packed)))
+			sent.sent = tc.sent
+			if _, err := io.Copy(io.Discard, sent); err != nil {
+				t.Fatal(err)
+			}
+			plain := sent.Decoded(io.LimitReader(repeated(0), int64(tc.most+over)))
+			n, err := io.Copy(io.Discard, plain)
+			if over == 0 && (err != nil || n != int64(tc.most)) {
+				t.Errorf("%s: %d of %d bytes: %v", tc.name, n, tc.most, err)
+			}
+			if refused := (*Error)(nil); over == 1 && (!errors.As(err, &refused) || refused.Code != CodeTooLarge || refused.Limit != float64(tc.limit) || plain.Bytes() > tc.most+layerStep) {
+				t.Errorf("%s: one more: %v after %d bytes", tc.name, err, plain.Bytes())
+			}
+		}
+	}
+	empty := e.Sent(repeated(0))
+	empty.Decoded(repeated(0))
+	n, err := io.Copy(io.Discard, empty)
+	if refused := (*Error)(nil); !errors.As(err, &refused) || n > track.PlentifulBytes || empty.Bytes() > track.PlentifulBytes+layerStep {
+		t.Errorf("of which nothing comes: %v after %d bytes", err, n)
 	}
 }
