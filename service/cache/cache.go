@@ -34,13 +34,15 @@ type Config struct {
 // Bounds of what is kept and of how long anybody waits.
 const (
 	defaultTTL = 7 * 24 * time.Hour
-	// mostValueBytes is the largest value that is written or read, sealed.
-	mostValueBytes = 64 << 20
+	// mostValueBytes is the largest value that is written or read, sealed: a network of 10 Gbit/s
+	// carries it within readWait. mostOpenedBytes is the largest value as it was before.
+	mostValueBytes, mostOpenedBytes = 8 << 20, 64 << 20
 	// readWait is the longest that a reader waits, writeWait a writer in the background,
 	// probeWait whoever asks whether a server is back.
 	readWait, writeWait, probeWait = 20 * time.Millisecond, 500 * time.Millisecond, 500 * time.Millisecond
-	// writersQueue is how many values may wait to be written; what comes beyond is dropped.
-	writersQueue, writers = 64, 2
+	// writersQueue is how many values may wait to be written, mostWaitingBytes what they may take
+	// meanwhile; what comes beyond is dropped.
+	writersQueue, mostWaitingBytes, writers = 64, 64 << 20, 2
 )
 
 // Shared is a cache in Redis. It is safe for concurrent use; make it with Open and end it with
@@ -52,14 +54,18 @@ type Shared struct {
 	meter   *meter
 
 	writes chan write
-	closed atomic.Bool
-	stop   context.CancelFunc
-	ending sync.WaitGroup
+	// waiting is the memory of the values that wait to be written, or are being.
+	waiting atomic.Int64
+	closed  atomic.Bool
+	stop    context.CancelFunc
+	ending  sync.WaitGroup
 }
 
-// write is a value on its way; encode makes its bytes.
+// write is a value on its way: encode makes its bytes of something that takes so many bytes of
+// memory.
 type write struct {
 	key    string
+	bytes  int64
 	encode func() ([]byte, error)
 }
 
@@ -118,18 +124,28 @@ func (s *Shared) Get(ctx context.Context, key string) ([]byte, bool) {
 	return value, true
 }
 
-// PutLater encodes and writes a value in the background. Where too many wait it is dropped:
-// it costs the next reader a computation, and no caller a wait.
-func (s *Shared) PutLater(key string, encode func() ([]byte, error)) {
-	if s.closed.Load() {
-		s.meter.writes.WithLabelValues(writeDropped).Inc()
-		return
-	}
-	select {
-	case s.writes <- write{key, encode}:
-	default:
+// PutLater encodes and writes a value in the background, which keeps so many bytes of memory
+// from being freed meanwhile. Where too many wait it is dropped: it costs the next reader a
+// computation, and no caller a wait. A value of more than 64 MiB is never written: nobody could
+// read it in time.
+func (s *Shared) PutLater(key string, size int, encode func() ([]byte, error)) {
+	w := write{key, int64(size), encode}
+	if s.closed.Load() || !s.queue(w) {
 		s.meter.writes.WithLabelValues(writeDropped).Inc()
 	}
+}
+
+// queue lets a value wait; false where there is no room.
+func (s *Shared) queue(w write) bool {
+	if s.waiting.Add(w.bytes) <= mostWaitingBytes {
+		select {
+		case s.writes <- w:
+			return true
+		default:
+		}
+	}
+	s.waiting.Add(-w.bytes)
+	return false
 }
 
 // Degraded reports whether Redis, or a part of a Cluster, is left alone because it doesn't
@@ -141,17 +157,24 @@ func (s *Shared) writeAll(ctx context.Context) {
 	for {
 		select {
 		case w := <-s.writes:
-			s.meter.writes.WithLabelValues(s.write(w)).Inc()
+			s.finish(w)
 			continue
 		default:
 		}
 		select {
 		case w := <-s.writes:
-			s.meter.writes.WithLabelValues(s.write(w)).Inc()
+			s.finish(w)
 		case <-ctx.Done():
 			return
 		}
 	}
+}
+
+// finish writes a value and counts what became of it.
+func (s *Shared) finish(w write) {
+	outcome := s.write(w)
+	s.waiting.Add(-w.bytes)
+	s.meter.writes.WithLabelValues(outcome).Inc()
 }
 
 func (s *Shared) write(w write) (outcome string) {
@@ -164,6 +187,9 @@ func (s *Shared) write(w write) (outcome string) {
 	value, err := w.encode()
 	if err != nil {
 		return writeFailed
+	}
+	if len(value) > mostOpenedBytes {
+		return writeDropped
 	}
 	sealed := seal(w.key, value)
 	if len(sealed) > mostValueBytes {

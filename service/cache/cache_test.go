@@ -7,7 +7,9 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"math/rand/v2"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -55,7 +57,7 @@ func TestWhatOneWritesAnotherReads(t *testing.T) {
 		t.Fatal("a value out of nowhere")
 	}
 	value := string(bytes.Repeat([]byte("up and down "), 5000))
-	one.PutLater("parcours:a", bytesOf(value))
+	one.PutLater("parcours:a", 5, bytesOf(value))
 	eventually(t, "written", func() bool { got, ok := other.Get(t.Context(), "parcours:a"); return ok && string(got) == value })
 	ttl := server.Client().TTL(t.Context(), "parcours:a").Val()
 	if ttl <= defaultTTL-time.Minute || ttl > defaultTTL {
@@ -79,7 +81,7 @@ func TestPassword(t *testing.T) {
 	if err := server.Client().ConfigSet(t.Context(), "requirepass", "open sesame").Err(); err != nil {
 		t.Fatal(err)
 	}
-	knowing.PutLater("parcours:a", bytesOf("value"))
+	knowing.PutLater("parcours:a", 5, bytesOf("value"))
 	eventually(t, "written", func() bool { got, ok := knowing.Get(t.Context(), "parcours:a"); return ok && string(got) == "value" })
 	if _, ok := opened(t, server.URL()).Get(t.Context(), "parcours:a"); ok {
 		t.Error("read without the password")
@@ -103,17 +105,19 @@ func TestForeignValuesAreMisses(t *testing.T) {
 		if err := c.Set(t.Context(), "parcours:k", poison, 0).Err(); err != nil {
 			t.Fatal(err)
 		}
-		if got, ok := s.Get(t.Context(), "parcours:k"); ok {
-			t.Errorf("%s: read as %q", name, got)
-		}
-	}
-	if n := testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundForeign)); n != float64(len(poisons)) {
-		t.Errorf("%v of %d counted", n, len(poisons))
+		foreign := func() float64 { return testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundForeign)) }
+		before := foreign()
+		eventually(t, name+" found", func() bool { // a busy machine may need more than one look
+			if got, ok := s.Get(t.Context(), "parcours:k"); ok {
+				t.Fatalf("%s: read as %q", name, got)
+			}
+			return foreign() == before+1
+		})
 	}
 	if s.Degraded() {
 		t.Error("values that aren't ours are no reason to leave Redis alone")
 	}
-	s.PutLater("parcours:k", bytesOf("truth"))
+	s.PutLater("parcours:k", 5, bytesOf("truth"))
 	eventually(t, "overwritten", func() bool { got, ok := s.Get(t.Context(), "parcours:k"); return ok && string(got) == "truth" })
 }
 
@@ -125,7 +129,7 @@ func TestServersThatRefuse(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			server := redistest.Start(t, "--replica-serve-stale-data", "yes")
 			s, c := opened(t, server.URL()), server.Client()
-			s.PutLater("parcours:k", bytesOf("truth"))
+			s.PutLater("parcours:k", 5, bytesOf("truth"))
 			eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
 			set := func(value string) {
 				args := []any{"config", "set", setting[0], value}
@@ -140,7 +144,7 @@ func TestServersThatRefuse(t *testing.T) {
 			set(setting[1])
 			encoded, offered := 0, 0
 			offer := func() bool {
-				s.PutLater("parcours:new", func() ([]byte, error) { encoded++; return []byte("truth"), nil })
+				s.PutLater("parcours:new", 5, func() ([]byte, error) { encoded++; return []byte("truth"), nil })
 				offered++
 				eventually(t, "offered", func() bool {
 					return testutil.ToFloat64(s.meter.writes.WithLabelValues(writeRefused))+testutil.ToFloat64(s.meter.writes.WithLabelValues(writeDropped))+
@@ -179,7 +183,7 @@ func TestOtherKindsOfValues(t *testing.T) {
 	if n := testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundForeign)); n != 2*tripAfter || s.Degraded() {
 		t.Errorf("%v counted, left alone: %v", n, s.Degraded())
 	}
-	s.PutLater("parcours:k", bytesOf("truth"))
+	s.PutLater("parcours:k", 5, bytesOf("truth"))
 	eventually(t, "overwritten", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
 }
 
@@ -190,7 +194,7 @@ func TestSlowServersAreLeftAlone(t *testing.T) {
 	server := redistest.Start(t)
 	line := faultline.Start(t, server.Addr(), 1)
 	s := opened(t, "redis://"+line.Addr())
-	s.PutLater("parcours:k", bytesOf("truth"))
+	s.PutLater("parcours:k", 5, bytesOf("truth"))
 	eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
 	line.Set(faultline.Fault{Delay: 100 * time.Millisecond})
 	failed := func() float64 { return testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundFailed)) }
@@ -218,7 +222,7 @@ func TestRedisGoesAndComesBack(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			server := redistest.Start(t)
 			s := opened(t, server.URL())
-			s.PutLater("parcours:k", bytesOf("truth"))
+			s.PutLater("parcours:k", 5, bytesOf("truth"))
 			eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
 			fault.begin(server)
 			var longest time.Duration
@@ -239,13 +243,13 @@ func TestRedisGoesAndComesBack(t *testing.T) {
 			for end := time.Now().Add(2 * probeEvery); time.Now().Before(end); callers++ {
 				s.Get(t.Context(), "parcours:k")
 			}
-			s.PutLater("parcours:k", bytesOf("truth"))
+			s.PutLater("parcours:k", 5, bytesOf("truth"))
 			if got := skipped() - before; got != callers {
 				t.Errorf("only %v of %v callers left it alone", got, callers)
 			}
 			fault.end(server)
 			eventually(t, "used again", func() bool { return !s.Degraded() })
-			s.PutLater("parcours:k", bytesOf("truth"))
+			s.PutLater("parcours:k", 5, bytesOf("truth"))
 			eventually(t, "cached again", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
 		})
 	}
@@ -264,7 +268,7 @@ func TestCluster(t *testing.T) {
 	const n = 60
 	key := func(i int) string { return fmt.Sprint("parcours:", i) }
 	for i := range n {
-		s.PutLater(key(i), bytesOf("truth"))
+		s.PutLater(key(i), 5, bytesOf("truth"))
 		eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), key(i)); return ok })
 	}
 	gone := int(servers[2].Client().DBSize(t.Context()).Val())
@@ -292,7 +296,7 @@ func TestCluster(t *testing.T) {
 	servers[2].Restart()
 	eventually(t, "used again", func() bool {
 		for i := range n {
-			s.PutLater(key(i), bytesOf("truth"))
+			s.PutLater(key(i), 5, bytesOf("truth"))
 		}
 		return found() == n && !s.Degraded()
 	})
@@ -303,11 +307,11 @@ func TestSentinel(t *testing.T) {
 	t.Parallel() // it waits, mostly
 	master, _, sentinel := redistest.StartSentinel(t)
 	s := opened(t, sentinel.URL()+"?master=main")
-	s.PutLater("parcours:k", bytesOf("truth"))
+	s.PutLater("parcours:k", 5, bytesOf("truth"))
 	eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
 	master.Kill()
 	eventually(t, "used again", func() bool {
-		s.PutLater("parcours:new", bytesOf("truth"))
+		s.PutLater("parcours:new", 5, bytesOf("truth"))
 		_, ok := s.Get(t.Context(), "parcours:new")
 		return ok
 	})
@@ -330,7 +334,7 @@ func TestCloseWritesWhatWaits(t *testing.T) {
 	s := opened(t, server.URL())
 	const n = writersQueue / 2
 	for i := range n {
-		s.PutLater(fmt.Sprint("parcours:", i), bytesOf("truth"))
+		s.PutLater(fmt.Sprint("parcours:", i), 5, bytesOf("truth"))
 	}
 	if err := s.Close(t.Context()); err != nil {
 		t.Fatal(err)
@@ -338,18 +342,47 @@ func TestCloseWritesWhatWaits(t *testing.T) {
 	if got := server.Client().DBSize(t.Context()).Val(); got != n {
 		t.Errorf("%d of %d written", got, n)
 	}
-	s.PutLater("parcours:late", bytesOf("truth")) // does nothing
+	s.PutLater("parcours:late", 5, bytesOf("truth")) // does nothing
 	if err := s.Close(t.Context()); err != nil {
 		t.Error("the second time:", err)
 	}
 }
 
-// A value that can't be encoded, or is too large, is left out.
+// What waits to be written keeps no more than so much memory, and gives it back.
+func TestWaitingValuesAreBounded(t *testing.T) {
+	s := opened(t, redistest.Start(t).URL())
+	const most, part = mostWaitingBytes, mostWaitingBytes / 8
+	goOn, encoding := make(chan bool), atomic.Int64{}
+	encode := func() ([]byte, error) { encoding.Add(1); <-goOn; return []byte("truth"), nil }
+	s.PutLater("parcours:too-large", most+1, encode)
+	for i := range 20 {
+		s.PutLater(fmt.Sprint("parcours:", i), part, encode)
+	}
+	if n := testutil.ToFloat64(s.meter.writes.WithLabelValues(writeDropped)); n != 1+20-8 {
+		t.Errorf("%v of 21 dropped, where 8 have room", n)
+	}
+	close(goOn)
+	eventually(t, "written", func() bool {
+		return testutil.ToFloat64(s.meter.writes.WithLabelValues(writeDone)) == 8 && encoding.Load() == 8
+	})
+	if left := s.waiting.Load(); left != 0 {
+		t.Errorf("%d bytes are said to wait when nothing does", left)
+	}
+}
+
+// A value that can't be encoded, or is too large for a reader to get it in time, is left out.
 func TestUnwritableValues(t *testing.T) {
 	server := redistest.Start(t)
 	s := opened(t, server.URL())
-	s.PutLater("parcours:a", func() ([]byte, error) { return nil, errors.New("no") })
+	s.PutLater("parcours:a", 5, func() ([]byte, error) { return nil, errors.New("no") })
 	eventually(t, "given up", func() bool { return testutil.ToFloat64(s.meter.writes.WithLabelValues(writeFailed)) == 1 })
+	noise := make([]byte, mostValueBytes)
+	random := rand.NewChaCha8([32]byte{1})
+	_, _ = random.Read(noise) // doesn't fail
+	for _, value := range [][]byte{noise, make([]byte, mostOpenedBytes+1)} {
+		s.PutLater("parcours:a", 5, func() ([]byte, error) { return value, nil })
+	}
+	eventually(t, "left out", func() bool { return testutil.ToFloat64(s.meter.writes.WithLabelValues(writeDropped)) == 2 })
 	if n := server.Client().DBSize(t.Context()).Val(); n != 0 {
 		t.Errorf("%d keys", n)
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"errors"
+	"sync"
 
 	"github.com/klauspost/compress/zstd"
 )
@@ -18,12 +19,23 @@ const (
 // errForeign says that bytes under a key are not what was sealed for it.
 var errForeign = errors.New("cache: the value isn't what was written under its key")
 
-// seal compresses a value and binds it to its key.
-func seal(key string, value []byte) []byte {
-	e, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithEncoderConcurrency(1))
+// codec is what compresses and decompresses. It has no state between values and is made the
+// first time that it is used: making one takes fifty times as long as using it.
+var codec = sync.OnceValues(func() (*zstd.Encoder, *zstd.Decoder) {
+	e, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest))
 	if err != nil {
 		panic("cache: " + err.Error()) // the options are constants
 	}
+	d, err := zstd.NewReader(nil, zstd.WithDecoderConcurrency(0), zstd.WithDecoderMaxMemory(mostOpenedBytes))
+	if err != nil {
+		panic("cache: " + err.Error()) // the options are constants
+	}
+	return e, d
+})
+
+// seal compresses a value and binds it to its key.
+func seal(key string, value []byte) []byte {
+	e, _ := codec()
 	sealed := e.EncodeAll(value, make([]byte, 1+digestBytes, 1+digestBytes+len(value)/2))
 	sealed[0] = sealForm
 	copy(sealed[1:], sealDigest(key, sealed[1+digestBytes:]))
@@ -36,20 +48,13 @@ func open(key string, sealed []byte) ([]byte, error) {
 		!bytes.Equal(sealed[1:1+digestBytes], sealDigest(key, sealed[1+digestBytes:])) {
 		return nil, errForeign
 	}
-	d, err := zstd.NewReader(nil, zstd.WithDecoderConcurrency(1), zstd.WithDecoderMaxMemory(mostOpenedBytes))
-	if err != nil {
-		panic("cache: " + err.Error()) // the options are constants
-	}
-	defer d.Close()
+	_, d := codec()
 	value, err := d.DecodeAll(sealed[1+digestBytes:], nil)
 	if err != nil {
 		return nil, errForeign
 	}
 	return value, nil
 }
-
-// mostOpenedBytes is the largest value.
-const mostOpenedBytes = 512 << 20
 
 func sealDigest(key string, compressed []byte) []byte {
 	h := sha256.New()

@@ -74,7 +74,7 @@ func (e *Engine) known(ctx context.Context, id string) (*Course, bool) {
 func (e *Engine) keep(c *Course) {
 	e.courses.put(c)
 	if e.shared != nil {
-		e.shared.PutLater(sharedKey(c.ID), func() ([]byte, error) { return encodeShared(c) })
+		e.shared.PutLater(sharedKey(c.ID), int(weigh(c)), func() ([]byte, error) { return encodeShared(c) })
 	}
 }
 
