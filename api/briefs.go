@@ -1,6 +1,8 @@
 package api
 
 import (
+	"context"
+
 	"github.com/gin-gonic/gin"
 
 	"parcours.example/analysis"
@@ -30,11 +32,37 @@ func (s *server) Brief(c *gin.Context, params BriefParams) {
 		s.fail(c, err)
 		return
 	}
+	form := as
+	if as != jsonMediaType {
+		form += "; charset=utf-8"
+	}
+	if as == csvMediaType {
+		form += "; header=present"
+	}
+	q := question(c)
+	if mediaType(c.Request) == jsonMediaType {
+		q, err = questionOf(c, form, "brief", request, params.Rider, asked.Units, asked.MaxChars)
+	}
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
 	asking := request.Questions != nil
 	if asking { // the questions' limits bound the time, as they do for their calls
 		unhurried(c)
 	}
-	written, err := s.engine.Brief(c.Request.Context(), asked)
+	a, err := s.engine.Answer(c.Request.Context(), q, made(func(ctx context.Context) (result, error) {
+		written, err := s.engine.Brief(ctx, asked)
+		if err != nil {
+			return result{}, err
+		}
+		request.Course = CourseReference{CourseID: &written.Course.ID}
+		key, err := requestKey("brief", request, params.Rider, asked.Units, asked.MaxChars)
+		if err != nil {
+			return result{}, err
+		}
+		return briefAs(as, form, written, key)
+	}))
 	if asking {
 		receivable(c)
 	}
@@ -42,22 +70,20 @@ func (s *server) Brief(c *gin.Context, params BriefParams) {
 		s.fail(c, placedIn(c.Request, err))
 		return
 	}
-	request.Course = CourseReference{CourseID: &written.Course.ID}
-	key, err := requestKey("brief", request, params.Rider, asked.Units, asked.MaxChars)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
+	s.replyAnswer(c, a)
+}
+
+// briefAs writes a brief in the form that was asked for, with its whole media type.
+func briefAs(as, form string, written *engine.Brief, key string) (result, error) {
 	switch as {
 	case csvMediaType:
-		replyTable(c, written, key)
+		return result{mediaType: form, filename: "itinerary-" + written.Course.ID[:8] + ".csv", body: written.Itinerary.CSV(), key: key}, nil
 	case markdownMediaType:
-		reply(c, result{mediaType: as + "; charset=utf-8", body: []byte(written.Markdown), key: key})
+		return result{mediaType: form, body: []byte(written.Markdown), key: key}, nil
 	case textMediaType:
-		reply(c, result{mediaType: as + "; charset=utf-8", body: []byte(written.Text), key: key})
-	default:
-		s.replyJSON(c, EncodeBrief(written), key)
+		return result{mediaType: form, body: []byte(written.Text), key: key}, nil
 	}
+	return jsonResult(EncodeBrief(written), key)
 }
 
 // decodeBrief reads a brief's request: a route file with everything else in the

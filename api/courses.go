@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -22,14 +23,17 @@ func (s *server) AnalyseCourse(c *gin.Context, params AnalyseCourseParams) {
 		s.fail(c, err)
 		return
 	}
-	s.replyCourse(c, valueOr(params.Include, nil), func(ctx context.Context) (*engine.Course, error) {
+	s.answerCourse(c, question(c), valueOr(params.Include, nil), func(ctx context.Context) (*engine.Course, error) {
 		return s.engine.Course(ctx, source)
 	})
 }
 
 // GetCourse implements GET /v1/courses/{course_id}.
 func (s *server) GetCourse(c *gin.Context, courseID CourseIDParameter, params GetCourseParams) {
-	s.replyCourse(c, valueOr(params.Include, nil), func(ctx context.Context) (*engine.Course, error) {
+	include := valueOr(params.Include, nil)
+	q := question(c)
+	q.ID, q.CourseIDs = answerID(courseKey(courseID, include), jsonMediaType), []string{courseID}
+	s.answerCourse(c, q, include, func(ctx context.Context) (*engine.Course, error) {
 		return s.engine.Course(ctx, engine.CourseSource{ID: courseID})
 	})
 }
@@ -42,7 +46,13 @@ func (s *server) AssembleCourse(c *gin.Context, params AssembleCourseParams) {
 		s.fail(c, err)
 		return
 	}
-	s.replyCourse(c, valueOr(params.Include, nil), func(ctx context.Context) (*engine.Course, error) {
+	q := question(c)
+	for _, p := range asked.Parts {
+		if p.Course.ID != "" {
+			q.CourseIDs = append(q.CourseIDs, p.Course.ID)
+		}
+	}
+	s.answerCourse(c, q, valueOr(params.Include, nil), func(ctx context.Context) (*engine.Course, error) {
 		return s.engine.Assemble(ctx, asked)
 	})
 }
@@ -72,63 +82,31 @@ func decodeAssembly(body []byte, request *AssemblyRequest) (engine.Assembly, err
 	return asked, nil
 }
 
-// replyCourse answers with the course that find finds or makes.
-func (s *server) replyCourse(c *gin.Context, include []string, find func(context.Context) (*engine.Course, error)) {
+// courseKey names the answer about a course.
+func courseKey(id string, include []string) string {
+	return strings.Join(append([]string{"course", id}, include...), "/")
+}
+
+// answerCourse answers with the course that find finds or makes.
+func (s *server) answerCourse(c *gin.Context, q engine.Question, include []string, find func(context.Context) (*engine.Course, error)) {
 	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
 		writeProblem(c, notAcceptable(jsonMediaType))
 		return
 	}
-	analysed, err := find(c.Request.Context())
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	key := "course/" + analysed.ID
-	doc := encodeCourse(analysed)
-	for _, what := range include {
-		key += "/" + what
-		switch what {
-		case "profile":
-			doc.Profile = encodeProfile(analysed.Course)
-		case "geometry":
-			doc.Geometry = encodeGeometry(analysed.Course)
+	s.answer(c, q, func(ctx context.Context) (result, error) {
+		analysed, err := find(ctx)
+		if err != nil {
+			return result{}, err
 		}
-	}
-	s.replyJSON(c, doc, key)
-}
-
-// answerJSON answers a call whose request and answer are both JSON. The answer that work
-// gives is named by its kind, the request as work leaves it (its course as a reference by
-// id), and what else it depends on.
-func answerJSON[Request any](s *server, c *gin.Context, kind string, work func(ctx context.Context, request *Request) (any, error), more ...any) {
-	if accepted(c.GetHeader("Accept"), jsonMediaType) == "" {
-		writeProblem(c, notAcceptable(jsonMediaType))
-		return
-	}
-	var request Request
-	if err := decodeJSON(requestBody(c), &request); err != nil {
-		s.fail(c, err)
-		return
-	}
-	answer, err := work(c.Request.Context(), &request)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	key, err := requestKey(kind, append([]any{request}, more...)...)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	s.replyJSON(c, answer, key)
-}
-
-// replyJSON answers with a document.
-func (s *server) replyJSON(c *gin.Context, doc any, key string) {
-	r, err := jsonResult(doc, key)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	reply(c, r)
+		doc := encodeCourse(analysed)
+		for _, what := range include {
+			switch what {
+			case "profile":
+				doc.Profile = encodeProfile(analysed.Course)
+			case "geometry":
+				doc.Geometry = encodeGeometry(analysed.Course)
+			}
+		}
+		return jsonResult(doc, courseKey(analysed.ID, include))
+	})
 }

@@ -6,8 +6,6 @@ import (
 	"net/http"
 	"strings"
 
-	"github.com/gin-gonic/gin"
-
 	"parcours.example/analysis/brief"
 	"parcours.example/analysis/itinerary"
 	"parcours.example/analysis/wording"
@@ -17,12 +15,6 @@ import (
 
 // csvMediaType is that of an itinerary alone.
 const csvMediaType = "text/csv"
-
-// replyTable answers an itinerary alone, as a file to keep.
-func replyTable(c *gin.Context, b *engine.Brief, key string) {
-	c.Header("Content-Disposition", `attachment; filename="itinerary-`+b.Course.ID[:8]+`.csv"`)
-	reply(c, result{mediaType: csvMediaType + "; charset=utf-8; header=present", body: b.Itinerary.CSV(), key: key})
-}
 
 // asTable asks for an itinerary alone, which no limit shortens.
 func asTable(asked *engine.BriefRequest, request BriefRequest) error {

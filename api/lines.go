@@ -9,6 +9,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	. "parcours.example/api/contract" //nolint:revive // generated code does the same
+	"parcours.example/service/engine"
 )
 
 // linesMediaType is that of a stream of lines, each a JSON value.
@@ -74,9 +75,9 @@ func (l *lines) write(body []byte) {
 // stream answers with the lines of a computation: how far it is, as it tells, then its
 // result, or the problem that it ran into, and the end. One that fails before it tells
 // anything is answered with the problem alone; a caller who has left gets nothing more.
-func (s *server) stream(c *gin.Context, compute func(progress func(done, of int)) (result, error)) {
+func (s *server) stream(c *gin.Context, compute func(progress func(done, of int)) (*engine.Answer, error)) {
 	out, done := lines{c: c}, RunsDone{}
-	r, err := compute(func(runs, of int) {
+	a, err := compute(func(runs, of int) {
 		done = RunsDone{RunsDone: runs, Runs: of}
 		out.send(ScenarioLine{Progress: &done})
 	})
@@ -89,7 +90,7 @@ func (s *server) stream(c *gin.Context, compute func(progress func(done, of int)
 		document := s.explain(c, err).document(requestID(c))
 		out.send(ScenarioLine{Problem: &document})
 	default:
-		out.sendRaw("result", r.body)
+		out.sendRaw("result", a.Body)
 	}
 	out.send(ScenarioLine{End: &done})
 }

@@ -41,14 +41,14 @@ func TestStreamOfFailures(t *testing.T) {
 		ctx, leave := context.WithCancel(t.Context())
 		g := gin.New()
 		g.POST("/", identify, func(c *gin.Context) {
-			s.stream(c, func(progress func(done, of int)) (result, error) {
+			s.stream(c, func(progress func(done, of int)) (*engine.Answer, error) {
 				for i := range tc.told {
 					progress(i, 9)
 				}
 				if tc.leave {
 					leave()
 				}
-				return result{body: []byte(`{"a":1}` + "\n")}, tc.err
+				return &engine.Answer{Body: []byte(`{"a":1}` + "\n")}, tc.err
 			})
 		})
 		w := httptest.NewRecorder()

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/klauspost/compress/gzip"
@@ -26,8 +27,10 @@ func occupy(t testing.TB, h *harness) (free func()) {
 		distance[i] = fmt.Sprint(10 * i)
 	}
 	course := `{"profile": {"distance_m": [` + strings.Join(distance, ",") + `]}, "options": {"smoothing": "none"}}`
+	var asked atomic.Int64 // so that no two ask the same, which would be answered once for all
 	ride := func(course string, riders int) *http.Request {
-		list := strings.TrimSuffix(strings.Repeat(`{"mass_kg": 70},`, riders), ",")
+		rider := fmt.Sprintf(`{"mass_kg": %.4f},`, 70+1e-4*float64(asked.Add(1)%100_000))
+		list := strings.TrimSuffix(strings.Repeat(rider, riders), ",")
 		setups := strings.TrimSuffix(strings.Repeat(`{},`, 5), ",")
 		return request(http.MethodPost, "/v1/predictions", "application/json",
 			[]byte(`{"course": `+course+`, "riders": [`+list+`], "setups": [`+setups+`], "effort": {"kind": "power", "power_w": 200}}`))

@@ -50,13 +50,16 @@ func (s *server) DrawCourse(c *gin.Context, courseID CourseIDParameter, params D
 		Course: engine.CourseSource{ID: courseID}, Focus: valueOr(params.Focus, picture.OfCourse),
 		Look: pictureParams{params.Width, params.Height, params.Theme, params.Units}.look(mediaType),
 	}
-	drawn, err := s.engine.Picture(c.Request.Context(), asked)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
 	key := fmt.Sprintf("picture/%s/%s/%d/%d/%s/%t", courseID, asked.Focus, asked.WidthPx, asked.HeightPx, asked.Theme, asked.Units.Imperial)
-	reply(c, result{mediaType: mediaType, body: drawn.Bytes, key: key})
+	q := question(c)
+	q.ID, q.CourseIDs = answerID(key, mediaType), []string{courseID}
+	s.answer(c, q, func(ctx context.Context) (result, error) {
+		drawn, err := s.engine.Picture(ctx, asked)
+		if err != nil {
+			return result{}, err
+		}
+		return result{mediaType: mediaType, body: drawn.Bytes, key: key}, nil
+	})
 }
 
 // pictureInstead decides whether a call that answers JSON is to answer a picture. It fails
@@ -112,15 +115,17 @@ func answerPicture[Request any](s *server, c *gin.Context, kind, mediaType strin
 		return
 	}
 	look := params.look(mediaType)
-	drawn, err := draw(c.Request.Context(), &request, look)
+	q, err := questionOf(c, mediaType, "picture/"+kind, request, look)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	key, err := requestKey("picture/"+kind, request, look)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	reply(c, result{mediaType: mediaType, body: drawn.Bytes, key: key})
+	s.answer(c, q, func(ctx context.Context) (result, error) {
+		drawn, err := draw(ctx, &request, look)
+		if err != nil {
+			return result{}, err
+		}
+		key, err := requestKey("picture/"+kind, request, look)
+		return result{mediaType: mediaType, body: drawn.Bytes, key: key}, err
+	})
 }

@@ -17,7 +17,9 @@ import (
 // result is a computed answer on its way to the caller.
 type result struct {
 	mediaType string
-	body      []byte
+	// filename is what to call the body where it is kept, "" for no name.
+	filename string
+	body     []byte
 	// key names everything that the body depends on beside the engine's version.
 	key string
 }
@@ -37,27 +39,16 @@ func jsonResult(v any, key string) (result, error) {
 // while the engine's version doesn't.
 const held = "private, max-age=3600"
 
-// reply sends a result with its entity tag, compressed where the caller takes it;
-// a GET whose tag the caller holds is answered 304.
-func reply(c *gin.Context, r result) { replyHeld(c, r, held) }
-
-// replyFresh is reply for what changes with the program: the caller asks each time whether
-// what it holds still is what is served.
+// replyFresh sends what changes with the program: the caller asks each time whether what it
+// holds still is what is served.
 func replyFresh(c *gin.Context, r result) { replyHeld(c, r, "no-cache") }
 
+// reply sends a result with its entity tag, compressed where the caller takes it.
+func reply(c *gin.Context, r result) { replyHeld(c, r, held) }
+
 func replyHeld(c *gin.Context, r result, cacheControl string) {
-	coding := ""
-	if len(r.body) >= minCompressed && r.mediaType != pngMediaType { // a PNG is compressed already
-		coding = negotiateCoding(c.GetHeader("Accept-Encoding"))
-	}
-	tag := entityTag(r, coding)
-	h := c.Writer.Header()
-	h.Set("ETag", tag)
-	h.Set("Vary", "Accept, Accept-Encoding")
-	h.Set("Cache-Control", cacheControl)
-	if c.Request.Method == http.MethodGet && tagMatches(c.GetHeader("If-None-Match"), tag) {
-		c.Status(http.StatusNotModified)
-		c.Writer.WriteHeaderNow()
+	coding := codingOf(c, r.mediaType, len(r.body))
+	if replyHeader(c, entityTag(answerID(r.key, r.mediaType), coding), cacheControl) {
 		return
 	}
 	body, err := compress(coding, r.body)
@@ -65,17 +56,54 @@ func replyHeld(c *gin.Context, r result, cacheControl string) {
 		writeProblem(c, &problem{kind: kindInternal, detail: "The answer couldn't be compressed."})
 		return
 	}
+	replyBody(c, r.mediaType, coding, body)
+}
+
+// codingOf is the coding in which a caller gets a body; "" for none.
+func codingOf(c *gin.Context, mediaType string, size int) string {
+	if size < minCompressed || mediaType == pngMediaType { // a PNG is compressed already
+		return ""
+	}
+	return negotiateCoding(c.GetHeader("Accept-Encoding"))
+}
+
+// replyHeader sets the header of a reply. It answers a GET whose tag the caller holds with 304,
+// and reports whether it has.
+func replyHeader(c *gin.Context, tag, cacheControl string) (answered bool) {
+	h := c.Writer.Header()
+	h.Set("ETag", tag)
+	h.Set("Vary", "Accept, Accept-Encoding")
+	h.Set("Cache-Control", cacheControl)
+	if c.Request.Method != http.MethodGet || !tagMatches(c.GetHeader("If-None-Match"), tag) {
+		return false
+	}
+	c.Status(http.StatusNotModified)
+	c.Writer.WriteHeaderNow()
+	return true
+}
+
+// replyBody sends a body that is in a coding.
+func replyBody(c *gin.Context, mediaType, coding string, body []byte) {
+	h := c.Writer.Header()
 	if coding != "" {
 		h.Set("Content-Encoding", coding)
 	}
 	h.Set("Content-Length", strconv.Itoa(len(body)))
-	c.Data(http.StatusOK, r.mediaType, body)
+	c.Data(http.StatusOK, mediaType, body)
 }
 
-// entityTag is strong: a digest of all that the bytes depend on.
-func entityTag(r result, coding string) string {
-	digest := sha256.Sum256([]byte(strings.Join([]string{analysis.EngineVersion, r.key, r.mediaType, coding}, "\x00")))
-	return `"` + hex.EncodeToString(digest[:16]) + `"`
+// answerID names the bytes of an answer: a digest of all that they depend on.
+func answerID(key, mediaType string) string {
+	digest := sha256.Sum256([]byte(strings.Join([]string{analysis.EngineVersion, key, mediaType}, "\x00")))
+	return hex.EncodeToString(digest[:16])
+}
+
+// entityTag is the strong tag of an answer in a coding.
+func entityTag(answerID, coding string) string {
+	if coding != "" {
+		answerID += "-" + coding
+	}
+	return `"` + answerID + `"`
 }
 
 // tagMatches reports whether an If-None-Match field names the tag (weak

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/gin-gonic/gin"
@@ -22,36 +23,43 @@ func (s *server) RunScenario(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	unhurried(c)
-	answer := func(progress func(done, of int)) (result, error) {
-		asked.Progress = progress
-		return s.answerScenario(c, asked, &request)
-	}
-	if mediaType == linesMediaType {
-		s.stream(c, answer)
+	q, err := questionOf(c, jsonMediaType, "scenario", request)
+	if err != nil {
+		s.fail(c, err)
 		return
 	}
-	r, err := answer(nil)
+	unhurried(c)
+	if mediaType == linesMediaType {
+		q.Request = "" // that led to a stream
+		s.stream(c, func(progress func(done, of int)) (*engine.Answer, error) {
+			asked.Progress = progress
+			return s.engine.AnswerAlone(c.Request.Context(), q, made(s.scenario(asked, request)))
+		})
+		return
+	}
+	a, err := s.engine.Answer(c.Request.Context(), q, made(s.scenario(asked, request)))
 	receivable(c)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	reply(c, r)
+	s.replyAnswer(c, a)
 }
 
-// answerScenario runs a scenario and encodes what it comes to.
-func (s *server) answerScenario(c *gin.Context, asked engine.ScenarioRequest, request *ScenarioRequest) (result, error) {
-	run, err := s.engine.Scenario(c.Request.Context(), asked)
-	if err != nil {
-		return result{}, err
+// scenario returns the work that runs a scenario and encodes what it comes to.
+func (s *server) scenario(asked engine.ScenarioRequest, request ScenarioRequest) func(context.Context) (result, error) {
+	return func(ctx context.Context) (result, error) {
+		run, err := s.engine.Scenario(ctx, asked)
+		if err != nil {
+			return result{}, err
+		}
+		request.Course = CourseReference{CourseID: &run.Course.ID}
+		key, err := requestKey("scenario", request)
+		if err != nil {
+			return result{}, err
+		}
+		return jsonResult(encodeScenario(run, asked, &request), key)
 	}
-	request.Course = CourseReference{CourseID: &run.Course.ID}
-	key, err := requestKey("scenario", request)
-	if err != nil {
-		return result{}, err
-	}
-	return jsonResult(encodeScenario(run, asked, request), key)
 }
 
 // decodeScenario reads a scenario's request.

@@ -86,7 +86,7 @@ func (s *server) routes(v *validator, bodies map[string]bodyTypes) (http.Handler
 		}
 		writeProblem(c, p)
 	})
-	calls := g.Group("", s.readBody, nameFormat(bodies), v.validate)
+	calls := g.Group("", s.readBody, s.recall, nameFormat(bodies), v.validate)
 	RegisterHandlersWithOptions(calls, s, GinServerOptions{
 		ErrorHandler: func(c *gin.Context, err error, _ int) {
 			writeProblem(c, &problem{kind: kindInvalidRequest, detail: clip(firstLine(err.Error()))})

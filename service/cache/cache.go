@@ -103,25 +103,41 @@ type silent struct{}
 // Printf implements the library's logger.
 func (silent) Printf(context.Context, string, ...any) {}
 
-// Get returns the value of a key. It waits at most some tens of milliseconds; a miss is all
-// that it says when Redis is away, slow, or holds something else.
-func (s *Shared) Get(ctx context.Context, key string) ([]byte, bool) {
+// GetAll returns the values of some keys, which it asks for in one trip, nil for each that is
+// missing. It waits at most some tens of milliseconds; a miss is all that it says when Redis is
+// away, slow, or holds something else.
+func (s *Shared) GetAll(ctx context.Context, keys ...string) [][]byte {
 	ctx, cancel := context.WithTimeout(ctx, readWait)
 	defer cancel()
+	trip := s.client.Pipeline()
+	asked := make([]*redis.StringCmd, len(keys))
+	for i, key := range keys {
+		asked[i] = trip.Get(ctx, key)
+	}
 	stop := s.meter.time(tripRead)
-	sealed, err := s.client.Get(ctx, key).Bytes()
+	_, _ = trip.Exec(ctx) // each command has its own error
 	stop()
+	values := make([][]byte, len(keys))
+	for i, key := range keys {
+		values[i] = s.opened(key, asked[i])
+	}
+	return values
+}
+
+// opened returns the value that was read of a key, nil for none.
+func (s *Shared) opened(key string, read *redis.StringCmd) []byte {
+	sealed, err := read.Bytes()
 	if err != nil {
 		s.meter.missed(err)
-		return nil, false
+		return nil
 	}
 	value, err := open(key, sealed)
 	if err != nil {
 		s.meter.lookups.WithLabelValues(foundForeign).Inc()
-		return nil, false
+		return nil
 	}
 	s.meter.lookups.WithLabelValues(foundHit).Inc()
-	return value, true
+	return value
 }
 
 // PutLater encodes and writes a value in the background, which keeps so many bytes of memory

@@ -50,15 +50,21 @@ func eventually(t *testing.T, what string, holds func() bool) {
 	}
 }
 
+// get returns the value of one key.
+func get(t *testing.T, s *Shared, key string) ([]byte, bool) {
+	value := s.GetAll(t.Context(), key)[0]
+	return value, value != nil
+}
+
 func TestWhatOneWritesAnotherReads(t *testing.T) {
 	server := redistest.Start(t)
 	one, other := opened(t, server.URL()), opened(t, server.URL())
-	if _, ok := other.Get(t.Context(), "parcours:a"); ok {
+	if _, ok := get(t, other, "parcours:a"); ok {
 		t.Fatal("a value out of nowhere")
 	}
 	value := string(bytes.Repeat([]byte("up and down "), 5000))
 	one.PutLater("parcours:a", 5, bytesOf(value))
-	eventually(t, "written", func() bool { got, ok := other.Get(t.Context(), "parcours:a"); return ok && string(got) == value })
+	eventually(t, "written", func() bool { got, ok := get(t, other, "parcours:a"); return ok && string(got) == value })
 	ttl := server.Client().TTL(t.Context(), "parcours:a").Val()
 	if ttl <= defaultTTL-time.Minute || ttl > defaultTTL {
 		t.Errorf("kept for %v", ttl)
@@ -82,8 +88,8 @@ func TestPassword(t *testing.T) {
 		t.Fatal(err)
 	}
 	knowing.PutLater("parcours:a", 5, bytesOf("value"))
-	eventually(t, "written", func() bool { got, ok := knowing.Get(t.Context(), "parcours:a"); return ok && string(got) == "value" })
-	if _, ok := opened(t, server.URL()).Get(t.Context(), "parcours:a"); ok {
+	eventually(t, "written", func() bool { got, ok := get(t, knowing, "parcours:a"); return ok && string(got) == "value" })
+	if _, ok := get(t, opened(t, server.URL()), "parcours:a"); ok {
 		t.Error("read without the password")
 	}
 }
@@ -108,7 +114,7 @@ func TestForeignValuesAreMisses(t *testing.T) {
 		foreign := func() float64 { return testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundForeign)) }
 		before := foreign()
 		eventually(t, name+" found", func() bool { // a busy machine may need more than one look
-			if got, ok := s.Get(t.Context(), "parcours:k"); ok {
+			if got, ok := get(t, s, "parcours:k"); ok {
 				t.Fatalf("%s: read as %q", name, got)
 			}
 			return foreign() == before+1
@@ -118,7 +124,7 @@ func TestForeignValuesAreMisses(t *testing.T) {
 		t.Error("values that aren't ours are no reason to leave Redis alone")
 	}
 	s.PutLater("parcours:k", 5, bytesOf("truth"))
-	eventually(t, "overwritten", func() bool { got, ok := s.Get(t.Context(), "parcours:k"); return ok && string(got) == "truth" })
+	eventually(t, "overwritten", func() bool { got, ok := get(t, s, "parcours:k"); return ok && string(got) == "truth" })
 }
 
 // A server that is full, or only reads, costs the values that it doesn't take and nothing
@@ -130,7 +136,7 @@ func TestServersThatRefuse(t *testing.T) {
 			server := redistest.Start(t, "--replica-serve-stale-data", "yes")
 			s, c := opened(t, server.URL()), server.Client()
 			s.PutLater("parcours:k", 5, bytesOf("truth"))
-			eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
+			eventually(t, "written", func() bool { _, ok := get(t, s, "parcours:k"); return ok })
 			set := func(value string) {
 				args := []any{"config", "set", setting[0], value}
 				if setting[0] == "replicaof" {
@@ -150,7 +156,7 @@ func TestServersThatRefuse(t *testing.T) {
 					return testutil.ToFloat64(s.meter.writes.WithLabelValues(writeRefused))+testutil.ToFloat64(s.meter.writes.WithLabelValues(writeDropped))+
 						testutil.ToFloat64(s.meter.writes.WithLabelValues(writeDone)) == float64(offered+1)
 				})
-				_, ok := s.Get(t.Context(), "parcours:new")
+				_, ok := get(t, s, "parcours:new")
 				return ok
 			}
 			for range 10 * tripAfter {
@@ -161,7 +167,7 @@ func TestServersThatRefuse(t *testing.T) {
 			if encoded > 2*tripAfter {
 				t.Errorf("%d of %d values were encoded for a server that refuses them", encoded, offered)
 			}
-			if _, ok := s.Get(t.Context(), "parcours:k"); !ok || s.Degraded() {
+			if _, ok := get(t, s, "parcours:k"); !ok || s.Degraded() {
 				t.Errorf("what it holds is read: %v; left alone: %v", ok, s.Degraded())
 			}
 			set(map[string]string{"maxmemory": "0", "replicaof": "no one"}[setting[0]])
@@ -176,7 +182,7 @@ func TestOtherKindsOfValues(t *testing.T) {
 	s := opened(t, server.URL())
 	server.Client().LPush(t.Context(), "parcours:k", "a")
 	for range 2 * tripAfter {
-		if _, ok := s.Get(t.Context(), "parcours:k"); ok {
+		if _, ok := get(t, s, "parcours:k"); ok {
 			t.Error("read a list")
 		}
 	}
@@ -184,7 +190,7 @@ func TestOtherKindsOfValues(t *testing.T) {
 		t.Errorf("%v counted, left alone: %v", n, s.Degraded())
 	}
 	s.PutLater("parcours:k", 5, bytesOf("truth"))
-	eventually(t, "overwritten", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
+	eventually(t, "overwritten", func() bool { _, ok := get(t, s, "parcours:k"); return ok })
 }
 
 // A server that is too slow for readers is left alone for as long as it is, though it answers
@@ -195,12 +201,12 @@ func TestSlowServersAreLeftAlone(t *testing.T) {
 	line := faultline.Start(t, server.Addr(), 1)
 	s := opened(t, "redis://"+line.Addr())
 	s.PutLater("parcours:k", 5, bytesOf("truth"))
-	eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
+	eventually(t, "written", func() bool { _, ok := get(t, s, "parcours:k"); return ok })
 	line.Set(faultline.Fault{Delay: 100 * time.Millisecond})
 	failed := func() float64 { return testutil.ToFloat64(s.meter.lookups.WithLabelValues(foundFailed)) }
 	before := failed()
 	for end := time.Now().Add(3 * probeEvery); time.Now().Before(end); {
-		if _, ok := s.Get(t.Context(), "parcours:k"); ok {
+		if _, ok := get(t, s, "parcours:k"); ok {
 			t.Fatal("read too late")
 		}
 	}
@@ -208,7 +214,7 @@ func TestSlowServersAreLeftAlone(t *testing.T) {
 		t.Errorf("%v callers waited, left alone: %v", n, s.Degraded())
 	}
 	line.Set(faultline.Fault{})
-	eventually(t, "used again", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok && !s.Degraded() })
+	eventually(t, "used again", func() bool { _, ok := get(t, s, "parcours:k"); return ok && !s.Degraded() })
 }
 
 // Redis that goes, stops silently, or was never there: callers hardly wait, after a few
@@ -223,12 +229,12 @@ func TestRedisGoesAndComesBack(t *testing.T) {
 			server := redistest.Start(t)
 			s := opened(t, server.URL())
 			s.PutLater("parcours:k", 5, bytesOf("truth"))
-			eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
+			eventually(t, "written", func() bool { _, ok := get(t, s, "parcours:k"); return ok })
 			fault.begin(server)
 			var longest time.Duration
 			for range tripAfter {
 				start := time.Now()
-				if _, ok := s.Get(t.Context(), "parcours:k"); ok {
+				if _, ok := get(t, s, "parcours:k"); ok {
 					t.Fatal("read from a dead server")
 				}
 				longest = max(longest, time.Since(start))
@@ -241,7 +247,7 @@ func TestRedisGoesAndComesBack(t *testing.T) {
 			// Beyond a probe's turn, as callers don't find out by waiting whether it is back.
 			before, callers := skipped(), 0.0
 			for end := time.Now().Add(2 * probeEvery); time.Now().Before(end); callers++ {
-				s.Get(t.Context(), "parcours:k")
+				get(t, s, "parcours:k")
 			}
 			s.PutLater("parcours:k", 5, bytesOf("truth"))
 			if got := skipped() - before; got != callers {
@@ -250,7 +256,7 @@ func TestRedisGoesAndComesBack(t *testing.T) {
 			fault.end(server)
 			eventually(t, "used again", func() bool { return !s.Degraded() })
 			s.PutLater("parcours:k", 5, bytesOf("truth"))
-			eventually(t, "cached again", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
+			eventually(t, "cached again", func() bool { _, ok := get(t, s, "parcours:k"); return ok })
 		})
 	}
 }
@@ -269,7 +275,7 @@ func TestCluster(t *testing.T) {
 	key := func(i int) string { return fmt.Sprint("parcours:", i) }
 	for i := range n {
 		s.PutLater(key(i), 5, bytesOf("truth"))
-		eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), key(i)); return ok })
+		eventually(t, "written", func() bool { _, ok := get(t, s, key(i)); return ok })
 	}
 	gone := int(servers[2].Client().DBSize(t.Context()).Val())
 	for _, server := range servers {
@@ -279,7 +285,7 @@ func TestCluster(t *testing.T) {
 	}
 	found := func() (found int) {
 		for i := range n {
-			if _, ok := s.Get(t.Context(), key(i)); ok {
+			if _, ok := get(t, s, key(i)); ok {
 				found++
 			}
 		}
@@ -308,11 +314,11 @@ func TestSentinel(t *testing.T) {
 	master, _, sentinel := redistest.StartSentinel(t)
 	s := opened(t, sentinel.URL()+"?master=main")
 	s.PutLater("parcours:k", 5, bytesOf("truth"))
-	eventually(t, "written", func() bool { _, ok := s.Get(t.Context(), "parcours:k"); return ok })
+	eventually(t, "written", func() bool { _, ok := get(t, s, "parcours:k"); return ok })
 	master.Kill()
 	eventually(t, "used again", func() bool {
 		s.PutLater("parcours:new", 5, bytesOf("truth"))
-		_, ok := s.Get(t.Context(), "parcours:new")
+		_, ok := get(t, s, "parcours:new")
 		return ok
 	})
 }
@@ -322,7 +328,7 @@ func TestCallersWhoLeaveDontSpeakForRedis(t *testing.T) {
 	gone, cancel := context.WithCancel(t.Context())
 	cancel()
 	for range 3 * tripAfter {
-		s.Get(gone, "parcours:k")
+		s.GetAll(gone, "parcours:k")
 	}
 	if s.Degraded() {
 		t.Error("callers who left were taken for a fault of Redis")

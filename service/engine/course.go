@@ -54,26 +54,34 @@ func (e *Engine) known(ctx context.Context, id string) (*Course, bool) {
 	if c, ok := e.courses.byID(id); ok {
 		return c, true
 	}
-	if e.shared == nil {
+	if t, ok := ctx.Value(tripKey{}).(*trip); ok && t.courses[id] != nil {
+		return t.courses[id], true
+	}
+	if !e.mayRead(ctx) {
 		return nil, false
 	}
-	data, ok := e.shared.Get(ctx, sharedKey(id))
-	if !ok {
-		return nil, false
+	c := e.take(id, e.shared.GetAll(ctx, sharedKey(id))[0])
+	return c, c != nil
+}
+
+// take keeps the course that another replica shared here; nil where there is none.
+func (e *Engine) take(id string, shared []byte) *Course {
+	if shared == nil {
+		return nil
 	}
 	defer e.meter.time(stageShared)()
-	c, err := decodeShared(id, data)
+	c, err := decodeShared(id, shared)
 	if err != nil {
-		return nil, false
+		return nil
 	}
 	e.courses.put(c)
-	return c, true
+	return c
 }
 
 // keep keeps a course here and shares it.
-func (e *Engine) keep(c *Course) {
+func (e *Engine) keep(ctx context.Context, c *Course) {
 	e.courses.put(c)
-	if e.shared != nil {
+	if e.mayWrite(ctx) {
 		e.shared.PutLater(sharedKey(c.ID), int(weigh(c)), func() ([]byte, error) { return encodeShared(c) })
 	}
 }
@@ -176,6 +184,6 @@ func (e *Engine) analysed(ctx context.Context, c *Course, made *course.Course, e
 	}
 	defer e.meter.time(stageTerrain)()
 	c.Course, c.Terrain = made, terrain.Analyse(made)
-	e.keep(c)
+	e.keep(ctx, c)
 	return c, nil
 }

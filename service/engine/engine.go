@@ -22,6 +22,8 @@ import (
 type Config struct {
 	// CacheBytes bounds the memory of cached courses; 0 for 256 MiB.
 	CacheBytes int64
+	// AnswerBytes bounds the memory of kept answers; 0 for 64 MiB.
+	AnswerBytes int64
 	// HeldBytes bounds the memory for what all callers together have sent and for what
 	// of it was decompressed; 0 for DefaultHeldBytes.
 	HeldBytes int64
@@ -41,8 +43,9 @@ type Config struct {
 }
 
 const (
-	defaultCacheBytes = 256 << 20
-	defaultQueueWait  = 2 * time.Second
+	defaultCacheBytes  = 256 << 20
+	defaultAnswerBytes = 64 << 20
+	defaultQueueWait   = 2 * time.Second
 )
 
 // Engine answers the use cases. It is safe for concurrent use; make it with New
@@ -53,7 +56,10 @@ type Engine struct {
 	shared  *cache.Shared
 	admit   *admission
 	meter   *meter
-	flights flights
+	flights flights[*Course]
+	// answers are what was replied, replies those that are being made.
+	answers *answerCache
+	replies flights[*Answer]
 	// held is the memory that claims hold, in bytes, heldMost the most of it.
 	held     atomic.Int64
 	heldMost int64
@@ -71,7 +77,8 @@ func New(cfg Config) (*Engine, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := m.register(cfg.Registerer, courses.bytes); err != nil {
+	answers, err := newAnswerCache(cfg.AnswerBytes)
+	if err != nil {
 		courses.close()
 		return nil, err
 	}
@@ -79,12 +86,14 @@ func New(cfg Config) (*Engine, error) {
 		heldMost: cfg.HeldBytes,
 		limits:   cfg.Limits,
 		courses:  courses,
+		answers:  answers,
 		shared:   cfg.Shared,
 		admit:    newAdmission(cfg.Workers, cfg.QueueWait, m),
 		meter:    m,
 	}
-	if err := e.showHeld(cfg.Registerer); err != nil {
+	if err := errors.Join(m.register(cfg.Registerer, courses.bytes, answers.bytes), e.showHeld(cfg.Registerer)); err != nil {
 		courses.close()
+		answers.close()
 		return nil, err
 	}
 	return e, nil
@@ -94,6 +103,9 @@ func New(cfg Config) (*Engine, error) {
 func (cfg Config) complete() (Config, error) {
 	if cfg.CacheBytes == 0 {
 		cfg.CacheBytes = defaultCacheBytes
+	}
+	if cfg.AnswerBytes == 0 {
+		cfg.AnswerBytes = defaultAnswerBytes
 	}
 	if cfg.HeldBytes == 0 {
 		cfg.HeldBytes = DefaultHeldBytes
@@ -108,6 +120,9 @@ func (cfg Config) complete() (Config, error) {
 	var faults []error
 	if cfg.CacheBytes < 0 {
 		faults = append(faults, errors.New("engine: the cache's size is negative"))
+	}
+	if cfg.AnswerBytes < 0 {
+		faults = append(faults, errors.New("engine: the memory for answers is negative"))
 	}
 	if cfg.HeldBytes < 0 {
 		faults = append(faults, errors.New("engine: the memory for what callers send is negative"))
@@ -128,6 +143,8 @@ func (e *Engine) Degraded() bool { return e.shared != nil && e.shared.Degraded()
 // Close waits for the computations that are still running and frees the cache. No
 // method may be called after it.
 func (e *Engine) Close() {
+	e.replies.running.Wait()
 	e.flights.running.Wait()
+	e.answers.close()
 	e.courses.close()
 }

@@ -50,6 +50,8 @@ type meter struct {
 	// plans counts plans, fellBack those of them that are no better than a constant
 	// power.
 	plans, fellBack prometheus.Counter
+	// answers are by where they came from.
+	answers *prometheus.CounterVec
 }
 
 func newMeter() *meter {
@@ -86,6 +88,12 @@ func newMeter() *meter {
 		plans:    counter("parcours_plans_total", "Plans that were made."),
 		fellBack: counter("parcours_plans_fell_back_total", "Plans for which nothing better than a constant power was found."),
 	}
+	m.answers = prometheus.NewCounterVec(prometheus.CounterOpts{
+		Name: "parcours_answers_total", Help: "Answers by where they came from: kept by this process, read from Redis, or made.",
+	}, []string{"from"})
+	for _, from := range []string{tierProcess, tierRedis, tierMade} {
+		m.answers.WithLabelValues(from)
+	}
 	for _, name := range []string{laneLight, laneHeavy} { // shown from the start
 		m.inflight.WithLabelValues(name)
 		m.waiting.WithLabelValues(name)
@@ -100,22 +108,32 @@ func newMeter() *meter {
 	return m
 }
 
-// register adds the metrics to r, where it isn't nil. cached returns the bytes in
-// the cache.
-func (m *meter) register(r prometheus.Registerer, cached func() uint64) error {
+// register adds the metrics to r, where it isn't nil. cached and kept return the bytes of
+// courses and of answers.
+func (m *meter) register(r prometheus.Registerer, cached, kept func() uint64) error {
 	if r == nil {
 		return nil
 	}
-	bytes := prometheus.NewGaugeFunc(prometheus.GaugeOpts{
-		Name: "parcours_cache_bytes", Help: "Estimated memory of the cached courses in bytes.",
-	}, func() float64 { return float64(cached()) })
-	for _, c := range []prometheus.Collector{m.seconds, m.hits, m.misses, m.evictions, m.workers, m.inflight, m.waiting, m.waits, m.busy, m.plans, m.fellBack, bytes} {
+	gauge := func(name, help string, value func() uint64) prometheus.Collector {
+		return prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: name, Help: help}, func() float64 { return float64(value()) })
+	}
+	for _, c := range []prometheus.Collector{
+		m.seconds, m.hits, m.misses, m.evictions, m.workers, m.inflight, m.waiting, m.waits, m.busy, m.plans, m.fellBack, m.answers,
+		gauge("parcours_cache_bytes", "Estimated memory of the cached courses in bytes.", cached),
+		gauge("parcours_answers_bytes", "Memory of the kept answers in bytes.", kept),
+	} {
 		if err := r.Register(c); err != nil {
 			return fmt.Errorf("engine: metrics: %w", err)
 		}
 	}
 	return nil
 }
+
+// Where answers come from.
+const tierProcess, tierRedis, tierMade = "process", "redis", "made"
+
+// answered counts an answer.
+func (m *meter) answered(from string) { m.answers.WithLabelValues(from).Inc() }
 
 // lookup counts a look into the cache.
 func (m *meter) lookup(found bool) {

@@ -10,7 +10,7 @@ import (
 
 // flights shares one computation among the callers that ask for the same. It goes on
 // while one of them waits for it.
-type flights struct {
+type flights[V any] struct {
 	group singleflight.Group
 	mu    sync.Mutex
 	// waiting holds the callers of each computation.
@@ -29,42 +29,43 @@ type waiters struct {
 // shared runs work once for all callers that come with the same key while it runs, on
 // a context that ends when none of them is left: so a first caller who gives up
 // doesn't fail the others, and what nobody waits for takes no worker.
-func (f *flights) shared(ctx context.Context, key string, work func(context.Context) (*Course, error)) (*Course, error) {
+func (f *flights[V]) shared(ctx context.Context, key string, work func(context.Context) (V, error)) (V, error) {
 	for {
-		c, err := f.join(ctx, key, work)
+		v, err := f.join(ctx, key, work)
 		if errors.Is(err, context.Canceled) && ctx.Err() == nil { // it was abandoned just before this caller came
 			continue
 		}
-		return c, err
+		return v, err
 	}
 }
 
 // join starts a computation, or waits for the one that runs.
-func (f *flights) join(ctx context.Context, key string, work func(context.Context) (*Course, error)) (*Course, error) {
+func (f *flights[V]) join(ctx context.Context, key string, work func(context.Context) (V, error)) (V, error) {
+	var none V
 	w := f.enter(ctx, key)
 	defer f.leave(key, w)
 	f.running.Add(1) // here, where the caller can't yet be gone: whoever closes waits for it
 	result := f.group.DoChan(key, func() (any, error) {
-		return guard(func() (*Course, error) { return work(w.ctx) })
+		return guard(func() (V, error) { return work(w.ctx) })
 	})
 	select {
 	case r := <-result:
 		f.running.Done()
 		if r.Err != nil {
-			return nil, r.Err
+			return none, r.Err
 		}
-		return r.Val.(*Course), nil
+		return r.Val.(V), nil
 	case <-ctx.Done():
 		go func() {
 			<-result
 			f.running.Done()
 		}()
-		return nil, ctx.Err()
+		return none, ctx.Err()
 	}
 }
 
 // enter counts a caller.
-func (f *flights) enter(ctx context.Context, key string) *waiters {
+func (f *flights[V]) enter(ctx context.Context, key string) *waiters {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	w, ok := f.waiting[key]
@@ -81,7 +82,7 @@ func (f *flights) enter(ctx context.Context, key string) *waiters {
 }
 
 // leave discounts a caller; the last one ends the computation's context.
-func (f *flights) leave(key string, w *waiters) {
+func (f *flights[V]) leave(key string, w *waiters) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if w.count--; w.count == 0 {
