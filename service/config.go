@@ -30,6 +30,7 @@ func (e *usageError) Error() string {
 type serveCommand struct {
 	Listen            string `default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on (${default})."`
 	CacheBytes        string `default:"268435456" placeholder:"BYTES" help:"Most memory of cached courses in bytes (${default})."`
+	AnswerBytes       string `default:"67108864" placeholder:"BYTES" help:"Most memory of kept answers in bytes (${default})."`
 	HeldBytes         string `default:"268435456" placeholder:"BYTES" help:"Most memory of what all callers have sent in bytes (${default})."`
 	RedisURL          string `default:"" name:"redis-url" placeholder:"URL,…" help:"Redis that replicas share their courses through: redis://host:port; several for a Cluster; with ?master=NAME, Sentinels."`
 	RedisPasswordFile string `default:"" placeholder:"FILE" help:"File that holds the password of Redis, where its URL doesn't."`
@@ -49,7 +50,7 @@ type serveCommand struct {
 // settings are a checked configuration.
 type settings struct {
 	listen                                                    string
-	cacheBytes, heldBytes                                     int64
+	cacheBytes, answerBytes, heldBytes                        int64
 	redisURLs                                                 []string
 	redisPassword                                             string
 	redisTTL                                                  time.Duration
@@ -64,6 +65,7 @@ type settings struct {
 // The bounds of the settings.
 const (
 	minCacheBytes, maxCacheBytes   = 1 << 20, 1 << 40
+	minAnswerBytes                 = 64 << 10
 	minHeldBytes, maxHeldBytes     = 192 << 20, 1 << 40 // at least the largest body, as sent and as decoded
 	maxWorkers                     = 4096
 	minHeaderBytes, maxHeaderBytes = 4 << 10, 1 << 20
@@ -78,6 +80,7 @@ func (c *serveCommand) check() (settings, error) {
 	s := settings{
 		listen:            r.address("listen", c.Listen),
 		cacheBytes:        r.integer("cache-bytes", c.CacheBytes, minCacheBytes, maxCacheBytes),
+		answerBytes:       r.integer("answer-bytes", c.AnswerBytes, minAnswerBytes, maxCacheBytes),
 		heldBytes:         r.integer("held-bytes", c.HeldBytes, minHeldBytes, maxHeldBytes),
 		redisPassword:     r.secret("redis-password-file", c.RedisPasswordFile),
 		redisTTL:          r.longDuration("redis-ttl", c.RedisTTL, time.Minute, maxTTL),

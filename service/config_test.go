@@ -31,7 +31,7 @@ func TestDefaults(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := settings{
-		listen: "127.0.0.1:8080", cacheBytes: 256 << 20, heldBytes: 256 << 20, workers: 0, queueWait: 2 * time.Second, logLevel: slog.LevelInfo,
+		listen: "127.0.0.1:8080", cacheBytes: 256 << 20, answerBytes: 64 << 20, heldBytes: 256 << 20, workers: 0, queueWait: 2 * time.Second, logLevel: slog.LevelInfo,
 		readHeaderTimeout: 5 * time.Second, readTimeout: time.Minute, writeTimeout: 2 * time.Minute, idleTimeout: 2 * time.Minute,
 		maxHeaderBytes: 64 << 10, stopDelay: 0, stopGrace: 30 * time.Second, redisTTL: 7 * 24 * time.Hour,
 	}
@@ -67,6 +67,7 @@ func TestFaults(t *testing.T) {
 	}{
 		{"--listen (PARCOURS_LISTEN)", func(c *serveCommand, v string) { c.Listen = v }, []string{"", "8080", "host", "host:port", "host:70000", "a:b:c"}, []string{":0", "[::1]:80", "host:8080"}},
 		{"--cache-bytes (PARCOURS_CACHE_BYTES)", func(c *serveCommand, v string) { c.CacheBytes = v }, []string{"", "many", "-1", "1048575", "1e9", "99999999999999999999"}, []string{"1048576", "1073741824"}},
+		{"--answer-bytes (PARCOURS_ANSWER_BYTES)", func(c *serveCommand, v string) { c.AnswerBytes = v }, []string{"", "65535"}, []string{"65536"}},
 		{"--workers (PARCOURS_WORKERS)", func(c *serveCommand, v string) { c.Workers = v }, []string{"-1", "1.5", "4097"}, []string{"0", "4096"}},
 		{"--queue-wait (PARCOURS_QUEUE_WAIT)", func(c *serveCommand, v string) { c.QueueWait = v }, []string{"2", "0s", "-1s", "25h"}, []string{"1ms", "24h"}},
 		{"--log-level (PARCOURS_LOG_LEVEL)", func(c *serveCommand, v string) { c.LogLevel = v }, []string{"", "loud"}, []string{"debug", "WARN", "error"}},

@@ -46,7 +46,7 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	}
 	eng, err := engine.New(engine.Config{
 		Shared:     shared,
-		CacheBytes: s.cacheBytes, HeldBytes: s.heldBytes, Workers: s.workers, QueueWait: s.queueWait, Registerer: registry,
+		CacheBytes: s.cacheBytes, AnswerBytes: s.answerBytes, HeldBytes: s.heldBytes, Workers: s.workers, QueueWait: s.queueWait, Registerer: registry,
 	})
 	if err != nil {
 		return err
