@@ -11,7 +11,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"parcours.example/analysis/wording"
 	"parcours.example/api/contract"
@@ -216,21 +215,6 @@ func TestAidsBoundaries(t *testing.T) {
 	}
 	w = h.send(t, request(http.MethodPost, "/v1/aids", "application/json", body(1, limits["aids"]+1)))
 	checkProblem(t, w, "too-many")
-}
-
-// FuzzAidsHandler sends any bytes as a request for aids.
-func FuzzAidsHandler(f *testing.F) {
-	for _, x := range calls(f)["placeAids"].exchanges {
-		f.Add([]byte(x.Body))
-	}
-	f.Add([]byte(`{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [0, 9, 3]}, "options": {"laps": 3, "reverse": true, "marks": [{"name": "Weir", "kind": "sprint", "at_m": 500}]}}, "riders": [{"mass_kg": 70}], "conditions": {"load_kg": 3}, "surfaces": [{"start_m": 5, "end_m": 9, "crr_factor": 3}], "effort": {"kind": "steps", "steps": [{"end_m": 100, "power_w": 300}, {"end_m": 700, "power_w": 90}]}, "aids": [{"drag_factor": 0.1, "mass_change_kg": 100, "wake_factor": 0.3, "duration_s": 600, "available_from": ["mark-1", "mark-1"]}], "at": {"start_m": 100, "end_m": 700}}`))
-	h := newHarness(f, engine.Config{CacheBytes: 4 << 20, QueueWait: time.Minute})
-	f.Fuzz(func(t *testing.T, body []byte) {
-		if manyLaps(body) {
-			return
-		}
-		noFault(t, h, request(http.MethodPost, "/v1/aids", "application/json", body))
-	})
 }
 
 // BenchmarkAids measures the whole call for one rider and one aid on a cached course.

@@ -39,7 +39,9 @@ type call struct {
 	method, path string
 	bodies       openapi3.Content
 	responses    *openapi3.Responses
-	exchanges    []exchange
+	// parameters are the names of those in the query.
+	parameters []string
+	exchanges  []exchange
 }
 
 // calls lists every operation.
@@ -53,6 +55,11 @@ func calls(t testing.TB) map[string]call {
 	for path, item := range doc.Paths.Map() {
 		for method, op := range item.Operations() {
 			c := call{method: method, path: path, responses: op.Responses}
+			for _, p := range op.Parameters {
+				if p.Value.In == openapi3.ParameterInQuery {
+					c.parameters = append(c.parameters, p.Value.Name)
+				}
+			}
 			if op.RequestBody != nil {
 				c.bodies = op.RequestBody.Value.Content
 			}

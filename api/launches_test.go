@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"parcours.example/api/contract"
 	"parcours.example/service/engine"
@@ -142,21 +141,6 @@ func TestLaunchBoundaries(t *testing.T) {
 			t.Errorf("%d riders to %d lines: limit %v, actual %v", c.riders, c.lines, p["limit"], p["actual"])
 		}
 	}
-}
-
-// FuzzLaunchesHandler sends any bytes as a request for launches.
-func FuzzLaunchesHandler(f *testing.F) {
-	for _, x := range calls(f)["launch"].exchanges {
-		f.Add([]byte(x.Body))
-	}
-	f.Add([]byte(`{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [0, 9, 3]}, "options": {"laps": 3, "reverse": true}}, "riders": [{"mass_kg": 70, "critical_power_w": 200, "w_prime_j": 9000, "max_power_w": 200, "recovery_law": "bartram_2018"}], "conditions": {"indoor": true, "load_kg": 3}, "surfaces": [{"start_m": 5, "end_m": 9, "crr_factor": 3}], "lines": [{"at": {"start_m": 100, "end_m": 700}, "approach_s": 40, "demand": 0.3, "position": 20, "shelter": 0, "w_balances_j": [0]}, {"at": {"climb_id": "climb-1", "pass": 2}}]}`))
-	h := newHarness(f, engine.Config{CacheBytes: 4 << 20, QueueWait: time.Minute})
-	f.Fuzz(func(t *testing.T, body []byte) {
-		if manyLaps(body) {
-			return
-		}
-		noFault(t, h, request(http.MethodPost, "/v1/launches", "application/json", body))
-	})
 }
 
 // BenchmarkLaunch measures the whole call for one rider and the sprint line of every lap of

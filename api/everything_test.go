@@ -1,0 +1,30 @@
+package api_test
+
+// everything holds, for each call with a request in JSON, one that has about every field: a
+// seed for what damages requests.
+var everything = map[string]string{
+	"assembleCourse": `{"marks": [{"name": "Mill", "lat_deg": 47, "lon_deg": 3, "heading_deg": 90}], "parts": [{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [5, 9, 5]}}, "from_m": 600, "to_m": 30, "reverse": true, "repeat": 3}]}`,
+	"brief": `{"course": {"profile": {"distance_m": [0, 300, 600, 900], "elevation_m": [0, 0, 40, 0]}, "options": {"laps": 2, "marks": [{"name": "Mill", "kind": "sprint", "at_m": 400}]}},
+		"riders": [{"name": "A", "mass_kg": 70, "critical_power_w": 300, "w_prime_j": 9000}, {"mass_kg": 90, "critical_power_w": 350, "w_prime_j": 30000}],
+		"setups": [{"mass_kg": 7}, {"name": "B", "cda_change_m2": 0.02}], "effort": {"kind": "power", "power_w": 250}, "max_chars": 500, "units": "imperial",
+		"questions": {"comparisons": {"ambitions": [{"at": {"mark_id": "mark-1"}}, {"name": "C", "at": {"at_m": 500}}], "changes": [{"from_index": 0, "to": "B", "at": {"start_m": 300, "end_m": 500}}]},
+			"launches": {"lines": [{"at": {"mark_id": "mark-1", "pass": 2}, "position": 5}]},
+			"aids": {"aids": [{"name": "D", "drag_factor": 0.7, "duration_s": 9, "available_from": ["mark-1"]}, {"wake_factor": 0, "duration_s": 5}], "at": {"at_m": 900}},
+			"scenarios": {"drawn": [{"name": "E", "count": 2, "team": "T"}], "contests": [{"name": "F", "scores": [{"by": "finish", "points": [2, 1]}]}], "rules": {"runs": 3}}}}`,
+	"compare": `{"course": {"profile": {"distance_m": [0, 300, 600, 900], "elevation_m": [0, 0, 40, 0]}, "options": {"marks": [{"name": "Weir", "kind": "sprint", "at_m": 400}]}}, "start_m": 10, "end_m": 890,
+		"riders": [{"mass_kg": 72}, {"mass_kg": 60, "critical_power_w": 260, "w_prime_j": 18000}], "conditions": {"shelter": 0.7, "indoor": true}, "surfaces": [{"start_m": 5, "end_m": 90, "crr_factor": 3}],
+		"setups": [{"name": "A", "mass_kg": 9.1, "cda_change_m2": -0.03}, {"name": "B", "mass_kg": 6.8}], "ambitions": [{"at": {"mark_id": "mark-1"}}, {"name": "C", "at": {"start_m": 300, "end_m": 600}}, {"at": {"finish": true}}],
+		"changes": [{"at": {"at_m": 300}, "from_index": 0, "to_index": 1, "standing_s": 10, "lost_shelter": {"distance_m": 150}}, {"at": {"at_m": 400}, "from": "A", "to": "B", "stops": false}],
+		"crossings": ["power_w", "gradient_pct"], "uncertainties": {"power_pct": 1}, "setup_uncertainties": {"crr": 0.0001}, "coverage_pct": 80, "effort": {"kind": "power", "power_w": 250}}`,
+	"fitRider":  `{"efforts": [{"duration_s": 86400, "power_w": 1}, {"duration_s": 1, "power_w": 4000, "weight": 1e-6}], "durations_s": [1], "powers_w": [1]}`,
+	"launch":    `{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [0, 9, 3]}, "options": {"laps": 3, "reverse": true}}, "riders": [{"mass_kg": 70, "critical_power_w": 200, "w_prime_j": 9000, "max_power_w": 200, "recovery_law": "bartram_2018"}], "conditions": {"indoor": true, "load_kg": 3}, "surfaces": [{"start_m": 5, "end_m": 9, "crr_factor": 3}], "lines": [{"at": {"start_m": 100, "end_m": 700}, "approach_s": 40, "demand": 0.3, "position": 20, "shelter": 0, "w_balances_j": [0]}, {"at": {"climb_id": "climb-1", "pass": 2}}]}`,
+	"placeAids": `{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [0, 9, 3]}, "options": {"laps": 3, "reverse": true, "marks": [{"name": "Weir", "kind": "sprint", "at_m": 500}]}}, "riders": [{"mass_kg": 70}], "conditions": {"load_kg": 3}, "surfaces": [{"start_m": 5, "end_m": 9, "crr_factor": 3}], "effort": {"kind": "steps", "steps": [{"end_m": 100, "power_w": 300}, {"end_m": 700, "power_w": 90}]}, "aids": [{"drag_factor": 0.1, "mass_change_kg": 100, "wake_factor": 0.3, "duration_s": 600, "available_from": ["mark-1", "mark-1"]}], "at": {"start_m": 100, "end_m": 700}}`,
+	"plan":      `{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [0, 9, 3]}, "options": {"laps": 3, "reverse": true}}, "riders": [{"mass_kg": 70, "critical_power_w": 200, "w_prime_j": 9000, "recovery_law": "bartram_2018"}], "start_m": 10, "end_m": 700, "conditions": {"indoor": true, "load_kg": 3}, "surfaces": [{"start_m": 5, "end_m": 9, "crr_factor": 3}], "bounds": {"min_power_w": 20, "max_power_w": 500, "change_w_per_s": 20}, "end_reserve_j": 900, "given_effort": {"kind": "steps", "steps": [{"end_m": 300, "power_w": 200}]}}`,
+	"predict":   `{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [0, 9, 3]}, "options": {"laps": 3, "reverse": true}}, "riders": [{"mass_kg": 70, "critical_power_w": 200, "w_prime_j": 9000, "recovery_law": "integral_2012"}], "start_m": 10, "end_m": 700, "conditions": {"indoor": true, "load_kg": 3}, "surfaces": [{"start_m": 5, "end_m": 9, "crr_factor": 3}], "effort": {"kind": "time", "time_s": 90}}`,
+	"runScenario": `{"course": {"profile": {"distance_m": [0, 300, 600, 900], "elevation_m": [0, 0, 40, 0]}, "options": {"laps": 3, "reverse": true, "marks": [{"name": "Mill", "at_m": 400}]}}, "start_m": 10, "end_m": 800, "conditions": {"indoor": true, "start_speed_mps": 9}, "surfaces": [{"start_m": 5, "end_m": 90, "crr_factor": 3}],
+			"riders": [{"name": "A", "mass_kg": 70, "critical_power_w": 300, "w_prime_j": 9000, "recovery_law": "bartram_2018", "orders": [{"do": "attack", "at": {"at_m": 200}}, {"do": "lead_out", "at": {"mark_id": "mark-1"}, "for_rider": "B 1"}]},
+				{"mass_kg": 90, "critical_power_w": 350, "w_prime_j": 30000, "max_power_w": 2000, "effort": {"kind": "time", "time_s": 90}, "orders": [{"do": "save", "at": {"climb_id": "climb-1"}}]}],
+			"drawn": [{"name": "B", "count": 2, "team": "T", "effort": {"kind": "best"}, "mass_kg": {"mean": 60, "sd": 20}}],
+			"contests": [{"name": "P", "best_of_team": 1, "scores": [{"by": "section_time", "at": {"start_m": 100, "end_m": 300}, "points": [2, 0.5]}, {"by": "crossing", "at": {"at_m": 500}, "points": [3]}]}],
+			"rules": {"runs": 3, "seed": 9, "step_s": 0.4, "abreast": 1.5, "echelons": true, "mishaps_per_h": 10, "mishap_s": 20, "vary_orders": false}}`,
+}
