@@ -18,6 +18,7 @@ require (
 	github.com/prometheus/common v0.72.0
 	github.com/pymaxion/geographiclib-go v1.1.0
 	github.com/redis/go-redis/v9 v9.23.0
+	github.com/rs/cors v1.11.1
 	github.com/tkrajina/gpxgo v1.4.0
 	github.com/yuin/goldmark v1.8.7
 	go.uber.org/goleak v1.3.0

@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/json"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"strconv"
@@ -13,8 +14,10 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3"
 
+	"parcours.example/api"
 	"parcours.example/internal/figures"
 	"parcours.example/service/engine"
+	"parcours.example/service/quota"
 )
 
 // exchange is an example in the contract: a request, and what it is answered.
@@ -29,6 +32,8 @@ type exchange struct {
 	BodyBytes int               `json:"body_bytes"`
 	Cached    string            `json:"cached"`
 	Busy      bool              `json:"busy"`
+	Keyed     bool              `json:"keyed"`
+	Exhausted bool              `json:"exhausted"`
 	Stopping  bool              `json:"stopping"`
 	Status    int               `json:"status"`
 	Problem   string            `json:"problem"`
@@ -194,7 +199,7 @@ func exchanged(t *testing.T, c call, x exchange) *httptest.ResponseRecorder {
 	if x.Busy {
 		cfg.QueueWait = 20 * time.Millisecond
 	}
-	h := newHarness(t, cfg)
+	h := newHarnessOf(t, cfg, x.callers(t))
 	h.stopping = x.Stopping
 	courseID := ""
 	if x.Cached != "" {
@@ -204,6 +209,26 @@ func exchanged(t *testing.T, c call, x exchange) *httptest.ResponseRecorder {
 		defer occupy(t, h)()
 	}
 	return h.send(t, x.request(t, c, courseID))
+}
+
+// callers says who may call in an exchange: everyone, those with a key, or those of an address
+// whose quota is used up.
+func (x exchange) callers(t *testing.T) api.Config {
+	t.Helper()
+	cfg := api.Config{Quotas: counter(t)}
+	switch {
+	case x.Keyed:
+		cfg.Keys = keyFile(t, quota.Limits{})
+	case x.Exhausted:
+		cfg.PerAddress = quota.MostCost
+		caller := httptest.NewRequest(http.MethodGet, "/", nil)
+		address, _, err := net.SplitHostPort(caller.RemoteAddr)
+		if err != nil {
+			t.Fatal(err)
+		}
+		cfg.Quotas.TakeHere(address+"/32", quota.Limits{PerMinute: quota.MostCost}, quota.MostCost)
+	}
+	return cfg
 }
 
 // request builds the example's request.

@@ -53,6 +53,12 @@ type harness struct {
 // newHarness starts a handler. Its engine ends with the test.
 func newHarness(t testing.TB, cfg engine.Config) *harness {
 	t.Helper()
+	return newHarnessOf(t, cfg, api.Config{})
+}
+
+// newHarnessOf is newHarness with a say in who may call.
+func newHarnessOf(t testing.TB, cfg engine.Config, callers api.Config) *harness {
+	t.Helper()
 	doc, err := loadDoc()
 	if err != nil {
 		t.Fatal(err)
@@ -67,10 +73,9 @@ func newHarness(t testing.TB, cfg engine.Config) *harness {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { h.engine.Close() })
-	h.handler, err = api.New(api.Config{
-		Engine: h.engine, Registry: registry, Ready: func() bool { return !h.stopping },
-		Logger: slog.New(slog.NewJSONHandler(h.log, nil)),
-	})
+	callers.Engine, callers.Registry, callers.Ready = h.engine, registry, func() bool { return !h.stopping }
+	callers.Logger = slog.New(slog.NewJSONHandler(h.log, nil))
+	h.handler, err = api.New(callers)
 	if err != nil {
 		t.Fatal(err)
 	}

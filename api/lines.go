@@ -61,7 +61,7 @@ func (l *lines) write(body []byte) {
 		h := l.c.Writer.Header()
 		h.Set("Content-Type", linesMediaType)
 		h.Set("Cache-Control", "no-store")
-		h.Set("Vary", "Accept")
+		h.Add("Vary", "Accept")
 		l.c.Status(http.StatusOK)
 	}
 	// Each line has its own time: a long stream isn't cut, and a caller who takes nothing

@@ -46,6 +46,11 @@ var (
 		"The file is of the right format, but breaks off or is broken at the place that `line` and `point` give.",
 		"Export the file again, or mend it at that place.",
 	}
+	kindKeyRequired = problemKind{
+		"key-required", http.StatusUnauthorized, "A key is needed",
+		"Whoever runs this service lets in those alone who send a key that it knows.",
+		"Send the key as `Authorization: Bearer KEY`, in one field, never in the address; ask whoever runs the service for one.",
+	}
 	kindNotFound = problemKind{
 		"not-found", http.StatusNotFound, "There is no such resource",
 		"Nothing answers at this address.",
@@ -156,6 +161,11 @@ var (
 		"None of the models fits these efforts; `errors` says of each kind of fit why. Most often there is one duration only, or a longer effort has as much power as a shorter one.",
 		"Give maximal efforts of three or more durations from 2 to 15 min, the longest at least twice the shortest, and leave out those that weren't maximal; check that durations are in seconds and powers in watts.",
 	}
+	kindQuotaExceeded = problemKind{
+		"quota-exceeded", http.StatusTooManyRequests, "The quota is used up",
+		"More was asked than the caller's quota for a minute or a day holds; `RateLimit-Policy` says what it is, `RateLimit` what is left of it.",
+		"Wait for as many seconds as Retry-After says. What was answered once needn't be asked again: send its `ETag` as If-None-Match, or keep it.",
+	}
 	kindBusy = problemKind{
 		"busy", http.StatusServiceUnavailable, "The service is busy",
 		"More work is waiting than can be done soon, or the service is stopping.",
@@ -171,11 +181,11 @@ var (
 // problemKinds lists every kind there is.
 func problemKinds() []problemKind {
 	return []problemKind{
-		kindMalformedRequest, kindInvalidRequest, kindNotTheFormat, kindMalformedFile, kindNotFound,
+		kindMalformedRequest, kindInvalidRequest, kindNotTheFormat, kindMalformedFile, kindKeyRequired, kindNotFound,
 		kindCourseNotCached, kindMethodNotAllowed, kindNotAcceptable, kindTooLarge, kindUnsupportedMediaType,
 		kindUnsupportedCoding, kindTooMany, kindValueOutOfRange, kindNoLine, kindNoSuchTrack,
 		kindTooShort, kindTooLong, kindTooManyNodes, kindAxisNotIncreasing, kindLapsDoNotClose, kindCutOutside, kindMarkOutside, kindPartsDoNotJoin,
-		kindNotComputable, kindCannotClimb, kindCapabilityUndetermined, kindBusy, kindInternal,
+		kindNotComputable, kindCannotClimb, kindCapabilityUndetermined, kindQuotaExceeded, kindBusy, kindInternal,
 	}
 }
 

@@ -32,6 +32,7 @@ type referenceCall struct {
 	Parameters                                []referenceField
 	Bodies                                    []referenceBody
 	Answers                                   []referenceAnswer
+	Cost                                      int64 // units of a caller's quota; 0 where none is needed
 }
 
 type referenceField struct {
@@ -89,6 +90,7 @@ func referenceOf(doc *openapi3.T) reference {
 
 func callOf(method, path string, op *openapi3.Operation) referenceCall {
 	call := referenceCall{ID: op.OperationID, Group: op.Tags[0], Method: method, Path: path, Summary: op.Summary, Description: paragraphs(op.Description), Example: exampleOf(method, path, op)}
+	call.Cost = costOf(op)
 	for _, p := range op.Parameters {
 		name := p.Value.Name
 		if p.Value.In != openapi3.ParameterInQuery {

@@ -72,7 +72,7 @@ func codingOf(c *gin.Context, mediaType string, size int) string {
 func replyHeader(c *gin.Context, tag, cacheControl string) (answered bool) {
 	h := c.Writer.Header()
 	h.Set("ETag", tag)
-	h.Set("Vary", "Accept, Accept-Encoding")
+	h.Add("Vary", "Accept, Accept-Encoding") // beside what another origin may add
 	h.Set("Cache-Control", cacheControl)
 	if c.Request.Method != http.MethodGet || !tagMatches(c.GetHeader("If-None-Match"), tag) {
 		return false

@@ -18,9 +18,12 @@ import (
 
 	parcours "parcours.example"
 	"parcours.example/service/engine"
+	"parcours.example/service/keys"
+	"parcours.example/service/quota"
 )
 
-// Config is what the handler needs. All fields are required.
+// Config is what the handler needs. All fields are required but the last, by which a service
+// is closed to some or opened to others.
 type Config struct {
 	Engine *engine.Engine
 	// Logger takes one record for each request, without bodies, coordinates or
@@ -30,6 +33,19 @@ type Config struct {
 	Registry *prometheus.Registry
 	// Ready reports whether the service takes work; false while it is stopping.
 	Ready func() bool
+
+	// Keys are those of the callers; nil lets everyone call.
+	Keys *keys.File
+	// Quotas counts calls. It is required with Keys and with PerAddress.
+	Quotas *quota.Counter
+	// PerAddress is the quota for a minute of each address, in units of cost, where there are
+	// no Keys; 0 for none.
+	PerAddress int64
+	// Origins are those whose pages may call from a browser, as CheckOrigin wants them.
+	Origins []string
+	// TrustedProxies are the addresses and networks of proxies whose X-Forwarded-For is
+	// believed.
+	TrustedProxies []string
 }
 
 // server holds what the handlers share.
@@ -62,20 +78,28 @@ func New(cfg Config) (http.Handler, error) {
 		return nil, fmt.Errorf("api: pages: %w", err)
 	}
 	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, ready: cfg.Ready, meter: meter, pages: pages}
-	return s.routes(&validator{router: router, paths: doc.Paths}, bodiesOf(doc))
+	gate, err := newGate(cfg, doc)
+	if err != nil {
+		return nil, fmt.Errorf("api: metrics: %w", err)
+	}
+	return s.routes(cfg, &validator{router: router, paths: doc.Paths}, gate, bodiesOf(doc))
 }
 
 // routes puts the handlers behind what every request goes through.
-func (s *server) routes(v *validator, bodies map[string]bodyTypes) (http.Handler, error) {
+func (s *server) routes(cfg Config, v *validator, gate *gate, bodies map[string]bodyTypes) (http.Handler, error) {
 	gin.SetMode(gin.ReleaseMode)
 	g := gin.New()
 	g.HandleMethodNotAllowed = true
 	g.RedirectTrailingSlash = false
 	g.ContextWithFallback = true
-	if err := g.SetTrustedProxies(nil); err != nil {
+	g.RemoteIPHeaders = []string{"X-Forwarded-For"}
+	if err := g.SetTrustedProxies(cfg.TrustedProxies); err != nil {
 		return nil, fmt.Errorf("api: %w", err)
 	}
 	g.Use(identify, s.observe, secure, s.recover)
+	if len(cfg.Origins) > 0 {
+		g.Use(otherOrigins(cfg.Origins))
+	}
 	g.NoRoute(func(c *gin.Context) {
 		writeProblem(c, notFound())
 	})
@@ -86,7 +110,7 @@ func (s *server) routes(v *validator, bodies map[string]bodyTypes) (http.Handler
 		}
 		writeProblem(c, p)
 	})
-	calls := g.Group("", s.readBody, s.recall, nameFormat(bodies), v.validate)
+	calls := g.Group("", gate.pass, s.readBody, s.recall, nameFormat(bodies), v.validate)
 	RegisterHandlersWithOptions(calls, s, GinServerOptions{
 		ErrorHandler: func(c *gin.Context, err error, _ int) {
 			writeProblem(c, &problem{kind: kindInvalidRequest, detail: clip(firstLine(err.Error()))})
@@ -114,10 +138,13 @@ func bodiesOf(doc *openapi3.T) map[string]bodyTypes {
 		if item.Post == nil || item.Post.RequestBody == nil {
 			continue
 		}
-		bodies[strings.NewReplacer("{", ":", "}", "").Replace(path)] = bodyTypesOf(item.Post.RequestBody.Value.Content)
+		bodies[routeOf(path)] = bodyTypesOf(item.Post.RequestBody.Value.Content)
 	}
 	return bodies
 }
+
+// routeOf writes a path of the contract as the router does.
+func routeOf(path string) string { return strings.NewReplacer("{", ":", "}", "").Replace(path) }
 
 // methodNotAllowed is the problem of an address that answers other methods.
 func methodNotAllowed(allowed string) *problem {

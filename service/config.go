@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"parcours.example/api"
 	"parcours.example/service/cache"
 )
 
@@ -35,6 +36,10 @@ type serveCommand struct {
 	RedisURL          string `default:"" name:"redis-url" placeholder:"URL,…" help:"Redis that replicas share their courses through: redis://host:port; several for a Cluster; with ?master=NAME, Sentinels."`
 	RedisPasswordFile string `default:"" placeholder:"FILE" help:"File that holds the password of Redis, where its URL doesn't."`
 	RedisTTL          string `default:"168h" name:"redis-ttl" placeholder:"DURATION" help:"How long a course stays in Redis (${default})."`
+	KeysFile          string `default:"" placeholder:"FILE" help:"File of the keys of those who may call, one on each line, as “keys new” prints them; taken anew when it changes. Left out, everyone may call."`
+	RatePerAddress    string `default:"0" placeholder:"UNITS" help:"Where there are no keys: what each address may ask in a minute, in the units that calls cost; 0 for no limit (${default}). Each replica counts on its own."`
+	TrustedProxies    string `default:"" placeholder:"NETWORK,…" help:"Addresses or networks of the proxies in front, like 10.0.0.0/8, whose X-Forwarded-For says where a call comes from, for --rate-per-address."`
+	CorsOrigins       string `default:"" placeholder:"ORIGIN,…" help:"Origins, like https://league.example, whose pages may call the service from a browser. Left out, none but its own."`
 	Workers           string `default:"0" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
 	QueueWait         string `default:"2s" placeholder:"DURATION" help:"How long a computation waits for a worker before 503 (${default})."`
 	LogLevel          string `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
@@ -54,6 +59,9 @@ type settings struct {
 	redisURLs                                                 []string
 	redisPassword                                             string
 	redisTTL                                                  time.Duration
+	keysFile                                                  string
+	ratePerAddress                                            int64
+	trustedProxies, corsOrigins                               []string
 	workers                                                   int
 	queueWait                                                 time.Duration
 	logLevel                                                  slog.Level
@@ -84,6 +92,10 @@ func (c *serveCommand) check() (settings, error) {
 		heldBytes:         r.integer("held-bytes", c.HeldBytes, minHeldBytes, maxHeldBytes),
 		redisPassword:     r.secret("redis-password-file", c.RedisPasswordFile),
 		redisTTL:          r.longDuration("redis-ttl", c.RedisTTL, time.Minute, maxTTL),
+		keysFile:          r.keysFile("keys-file", c.KeysFile),
+		ratePerAddress:    r.ratePerAddress("rate-per-address", c.RatePerAddress),
+		trustedProxies:    r.list("trusted-proxies", c.TrustedProxies, isNetwork, "addresses or networks like 10.0.0.0/8, apart by commas"),
+		corsOrigins:       r.list("cors-origins", c.CorsOrigins, api.CheckOrigin, "origins like https://league.example, apart by commas, each in full: with * any page that someone opens could call"),
 		workers:           int(r.integer("workers", c.Workers, 0, maxWorkers)),
 		queueWait:         r.duration("queue-wait", c.QueueWait, time.Millisecond),
 		logLevel:          r.level("log-level", c.LogLevel),
@@ -96,6 +108,7 @@ func (c *serveCommand) check() (settings, error) {
 		stopGrace:         r.duration("stop-grace", c.StopGrace, 0),
 	}
 	s.redisURLs = r.redisURLs("redis-url", c.RedisURL, s.redisPassword)
+	r.idle(s)
 	if len(r.faults) > 0 {
 		return settings{}, &usageError{faults: r.faults}
 	}

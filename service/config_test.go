@@ -134,6 +134,7 @@ func TestHelpNamesEverySetting(t *testing.T) {
 	}
 	for _, name := range []string{
 		"LISTEN", "CACHE_BYTES", "WORKERS", "QUEUE_WAIT", "LOG_LEVEL", "READ_HEADER_TIMEOUT", "READ_TIMEOUT",
+		"KEYS_FILE", "RATE_PER_ADDRESS", "TRUSTED_PROXIES", "CORS_ORIGINS",
 		"WRITE_TIMEOUT", "IDLE_TIMEOUT", "MAX_HEADER_BYTES", "STOP_DELAY", "STOP_GRACE",
 	} {
 		if !strings.Contains(stdout.String(), "$PARCOURS_"+name) {

@@ -1,6 +1,6 @@
 // Command service is Parcours' server. Without a command it serves HTTP; `brief`
 // prints the write-up of one course file without a server, `health` asks a server whether
-// it is ready.
+// it is ready, `keys new` makes a key for one who may call it.
 //
 // Exit codes: 0 done, 1 the work failed, 2 the command line or the configuration
 // is wrong.
@@ -31,6 +31,7 @@ type commands struct {
 	Serve  serveCommand  `cmd:"" default:"withargs" help:"Serve HTTP (the default)."`
 	Brief  briefCommand  `cmd:"" help:"Print the brief of a course file, without a server."`
 	Health healthCommand `cmd:"" help:"Ask the server whether it is ready; exit code 0 if it is."`
+	Keys   keysCommand   `cmd:"" help:"Keys of those who may call the server."`
 }
 
 func main() {

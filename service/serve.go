@@ -52,9 +52,16 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 		return err
 	}
 	var stopping atomic.Bool
-	handler, err := api.New(api.Config{
+	cfg := api.Config{
 		Engine: eng, Logger: logger, Registry: registry, Ready: func() bool { return !stopping.Load() },
-	})
+		PerAddress: s.ratePerAddress, TrustedProxies: s.trustedProxies, Origins: s.corsOrigins,
+	}
+	unwatch, err := openGate(&cfg, s, shared)
+	if err != nil {
+		return err
+	}
+	defer unwatch()
+	handler, err := api.New(cfg)
 	if err != nil {
 		return err
 	}

@@ -4443,11 +4443,17 @@ type UnitsParameter = Units
 // BadRequest RFC 9457.
 type BadRequest = Problem
 
+// KeyRequired RFC 9457.
+type KeyRequired = Problem
+
 // NotAcceptable RFC 9457.
 type NotAcceptable = Problem
 
 // NotFound RFC 9457.
 type NotFound = Problem
+
+// QuotaExceeded RFC 9457.
+type QuotaExceeded = Problem
 
 // TooLarge RFC 9457.
 type TooLarge = Problem

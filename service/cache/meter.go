@@ -32,7 +32,7 @@ type meter struct {
 }
 
 // What a trip to Redis is for.
-const tripRead, tripWrite = "read", "write"
+const tripRead, tripWrite, tripScript = "read", "write", "script"
 
 func newMeter() *meter {
 	m := &meter{
@@ -53,7 +53,7 @@ func newMeter() *meter {
 	for _, outcome := range []string{writeDone, writeFailed, writeRefused, writeDropped} {
 		m.writes.WithLabelValues(outcome)
 	}
-	for _, operation := range []string{tripRead, tripWrite} {
+	for _, operation := range []string{tripRead, tripWrite, tripScript} {
 		m.seconds.WithLabelValues(operation)
 	}
 	return m

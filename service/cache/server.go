@@ -94,7 +94,7 @@ type probing struct{}
 // handshakes, nor a probe.
 func watched(ctx context.Context, cmd redis.Cmder) bool {
 	switch cmd.Name() {
-	case "get", "set", "cluster":
+	case "get", "set", "eval", "evalsha", "cluster":
 		return ctx.Value(probing{}) == nil
 	}
 	return false
@@ -158,13 +158,14 @@ func usable(ctx context.Context, c *redis.Client) bool {
 const probeKey = "parcours:probe"
 
 // answers reports whether an error is an answer of a server that is working: a key that
-// isn't there or holds something else, a value that is refused, another server's name.
+// isn't there or holds something else, a value that is refused, a script that isn't known yet,
+// another server's name.
 func answers(err error) bool {
 	if err == nil || errors.Is(err, redis.Nil) {
 		return true
 	}
 	switch code := replyCode(err); code {
-	case codeWrongType, "MOVED", "ASK", "TRYAGAIN":
+	case codeWrongType, "NOSCRIPT", "MOVED", "ASK", "TRYAGAIN":
 		return true
 	default:
 		return refuses(code)
