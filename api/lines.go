@@ -35,6 +35,8 @@ type lines struct {
 	c *gin.Context
 	// started is whether the reply's header is sent.
 	started bool
+	// broken is whether a line couldn't be written: then nothing more is, above all no end.
+	broken bool
 }
 
 // send writes a line and sends it off. A caller who doesn't receive it has left, which
@@ -56,6 +58,9 @@ func (l *lines) sendRaw(name string, value []byte) {
 }
 
 func (l *lines) write(body []byte) {
+	if l.broken {
+		return
+	}
 	if !l.started {
 		l.started = true
 		h := l.c.Writer.Header()
@@ -67,9 +72,11 @@ func (l *lines) write(body []byte) {
 	// Each line has its own time: a long stream isn't cut, and a caller who takes nothing
 	// holds nobody up for long.
 	receivable(l.c)
-	if _, err := l.c.Writer.Write(append(body, '\n')); err == nil {
-		l.c.Writer.Flush()
+	if _, err := l.c.Writer.Write(append(body, '\n')); err != nil {
+		l.broken = true
+		return
 	}
+	l.c.Writer.Flush()
 }
 
 // stream answers with the lines of a computation: how far it is, as it tells, then its
