@@ -35,6 +35,8 @@ type Line struct {
 	mu     sync.Mutex
 	fault  Fault
 	change chan struct{}
+	// cutAt counts down the replies to the one that is cut; 0 for none.
+	cutAt int
 	random *rand.Rand
 	// ends are the two ends of each connection.
 	ends map[net.Conn]net.Conn
@@ -73,6 +75,32 @@ func (l *Line) Set(f Fault) {
 	l.fault = f
 	close(l.change)
 	l.change = make(chan struct{})
+}
+
+// CutNth resets the connection of the nth reply from now on, on whichever connection, in its
+// middle; the others pass. It takes the place of an earlier one.
+func (l *Line) CutNth(n int) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.cutAt = n
+}
+
+// HasCut reports whether the reply of CutNth has come.
+func (l *Line) HasCut() bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.cutAt == 0
+}
+
+// cuts reports whether a reply is to be cut.
+func (l *Line) cuts(f Fault) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.cutAt > 0 {
+		l.cutAt--
+		return f.Cut || l.cutAt == 0
+	}
+	return f.Cut
 }
 
 // now returns the fault and what is closed when it ends.
@@ -148,7 +176,7 @@ func (l *Line) carry(to, from net.Conn, replies bool) {
 // pass lets some bytes through; false when the connection is over.
 func (l *Line) pass(to net.Conn, part []byte, replies bool) bool {
 	f := l.unstalled()
-	if f.Cut && replies {
+	if replies && l.cuts(f) {
 		_, _ = to.Write(part[:len(part)/2])
 		reset(to)
 		return false

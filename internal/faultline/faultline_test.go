@@ -73,6 +73,13 @@ func TestFaults(t *testing.T) {
 	if got, err := said(t, l, "up and down", patience); got != "up and" || err == nil || errors.Is(err, io.EOF) {
 		t.Errorf("cut: %q, %v", got, err)
 	}
+	l.Set(Fault{})
+	l.CutNth(2)
+	for i, want := range []string{"up\n", "u", "up\n"} {
+		if got, err := said(t, l, "up", patience); got != want || (err == nil) != (want == "up\n") || l.HasCut() != (i > 0) {
+			t.Errorf("reply %d: %q, %v, cut %v", i+1, got, err, l.HasCut())
+		}
+	}
 	l.Set(Fault{Stall: true})
 	if got, err := said(t, l, "up", 50*time.Millisecond); got != "" || !errors.Is(err, os.ErrDeadlineExceeded) {
 		t.Errorf("stalled: %q, %v", got, err)
