@@ -14,9 +14,10 @@ import (
 
 // guardJSON checks what a schema can't see and what decoders let pass: that the
 // body is exactly one JSON value in UTF-8, no deeper than engine.MostJSONDepth, without a
-// name twice in one object. It runs before any schema, so that hostile nesting never
-// reaches one. It returns the lists that are too long to be looked at item by item.
-func guardJSON(body []byte) ([]longList, *problem) {
+// name twice in one object, or more or longer names than the limits. It runs before any
+// schema, so that hostile nesting never reaches one. It returns what it saw: the lists that
+// are too long to be looked at item by item, and how many values there are beside them.
+func guardJSON(body []byte) (*jsonScan, *problem) {
 	if !utf8.Valid(body) {
 		return nil, malformedJSON(nil, "it isn't in UTF-8", "not-utf8")
 	}
@@ -33,7 +34,7 @@ func guardJSON(body []byte) ([]longList, *problem) {
 	if err != nil {
 		return nil, s.syntaxProblem(err, body[:end])
 	}
-	return s.long, nil
+	return &s, nil
 }
 
 // syntaxProblem says what broke the syntax, on which line and in which value.
@@ -57,6 +58,8 @@ type frame struct {
 	keys []string
 	many map[string]bool
 	key  string
+	// names counts them.
+	names int
 	// index counts the commas.
 	index int
 	// wantKey holds in an object in front of a key.
@@ -71,6 +74,8 @@ type jsonScan struct {
 	long  []longList
 	// inTail counts the arrays around the place whose tail has begun.
 	inTail int
+	// values counts, roughly, those outside the tails.
+	values int
 }
 
 // scan walks over the bytes; it stops at the first fault.
@@ -80,8 +85,8 @@ func (s *jsonScan) scan(body []byte) *problem {
 		case '"':
 			end := stringEnd(body, i)
 			if top := s.top(); top != nil && top.wantKey && end <= len(body) {
-				if !top.take(unquoted(body[i:end])) {
-					return malformedJSON(s.stack, "the name stands twice in one object", "duplicate-name")
+				if p := s.name(top, body[i:end]); p != nil {
+					return p
 				}
 			}
 			i = end - 1
@@ -101,6 +106,20 @@ func (s *jsonScan) scan(body []byte) *problem {
 	return nil
 }
 
+// name takes a quoted name of the innermost object.
+func (s *jsonScan) name(top *frame, quoted []byte) *problem {
+	if len(quoted)-2 > engine.MostJSONNameBytes {
+		return malformedJSON(s.stack, "a name is longer than "+strconv.Itoa(engine.MostJSONNameBytes)+" bytes", "name-too-long")
+	}
+	if top.names++; top.names > engine.MostJSONNames {
+		return malformedJSON(s.stack[:len(s.stack)-1], "an object has more than "+strconv.Itoa(engine.MostJSONNames)+" names", "too-many-names")
+	}
+	if !top.take(unquoted(quoted)) {
+		return malformedJSON(s.stack, "the name stands twice in one object", "duplicate-name")
+	}
+	return nil
+}
+
 // top returns the innermost frame, nil outside all.
 func (s *jsonScan) top() *frame {
 	if len(s.stack) == 0 {
@@ -111,6 +130,9 @@ func (s *jsonScan) top() *frame {
 
 // push enters an object or an array; it uses the memory of the one before again.
 func (s *jsonScan) push(object bool) {
+	if s.inTail == 0 {
+		s.values++
+	}
 	var keys []string
 	if n := len(s.stack); n < cap(s.stack) {
 		keys = s.stack[: n+1 : cap(s.stack)][n].keys[:0]
@@ -137,6 +159,9 @@ func (s *jsonScan) pop(i int) {
 
 // comma ends an element at position i.
 func (s *jsonScan) comma(top *frame, i int) {
+	if s.inTail == 0 {
+		s.values++
+	}
 	top.index++
 	top.wantKey = top.object
 	if !top.object && top.index == maxItemsSeen {

@@ -43,7 +43,8 @@ func codedLimits() map[string]int {
 	return map[string]int{
 		"header_bytes": engine.MostHeaderBytes, "body_bytes": engine.MostBodyBytes, "decoded_bytes": f.Bytes,
 		"packed_free_bytes": track.PlentifulBytes, "packed_ratio": track.MostPacked, "zstd_window_bytes": engine.MostWindowBytes,
-		"codings": engine.MostCodings, "held_bytes": engine.DefaultHeldBytes, "json_depth": engine.MostJSONDepth, "errors": engine.MostFaults,
+		"codings": engine.MostCodings, "held_bytes": engine.DefaultHeldBytes, "json_depth": engine.MostJSONDepth,
+		"json_names": engine.MostJSONNames, "json_name_bytes": engine.MostJSONNameBytes, "json_values": engine.MostJSONValues, "errors": engine.MostFaults,
 		"points": f.Points, "marks": f.Marks, "xml_depth": f.Depth, "xml_elements": f.Elements, "file_parts": f.Parts, "name_runes": f.NameRunes,
 		"course_m": course.LongestM, "course_nodes": course.MostNodes, "profile_samples": e.ProfileSamples,
 		"riders": engine.MostRiders, "predictions": e.Predictions, "splits": e.Splits, "trace_samples": e.Samples, "picture_rides": picture.MostRides,
@@ -96,6 +97,16 @@ func TestLimitsStandInTheContract(t *testing.T) {
 			schema, property, _ := strings.Cut(place, ".")
 			if bound := upperBound(doc.Components.Schemas[schema], property); bound != float64(stated[name]) {
 				t.Errorf("%s: x-limits say %d, %s %v", name, stated[name], place, bound)
+			}
+		}
+	}
+	for name, schema := range doc.Components.Schemas {
+		if n := len(schema.Value.Properties); n > stated["json_names"] {
+			t.Errorf("%s has %d properties", name, n)
+		}
+		for property := range schema.Value.Properties {
+			if len(property) > stated["json_name_bytes"] {
+				t.Errorf("%s.%s is longer than names may be", name, property)
 			}
 		}
 	}

@@ -52,6 +52,10 @@ func TestFaultsOfJSON(t *testing.T) {
 		{"nothing", ``, "malformed-request", "", "syntax"},
 		{"a list alone", `[]`, "invalid-request", "", "wrong-type"},
 		{"too deep", `{"course": ` + strings.Repeat(`[`, 40) + strings.Repeat(`]`, 40) + `}`, "malformed-request", "", "too-deep"},
+		{"a long name", `{` + course + `, "` + strings.Repeat("x", 101) + `": 1, "riders": [{"mass_kg": 70}], ` + effort + `}`, "malformed-request", "#/course", "name-too-long"},
+		{"many names", `{"riders": [{"mass_kg": 70` + manyNames(100) + `}], ` + course + `, ` + effort + `}`, "malformed-request", "#/riders/0", "too-many-names"},
+		{"as many names as may be", `{"riders": [{"mass_kg": 70` + manyNames(99) + `}], ` + course + `, ` + effort + `}`, "invalid-request", "#/riders/0/x0", "unknown"},
+		{"faults without end", `{` + course + `, "riders": [{"mass_kg": 70}], "setups": [` + strings.Repeat(`{"x": [`+strings.Repeat("1,", 290)+`1], "y": [`+strings.Repeat("1,", 290)+`1]},`, 19) + `{}], ` + effort + `}`, "invalid-request", "#/setups/0/x", "unknown"},
 		{"far too deep", strings.Repeat(`[`, 200_000), "malformed-request", "", ""},
 		{"not UTF-8", "{\"course\": \"\xff\"}", "malformed-request", "", "not-utf8"},
 		{"an unknown kind", `{` + course + `, "riders": [{"mass_kg": 70}], "effort": {"kind": "best-ever"}}`, "invalid-request", "#/effort/kind", "not-allowed"},
@@ -122,6 +126,15 @@ func TestFaultsOfParts(t *testing.T) {
 			}
 		})
 	}
+}
+
+// manyNames are members of an object.
+func manyNames(n int) string {
+	var b strings.Builder
+	for i := range n {
+		fmt.Fprintf(&b, `, "x%d": 1`, i)
+	}
+	return b.String()
 }
 
 // TestManyFaults demands that a request with many faults lists a bounded number and

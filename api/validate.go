@@ -77,21 +77,28 @@ func checkRequest(input *openapi3filter.RequestValidationInput, _ []byte) *probl
 
 // checkJSONRequest holds a request with a JSON body against the contract.
 func checkJSONRequest(input *openapi3filter.RequestValidationInput, body []byte) *problem {
-	long, p := guardJSON(body)
+	seen, p := guardJSON(body)
 	if p != nil {
 		return p
 	}
+	long := seen.long
 	schema := input.Route.Operation.RequestBody.Value.Content.Get(jsonMediaType).Schema.Value
 	if p := checkCounts(schema, long); p != nil {
 		return p
 	}
 	input.Options.ExcludeRequestBody = false
+	input.Options.MultiError = seen.values <= engine.MostJSONValues // or there may be a million faults
 	input.Request.Body = io.NopCloser(bytes.NewReader(shortened(body, long)))
 	err := openapi3filter.ValidateRequest(input.Request.Context(), input)
-	if rest := checkTails(schema, body, long); err != nil || rest != nil {
-		return contractProblem(err, rest)
+	rest := checkTails(schema, body, long)
+	if err == nil && rest == nil {
+		return nil
 	}
-	return nil
+	p = contractProblem(err, rest)
+	if !input.Options.MultiError {
+		p.detail += " Of a request as large as this not all faults are looked for."
+	}
+	return p
 }
 
 // checkParameters refuses query parameters that the contract doesn't have and

@@ -22,6 +22,12 @@ const (
 	MostWindowBytes = 8 << 20
 	// MostJSONDepth bounds how deep values of JSON may stand inside each other.
 	MostJSONDepth = 32
+	// MostJSONNames bounds the names in one object of JSON, MostJSONNameBytes each of them
+	// as it is written. The contract has far fewer and shorter ones.
+	MostJSONNames, MostJSONNameBytes = 100, 100
+	// MostJSONValues is how many values, those of long lists aside, a request may have for
+	// all its faults to be looked for; of a larger one the first is told.
+	MostJSONValues = 10_000
 	// MostFaults is how many faults of a request a problem lists.
 	MostFaults = 32
 	// DefaultHeldBytes is the budget of Config.HeldBytes.
