@@ -2,12 +2,15 @@ package api_test
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"net/http"
 	"net/http/httptest"
 	"os"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -133,6 +136,60 @@ func upperBound(of *openapi3.SchemaRef, property string) float64 {
 	return math.NaN()
 }
 
+// limitTests are the tests, by their files, of the limits that aren't bounds of schemas alone:
+// from both sides, exactly, where nothing else is said.
+var limitTests = map[string]string{
+	"header_bytes":      "service/serve_test.go TestHeaderLimit", // net/http allows itself 4 KiB and a line more
+	"body_bytes":        "api/limits_test.go TestFileBoundaries",
+	"codings":           "api/limits_test.go TestCodings",
+	"decoded_bytes":     "api/limits_test.go TestDecodedBoundaries",
+	"packed_free_bytes": "service/engine/unpack_test.go TestLayersEndAtTheirLimits",
+	"packed_ratio":      "service/engine/unpack_test.go TestLayersEndAtTheirLimits",
+	"zstd_window_bytes": "api/limits_test.go TestWindowBoundary",
+	"held_bytes":        "api/held_test.go TestBudget",
+	"json_depth":        "api/limits_test.go TestDepthBoundary",
+	"json_names":        "api/requests_test.go TestFaultsOfJSON",
+	"json_name_bytes":   "api/requests_test.go TestFaultsOfJSON",
+	"json_values":       "api/requests_test.go TestFaultsOfJSON", // which are about so many
+	"errors":            "api/requests_test.go TestManyFaults",
+	"points":            "api/limits_test.go TestFileBoundaries",
+	"marks":             "analysis/track/gpxlimits_test.go TestReadGPXLimits",
+	"xml_depth":         "analysis/track/gpxlimits_test.go TestReadGPXLimits",
+	"xml_elements":      "analysis/track/gpxlimits_test.go TestReadGPXLimits",
+	"file_parts":        "analysis/track/gpxlimits_test.go TestReadGPXLimits",
+	"course_m":          "analysis/course/length_test.go TestTooLongCoursesAreRefused",
+	"course_nodes":      "api/limits_test.go TestNodesBoundary",
+	"predictions":       "api/limits_test.go TestBoundaries",
+	"splits":            "service/engine/predict_test.go TestAnswersSizeIsLimited",
+	"trace_samples":     "service/engine/predict_test.go TestAnswersSizeIsLimited",
+	"picture_rides":     "service/engine/pictureride_test.go TestPictureOfRidesThatCantBe",
+	"plan_cost":         "api/limits_test.go TestPlanBoundaries",
+	"plan_samples":      "service/engine/plan_test.go TestPlansAreCountedByTheirCost",
+	"launches":          "service/engine/launch_test.go TestFaultsOfLaunches",
+	"aid_cost":          "api/aids_test.go TestAidsBoundaries",
+	"aid_passes":        "api/limits_test.go TestAidPassesBoundary",
+	"rider_steps":       "api/limits_test.go TestScenarioBoundaries",
+	"rider_lines":       "api/limits_test.go TestScenarioBoundaries",
+	"rider_orders":      "api/limits_test.go TestScenarioBoundaries",
+	"comparison_rides":  "api/comparisons_test.go TestComparisonsThatCannotBe",
+	"itinerary_rows":    "service/engine/itinerary_test.go TestItineraryRows", // from above
+}
+
+// unstatedTests demands a test of each limit that no schema states, and returns how many there
+// are none for.
+func unstatedTests(t *testing.T) int {
+	t.Helper()
+	missing := 0
+	for name := range contractLimits(t) {
+		file, test, _ := strings.Cut(limitTests[name], " ")
+		if schemaLimits[name] == "" && (file == "" || !bytes.Contains(readFile(t, file), []byte("func "+test+"("))) {
+			t.Errorf("%s: no test holds it", name)
+			missing++
+		}
+	}
+	return missing
+}
+
 // list writes n items, each made from its index.
 func list(n int, item func(i int) string) string {
 	items := make([]string, n)
@@ -248,6 +305,10 @@ func TestScenarioBoundaries(t *testing.T) {
 		"orders": {func(n int) string {
 			return `{"course": {"profile": {"distance_m": [0, 160]}}, "rules": {"runs": 1}, "riders": [{"mass_kg": 70, "critical_power_w": 280, "w_prime_j": 18000, "orders": ` + list(n, sprint) + `}]}`
 		}, limits["orders"], engine.Limits{}},
+		"rider_orders": {func(n int) string { // one, on as many laps
+			return fmt.Sprintf(`{"course": {"profile": {"distance_m": [0, 160]}, "options": {"laps": %d, "marks": [{"name": "Mill", "at_m": 80}]}}, "rules": {"runs": 1},
+				"riders": [{"mass_kg": 70, "critical_power_w": 280, "w_prime_j": 18000, "orders": [{"do": "sprint", "at": {"mark_id": "mark-1"}}]}]}`, n)
+		}, limits["rider_orders"], engine.Limits{}},
 		"drawn": {func(n int) string {
 			return race(0, `"rules": {"runs": 1}, "drawn": `+list(n, func(i int) string { return fmt.Sprintf(`{"name": "%d", "count": 1}`, i) }))
 		}, limits["drawn"], engine.Limits{}},
@@ -336,6 +397,67 @@ func TestFileBoundaries(t *testing.T) {
 	p := checkProblem(t, h.send(t, request(http.MethodPost, "/v1/courses", "", padded(body+1))), "too-large")
 	if p["limit"] != float64(body) {
 		t.Errorf("limit %v", p["limit"])
+	}
+}
+
+// TestWindowBoundary demands the window of zstd that encoders of HTTP content keep to.
+func TestWindowBoundary(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	for extra, status := range map[byte]int{0: http.StatusOK, 1: http.StatusRequestEntityTooLarge} {
+		head := zstdFrame(23)
+		head[5] |= extra // the next larger window
+		file := points(2)
+		block := binary.LittleEndian.AppendUint32(nil, uint32(len(file))<<3|1)[:3] // the last one, as it is
+		r := request(http.MethodPost, "/v1/courses", "", slices.Concat(head, block, file))
+		r.Header.Set("Content-Encoding", "zstd")
+		w := h.send(t, r)
+		if w.Code != status {
+			t.Errorf("a window beyond by %d eighths: status %d: %.300s", extra, w.Code, w.Body)
+		}
+		if w.Code != http.StatusOK && checkProblem(t, w, "too-large")["limit"] != float64(contractLimits(t)["zstd_window_bytes"]) {
+			t.Errorf("%s", w.Body)
+		}
+	}
+}
+
+// TestNodesBoundary demands the limit of a course's nodes: a table ridden as laps. The
+// default run only goes beyond it.
+func TestNodesBoundary(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	limit := contractLimits(t)["course_nodes"]
+	body := func(samples, laps int) []byte {
+		return rideRequest(fmt.Sprintf(`{"profile": {"distance_m": %s}, "options": {"smoothing": "none", "laps": %d}}`,
+			list(samples, func(i int) string { return strconv.Itoa(i) }), laps), `[{"mass_kg": 70}]`, `"end_m": 100, "effort": {"kind": "power", "power_w": 200}`)
+	}
+	most := limit / 30
+	w := h.send(t, request(http.MethodPost, "/v1/predictions", "application/json", body(most, 31)))
+	if p := checkProblem(t, w, "too-many-nodes"); p["limit"] != float64(limit) || p["actual"] != float64(31*most) {
+		t.Errorf("limit %v, actual %v", p["limit"], p["actual"])
+	}
+	if os.Getenv("PARCOURS_FULL") == "" {
+		return
+	}
+	if w := h.send(t, request(http.MethodPost, "/v1/predictions", "application/json", body(most, 30))); w.Code != http.StatusOK {
+		t.Errorf("%d nodes: status %d: %.300s", limit, w.Code, w.Body)
+	}
+}
+
+// TestAidPassesBoundary demands the limit of passes that earn aids: marks times laps.
+func TestAidPassesBoundary(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	limit := contractLimits(t)["aid_passes"]
+	body := func(marks, laps int) []byte {
+		mark := func(i int) string { return fmt.Sprintf(`{"name": "%d", "at_m": %d}`, i, 5*i+5) }
+		id := func(i int) string { return fmt.Sprintf(`"mark-%d"`, i+1) }
+		return rideRequest(fmt.Sprintf(`{"profile": {"distance_m": [0, 120]}, "options": {"smoothing": "none", "laps": %d, "marks": %s}}`, laps, list(marks, mark)),
+			`[{"mass_kg": 70}]`, `"effort": {"kind": "power", "power_w": 200}, "aids": [{"drag_factor": 0.8, "duration_s": 5, "available_from": `+list(marks, id)+`}]`)
+	}
+	if w := h.send(t, request(http.MethodPost, "/v1/aids", "application/json", body(20, limit/20))); w.Code != http.StatusOK {
+		t.Errorf("%d passes: status %d: %.300s", limit, w.Code, w.Body)
+	}
+	w := h.send(t, request(http.MethodPost, "/v1/aids", "application/json", body(23, limit/23+1)))
+	if p := checkProblem(t, w, "too-many"); p["limit"] != float64(limit) || p["actual"] != float64(limit/23*23+23) {
+		t.Errorf("limit %v, actual %v", p["limit"], p["actual"])
 	}
 }
 

@@ -79,9 +79,14 @@ func checkTails(schema *openapi3.Schema, body []byte, long []longList) []contrac
 	return check.faults
 }
 
-// schemaAt follows the names of a pointer into a schema; nil where it leads nowhere.
+// schemaAt follows a pointer, through objects by their names and through the items of lists,
+// into a schema; nil where it leads nowhere.
 func schemaAt(s *openapi3.Schema, segments []string) *openapi3.Schema {
 	for _, name := range segments {
+		if s.Items != nil {
+			s = s.Items.Value
+			continue
+		}
 		property, known := s.Properties[name]
 		if !known {
 			return nil

@@ -194,7 +194,7 @@ var quotedName = regexp.MustCompile(`property "((?:[^"\\]|\\.)*)"`)
 var schemaCodes = map[string]string{
 	"nullable": "wrong-type", "required": "missing", "properties": "unknown", "additionalProperties": "unknown", "type": "wrong-type",
 	"minimum": "out-of-range", "maximum": "out-of-range", "enum": "not-allowed", "pattern": "bad-format", "format": "bad-format",
-	"minLength": "too-short", "maxLength": "too-long", "minItems": "too-few", "maxItems": "too-many", "uniqueItems": "repeated",
+	"minLength": "too-short", "maxLength": "too-long", "minItems": "too-few", "minProperties": "too-few", "maxItems": "too-many", "uniqueItems": "repeated",
 }
 
 // addSchemaFault adds one failed keyword.

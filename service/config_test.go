@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"parcours.example/service/engine"
 )
 
 // parse reads a command line as the server does.
@@ -33,7 +35,7 @@ func TestDefaults(t *testing.T) {
 	want := settings{
 		listen: "127.0.0.1:8080", cacheBytes: 256 << 20, answerBytes: 64 << 20, heldBytes: 256 << 20, workers: 0, queueWait: 2 * time.Second, logLevel: slog.LevelInfo,
 		readHeaderTimeout: 5 * time.Second, readTimeout: time.Minute, writeTimeout: 2 * time.Minute, idleTimeout: 2 * time.Minute,
-		maxHeaderBytes: 64 << 10, stopDelay: 0, stopGrace: 30 * time.Second, redisTTL: 7 * 24 * time.Hour,
+		maxHeaderBytes: engine.MostHeaderBytes, stopDelay: 0, stopGrace: 30 * time.Second, redisTTL: 7 * 24 * time.Hour,
 	}
 	if !reflect.DeepEqual(s, want) {
 		t.Errorf("%+v\nwant %+v", s, want)

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"parcours.example/internal/replica"
+	"parcours.example/service/engine"
 )
 
 func TestMain(m *testing.M) { os.Exit(replica.Main(m)) }
@@ -132,4 +133,29 @@ func (r *openRequest) finish() (status int, body string) {
 		r.t.Fatal(err)
 	}
 	return reply.StatusCode, string(content)
+}
+
+// TestHeaderLimit demands that a header of as many bytes as are taken is read, and a larger one
+// refused; net/http gives 4 KiB on top, and its buffer.
+func TestHeaderLimit(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds and runs the program")
+	}
+	p := replica.Start(t)
+	for extra, status := range map[int]int{0: http.StatusOK, 8 << 10: http.StatusRequestHeaderFieldsTooLarge} {
+		r, err := http.NewRequest(http.MethodGet, p.URL("/livez"), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		const others = 200 // the request's line and the fields that the client adds
+		r.Header.Set("Note", strings.Repeat("x", engine.MostHeaderBytes-others+extra))
+		reply, err := http.DefaultClient.Do(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		reply.Body.Close()
+		if reply.StatusCode != status {
+			t.Errorf("%d bytes beyond the limit: status %d, want %d", extra, reply.StatusCode, status)
+		}
+	}
 }
