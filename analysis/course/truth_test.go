@@ -136,8 +136,8 @@ func (p profile) sample(r *rand.Rand, spacing float64, n spoil) (s, z []float64,
 	return s, z, hole
 }
 
-// figures describe a profile, or what was made of it.
-type figures struct {
+// measured describes a profile, or what was made of it.
+type measured struct {
 	gradients []float64 // over the windows that count
 	max50     float64
 	ascent    float64
@@ -145,8 +145,8 @@ type figures struct {
 }
 
 // figuresOf measures z(s) given at increasing s.
-func figuresOf(s, z []float64, n spoil, hole [2]float64, prominence float64) figures {
-	var f figures
+func figuresOf(s, z []float64, n spoil, hole [2]float64, prominence float64) measured {
+	var f measured
 	length := s[len(s)-1]
 	fine := make([]float64, int(length)+1)
 	for i := range fine {
@@ -177,7 +177,7 @@ func figuresOf(s, z []float64, n spoil, hole [2]float64, prominence float64) fig
 // misses returns what exceeds its bound. What falls between the samples is not in the
 // file: the loss of the noise-free samples joined by straight lines is granted, as
 // are the ascent of a slow drift and what a dip hides.
-func (p profile) misses(got, want, joined figures, n spoil, hole [2]float64) []string {
+func (p profile) misses(got, want, joined measured, n spoil, hole [2]float64) []string {
 	var out []string
 	miss := func(what string, value, bound float64) {
 		if value > bound {
@@ -196,7 +196,7 @@ func (p profile) misses(got, want, joined figures, n spoil, hole [2]float64) []s
 	return out
 }
 
-func rmsePct(got, want figures) float64 {
+func rmsePct(got, want measured) float64 {
 	sum := 0.0
 	for i, g := range got.gradients {
 		sum += (g - want.gradients[i]) * (g - want.gradients[i])
