@@ -24,7 +24,7 @@ func (s *server) recall(c *gin.Context) {
 	}
 	key := requestDigest(c)
 	c.Set(requestKeyName, key)
-	if a, ok := s.engine.Recall(key); ok {
+	if a, ok := s.engine.Recall(c.Request.Context(), key); ok {
 		s.replyAnswer(c, a)
 		c.Abort()
 	}
@@ -112,7 +112,10 @@ func (s *server) replyAnswer(c *gin.Context, a *engine.Answer) {
 	if replyHeader(c, entityTag(a.ID, coding), held) {
 		return
 	}
-	a, err := s.engine.Coded(a, coding, func(body []byte) ([]byte, error) { return compress(coding, body) })
+	a, err := s.engine.Coded(a, coding, func(body []byte) ([]byte, error) {
+		defer step(c, "compress")()
+		return compress(coding, body)
+	})
 	if err != nil { // writing to memory doesn't fail
 		s.fail(c, err)
 		return
@@ -147,6 +150,6 @@ func answerJSON[Request any](s *server, c *gin.Context, kind string, work func(c
 		if err != nil {
 			return result{}, err
 		}
-		return jsonResult(answer, key)
+		return jsonResult(ctx, answer, key)
 	})
 }

@@ -61,7 +61,7 @@ func (s *server) Brief(c *gin.Context, params BriefParams) {
 		if err != nil {
 			return result{}, err
 		}
-		return briefAs(as, form, written, key)
+		return briefAs(ctx, as, form, written, key)
 	}))
 	if asking {
 		receivable(c)
@@ -74,7 +74,7 @@ func (s *server) Brief(c *gin.Context, params BriefParams) {
 }
 
 // briefAs writes a brief in the form that was asked for, with its whole media type.
-func briefAs(as, form string, written *engine.Brief, key string) (result, error) {
+func briefAs(ctx context.Context, as, form string, written *engine.Brief, key string) (result, error) {
 	switch as {
 	case csvMediaType:
 		return result{mediaType: form, filename: "itinerary-" + written.Course.ID[:8] + ".csv", body: written.Itinerary.CSV(), key: key}, nil
@@ -83,7 +83,7 @@ func briefAs(as, form string, written *engine.Brief, key string) (result, error)
 	case textMediaType:
 		return result{mediaType: form, body: []byte(written.Text), key: key}, nil
 	}
-	return jsonResult(EncodeBrief(written), key)
+	return jsonResult(ctx, EncodeBrief(written), key)
 }
 
 // decodeBrief reads a brief's request: a route file with everything else in the

@@ -40,7 +40,9 @@ func (s *server) readBody(c *gin.Context) {
 	claim := s.engine.Claim()
 	defer claim.Release()
 	sent := s.engine.Sent(http.MaxBytesReader(c.Writer, c.Request.Body, engine.MostBodyBytes))
+	end := step(c, "read body")
 	content, err := readDecoded(claim, sent, c.Request.Header.Values("Content-Encoding"))
+	end()
 	if err != nil {
 		writeProblem(c, bodyProblem(err))
 		return

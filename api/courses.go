@@ -107,6 +107,6 @@ func (s *server) answerCourse(c *gin.Context, q engine.Question, include []strin
 				doc.Geometry = encodeGeometry(analysed.Course)
 			}
 		}
-		return jsonResult(doc, courseKey(analysed.ID, include))
+		return jsonResult(ctx, doc, courseKey(analysed.ID, include))
 	})
 }

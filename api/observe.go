@@ -8,6 +8,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 	"github.com/prometheus/client_golang/prometheus"
+	"go.opentelemetry.io/otel/trace"
 )
 
 // statusClientGone is logged and counted where the caller left before the reply.
@@ -54,17 +55,26 @@ func (s *server) observe(c *gin.Context) {
 	defer s.meter.inflight.Dec()
 	c.Next()
 	elapsed := time.Since(start)
-	route, status := routeLabel(c), c.Writer.Status()
-	if c.Request.Context().Err() != nil && !c.Writer.Written() {
-		status = statusClientGone
-	}
-	method := methodLabel(c.Request.Method)
+	route, method, status := routeLabel(c), methodLabel(c.Request.Method), answeredStatus(c)
 	s.meter.requests.WithLabelValues(route, method, strconv.Itoa(status)).Inc()
 	s.meter.seconds.WithLabelValues(route, outcomeLabel(status)).Observe(elapsed.Seconds())
-	s.logger.LogAttrs(c.Request.Context(), requestLevel(route, status), "request",
+	record := []slog.Attr{
 		slog.String("route", route), slog.String("method", method),
 		slog.Int("status", status), slog.Int("bytes", max(c.Writer.Size(), 0)),
-		slog.Float64("ms", float64(elapsed.Microseconds())/1000), slog.String("request_id", requestID(c)))
+		slog.Float64("ms", float64(elapsed.Microseconds())/1000), slog.String("request_id", requestID(c)),
+	}
+	if traced := trace.SpanContextFromContext(c.Request.Context()); traced.IsSampled() {
+		record = append(record, slog.String("trace_id", traced.TraceID().String()))
+	}
+	s.logger.LogAttrs(c.Request.Context(), requestLevel(route, status), "request", record...)
+}
+
+// answeredStatus is the status that a request was answered with, or that its caller left.
+func answeredStatus(c *gin.Context) int {
+	if c.Request.Context().Err() != nil && !c.Writer.Written() {
+		return statusClientGone
+	}
+	return c.Writer.Status()
 }
 
 // requestLevel is the level of a request's record: an error where the service failed, a warning

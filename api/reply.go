@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -12,6 +13,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"parcours.example/analysis"
+	"parcours.example/service/span"
 )
 
 // result is a computed answer on its way to the caller.
@@ -25,7 +27,9 @@ type result struct {
 }
 
 // jsonResult encodes v.
-func jsonResult(v any, key string) (result, error) {
+func jsonResult(ctx context.Context, v any, key string) (result, error) {
+	_, encoding := span.Start(ctx, "encode")
+	defer encoding.End()
 	var b bytes.Buffer
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
@@ -89,6 +93,7 @@ func replyBody(c *gin.Context, mediaType, coding string, body []byte) {
 		h.Set("Content-Encoding", coding)
 	}
 	h.Set("Content-Length", strconv.Itoa(len(body)))
+	defer step(c, "write")()
 	c.Data(http.StatusOK, mediaType, body)
 }
 

@@ -58,7 +58,7 @@ func (s *server) scenario(asked engine.ScenarioRequest, request ScenarioRequest)
 		if err != nil {
 			return result{}, err
 		}
-		return jsonResult(encodeScenario(run, asked, &request), key)
+		return jsonResult(ctx, encodeScenario(run, asked, &request), key)
 	}
 }
 

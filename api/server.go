@@ -15,6 +15,7 @@ import (
 	"github.com/getkin/kin-openapi/routers/gorillamux"
 	"github.com/gin-gonic/gin"
 	"github.com/prometheus/client_golang/prometheus"
+	"go.opentelemetry.io/otel/trace"
 
 	parcours "parcours.example"
 	"parcours.example/service/engine"
@@ -22,8 +23,8 @@ import (
 	"parcours.example/service/quota"
 )
 
-// Config is what the handler needs. All fields are required but the last, by which a service
-// is closed to some or opened to others.
+// Config is what the handler needs. All fields are required but those below the gap, by which a
+// service is traced, and closed to some or opened to others.
 type Config struct {
 	Engine *engine.Engine
 	// Logger takes one record for each request, without bodies, coordinates or
@@ -34,6 +35,8 @@ type Config struct {
 	// Ready reports whether the service takes work; false while it is stopping.
 	Ready func() bool
 
+	// Tracer makes the spans of requests; nil for none.
+	Tracer trace.Tracer
 	// Keys are those of the callers; nil lets everyone call.
 	Keys *keys.File
 	// Quotas counts calls. It is required with Keys and with PerAddress.
@@ -55,6 +58,7 @@ type server struct {
 	registry *prometheus.Registry
 	ready    func() bool
 	meter    *meter
+	tracer   trace.Tracer
 	pages    pages
 }
 
@@ -77,7 +81,7 @@ func New(cfg Config) (http.Handler, error) {
 	if err != nil {
 		return nil, fmt.Errorf("api: pages: %w", err)
 	}
-	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, ready: cfg.Ready, meter: meter, pages: pages}
+	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, ready: cfg.Ready, meter: meter, tracer: cfg.Tracer, pages: pages}
 	gate, err := newGate(cfg, doc)
 	if err != nil {
 		return nil, fmt.Errorf("api: metrics: %w", err)
@@ -95,6 +99,9 @@ func (s *server) routes(cfg Config, v *validator, gate *gate, bodies map[string]
 	g.RemoteIPHeaders = []string{"X-Forwarded-For"}
 	if err := g.SetTrustedProxies(cfg.TrustedProxies); err != nil {
 		return nil, fmt.Errorf("api: %w", err)
+	}
+	if s.tracer != nil {
+		g.Use(s.trace)
 	}
 	g.Use(identify, s.observe, secure, s.recover)
 	if len(cfg.Origins) > 0 {

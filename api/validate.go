@@ -31,6 +31,7 @@ type validator struct {
 // validate is the middleware. Raw route files are checked by their readers; of
 // them only the media type and the parameters are checked here.
 func (v *validator) validate(c *gin.Context) {
+	defer step(c, "validate")()
 	route, params, err := v.router.FindRoute(c.Request)
 	if err != nil { // what gin takes for a route and the contract doesn't
 		writeProblem(c, v.unrouted(c.Request.URL.Path))

@@ -30,6 +30,7 @@ func (e *usageError) Error() string {
 // checked together, so that all faults are named at once.
 type serveCommand struct {
 	Listen            string `default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on (${default})."`
+	AdminListen       string `default:"" placeholder:"HOST:PORT" help:"Address for those who run the service: metrics, profiles, configuration. Left out, there is none."`
 	CacheBytes        string `default:"268435456" placeholder:"BYTES" help:"Most memory of cached courses in bytes (${default})."`
 	AnswerBytes       string `default:"67108864" placeholder:"BYTES" help:"Most memory of kept answers in bytes (${default})."`
 	HeldBytes         string `default:"268435456" placeholder:"BYTES" help:"Most memory of what all callers have sent in bytes (${default})."`
@@ -42,6 +43,8 @@ type serveCommand struct {
 	CorsOrigins       string `default:"" placeholder:"ORIGIN,…" help:"Origins, like https://league.example, whose pages may call the service from a browser. Left out, none but its own."`
 	Workers           string `default:"0" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
 	QueueWait         string `default:"2s" placeholder:"DURATION" help:"How long a computation waits for a worker before 503 (${default})."`
+	TraceEndpoint     string `default:"" placeholder:"URL" help:"Collector that takes traces by OTLP over HTTP, like http://collector:4318. Left out, there are none."`
+	TraceRatio        string `default:"1" placeholder:"RATIO" help:"Share of requests that are traced, from 0 to 1 (${default})."`
 	LogLevel          string `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
 	ReadHeaderTimeout string `default:"5s" placeholder:"DURATION" help:"Longest time to read a request's header (${default})."`
 	ReadTimeout       string `default:"60s" placeholder:"DURATION" help:"Longest time to read a request (${default})."`
@@ -54,7 +57,7 @@ type serveCommand struct {
 
 // settings are a checked configuration.
 type settings struct {
-	listen                                                    string
+	listen, adminListen                                       string
 	cacheBytes, answerBytes, heldBytes                        int64
 	redisURLs                                                 []string
 	redisPassword                                             string
@@ -64,10 +67,14 @@ type settings struct {
 	trustedProxies, corsOrigins                               []string
 	workers                                                   int
 	queueWait                                                 time.Duration
+	traceEndpoint                                             string
+	traceRatio                                                float64
 	logLevel                                                  slog.Level
 	readHeaderTimeout, readTimeout, writeTimeout, idleTimeout time.Duration
 	maxHeaderBytes                                            int
 	stopDelay, stopGrace                                      time.Duration
+	// shown are all settings by their flags, as they may be shown.
+	shown map[string]string
 }
 
 // The bounds of the settings.
@@ -87,6 +94,7 @@ func (c *serveCommand) check() (settings, error) {
 	r := &reader{}
 	s := settings{
 		listen:            r.address("listen", c.Listen),
+		adminListen:       r.adminAddress("admin-listen", c.AdminListen, c.Listen),
 		cacheBytes:        r.integer("cache-bytes", c.CacheBytes, minCacheBytes, maxCacheBytes),
 		answerBytes:       r.integer("answer-bytes", c.AnswerBytes, minAnswerBytes, maxCacheBytes),
 		heldBytes:         r.integer("held-bytes", c.HeldBytes, minHeldBytes, maxHeldBytes),
@@ -98,6 +106,8 @@ func (c *serveCommand) check() (settings, error) {
 		corsOrigins:       r.list("cors-origins", c.CorsOrigins, api.CheckOrigin, "origins like https://league.example, apart by commas, each in full: with * any page that someone opens could call"),
 		workers:           int(r.integer("workers", c.Workers, 0, maxWorkers)),
 		queueWait:         r.duration("queue-wait", c.QueueWait, time.Millisecond),
+		traceEndpoint:     r.traceEndpoint("trace-endpoint", c.TraceEndpoint),
+		traceRatio:        r.ratio("trace-ratio", c.TraceRatio),
 		logLevel:          r.level("log-level", c.LogLevel),
 		readHeaderTimeout: r.duration("read-header-timeout", c.ReadHeaderTimeout, time.Millisecond),
 		readTimeout:       r.duration("read-timeout", c.ReadTimeout, time.Millisecond),
@@ -106,6 +116,7 @@ func (c *serveCommand) check() (settings, error) {
 		maxHeaderBytes:    int(r.integer("max-header-bytes", c.MaxHeaderBytes, minHeaderBytes, maxHeaderBytes)),
 		stopDelay:         r.duration("stop-delay", c.StopDelay, 0),
 		stopGrace:         r.duration("stop-grace", c.StopGrace, 0),
+		shown:             c.shown(),
 	}
 	s.redisURLs = r.redisURLs("redis-url", c.RedisURL, s.redisPassword)
 	r.idle(s)

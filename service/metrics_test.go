@@ -21,8 +21,8 @@ import (
 // the contract, statuses that it answers. What isn't here isn't bounded.
 var labels = map[string]string{
 	"route": `other|/[a-z0-9:_/.]*`, "method": `GET|POST|HEAD|OPTIONS|PUT|DELETE|other`, "status": `[2-5]\d\d`,
-	"outcome": `ok|rejected|refused|failed|gone|done|dropped`, "lane": `light|heavy`, "reason": `workers|large|memory`,
-	"stage": `[a-z]+`, "found": `hit|miss|foreign|failed|skipped`, "operation": `read|write`, "from": `process|redis|made`,
+	"outcome": `ok|rejected|refused|failed|gone|done|dropped|sent`, "lane": `light|heavy`, "reason": `workers|large|memory`,
+	"stage": `[a-z]+`, "found": `hit|miss|foreign|failed|skipped`, "operation": `read|write`, "from": `process|redis|made`, "key": `known|unknown|missing`,
 	"version": `\S+`, "engine_version": `\d+`, "go_version": `go\S+`,
 }
 
@@ -32,7 +32,7 @@ func families(t *testing.T) (text string, all map[string]*dto.MetricFamily) {
 	if testing.Short() {
 		t.Skip("builds and runs the program")
 	}
-	p := replica.Start(t, "PARCOURS_REDIS_URL="+redistest.Start(t).URL())
+	p := replica.Start(t, "PARCOURS_REDIS_URL="+redistest.Start(t).URL(), "PARCOURS_TRACE_ENDPOINT=http://127.0.0.1:1")
 	for _, asked := range []struct{ method, path, body string }{
 		{"BREW", "/zebedee", ""}, {"GET", "/v1/courses/zebedee?zebedee=1", ""}, {"PATCH", "/v1/courses", "zebedee"}, {"GET", "/problems/zebedee", ""},
 		{"POST", "/v1/courses", string(courseFile())}, {"GET", "/readyz", ""}, {"HEAD", "/docs", ""},

@@ -51,9 +51,13 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	if err != nil {
 		return err
 	}
+	tracing, err := openTraces(s, logger, registry)
+	if err != nil {
+		return err
+	}
 	var stopping atomic.Bool
 	cfg := api.Config{
-		Engine: eng, Logger: logger, Registry: registry, Ready: func() bool { return !stopping.Load() },
+		Engine: eng, Logger: logger, Registry: registry, Ready: func() bool { return !stopping.Load() }, Tracer: tracing.Tracer(),
 		PerAddress: s.ratePerAddress, TrustedProxies: s.trustedProxies, Origins: s.corsOrigins,
 	}
 	unwatch, err := openGate(&cfg, s, shared)
@@ -64,6 +68,13 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	handler, err := api.New(cfg)
 	if err != nil {
 		return err
+	}
+	forAdmin, err := startAdmin(s, registry, logger)
+	if err != nil {
+		return err
+	}
+	if forAdmin != nil {
+		defer func() { _ = forAdmin.Close() }() // it tells of the service to the last
 	}
 	listener, err := new(net.ListenConfig).Listen(context.Background(), "tcp", s.listen)
 	if err != nil {
@@ -90,6 +101,7 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 			logger.Warn("stopping", slog.Any("error", err)) // costs another replica a computation
 		}
 	}
+	closeTraces(tracing, s.stopGrace, logger)
 	logger.Info("stopped")
 	return nil
 }

@@ -14,6 +14,8 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/redis/go-redis/v9"
+
+	"parcours.example/service/span"
 )
 
 // Config says where Redis is and how much of it is used.
@@ -114,9 +116,11 @@ func (s *Shared) GetAll(ctx context.Context, keys ...string) [][]byte {
 	for i, key := range keys {
 		asked[i] = trip.Get(ctx, key)
 	}
+	_, step := span.Start(ctx, "redis")
 	stop := s.meter.time(tripRead)
 	_, _ = trip.Exec(ctx) // each command has its own error
 	stop()
+	step.End()
 	values := make([][]byte, len(keys))
 	for i, key := range keys {
 		values[i] = s.opened(key, asked[i])

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"golang.org/x/sync/semaphore"
+
+	"parcours.example/service/span"
 )
 
 // Above these a file is large: reading it takes so much memory that only one is
@@ -71,8 +73,11 @@ func (a *admission) enter(ctx context.Context, steps float64) (working context.C
 func (a *admission) enterLane(ctx context.Context, l *workerLane) (working context.Context, leave func(), err error) {
 	waits := a.meter.waiting.WithLabelValues(l.name)
 	waits.Inc()
+	_, step := span.Start(ctx, "queue")
+	step.Note("lane", l.name)
 	start := time.Now()
 	release, err := a.acquire(ctx, l.workers, busyWorkers)
+	step.End()
 	a.meter.waits.WithLabelValues(l.name).Observe(time.Since(start).Seconds())
 	waits.Dec()
 	if err != nil {

@@ -137,7 +137,7 @@ func (e *Engine) aids(ctx context.Context, c *Course, r AidsRequest) (*Aids, err
 		return nil, err
 	}
 	defer leave()
-	defer e.meter.time(stageAids)()
+	defer e.meter.time(ctx, stageAids)()
 	return guard(func() (*Aids, error) { return e.findAids(ctx, &s) })
 }
 

@@ -40,14 +40,14 @@ type Question struct {
 }
 
 // Recall returns the answer to a request that was sent before from this replica's own memory.
-func (e *Engine) Recall(request string) (*Answer, bool) {
+func (e *Engine) Recall(ctx context.Context, request string) (*Answer, bool) {
 	id, ok := e.answers.front.GetIfPresent(request)
 	if !ok {
 		return nil, false
 	}
 	a, ok := e.answers.get(id, "")
 	if ok {
-		e.meter.answered(tierProcess)
+		e.meter.answered(ctx, tierProcess)
 	}
 	return a, ok
 }
@@ -57,7 +57,7 @@ func (e *Engine) Recall(request string) (*Answer, bool) {
 // caller, who may leave while others wait for the same. Errors are those of work, or the
 // context's.
 func (e *Engine) Answer(ctx context.Context, q Question, work func(context.Context) (*Answer, error)) (*Answer, error) {
-	if a, ok := e.kept(q); ok {
+	if a, ok := e.kept(ctx, q); ok {
 		return a, nil
 	}
 	flight := q.ID
@@ -72,7 +72,7 @@ func (e *Engine) Answer(ctx context.Context, q Question, work func(context.Conte
 // AnswerAlone is Answer for work that tells its caller how far it is: it is shared once it is
 // done, not with callers who come meanwhile.
 func (e *Engine) AnswerAlone(ctx context.Context, q Question, work func(context.Context) (*Answer, error)) (*Answer, error) {
-	if a, ok := e.kept(q); ok { // from a call that has just ended
+	if a, ok := e.kept(ctx, q); ok { // from a call that has just ended
 		return a, nil
 	}
 	t := &trip{}
@@ -85,7 +85,7 @@ func (e *Engine) AnswerAlone(ctx context.Context, q Question, work func(context.
 	if err != nil {
 		return nil, err
 	}
-	e.meter.answered(tierMade)
+	e.meter.answered(ctx, tierMade)
 	e.answers.put(q.Request, a)
 	if q.ID != "" && e.mayWrite(ctx) {
 		e.shared.PutLater(answerKey(a.ID), len(a.Body), func() ([]byte, error) { return encodeAnswer(a) })
@@ -94,11 +94,11 @@ func (e *Engine) AnswerAlone(ctx context.Context, q Question, work func(context.
 }
 
 // kept returns the answer that this replica keeps.
-func (e *Engine) kept(q Question) (*Answer, bool) {
+func (e *Engine) kept(ctx context.Context, q Question) (*Answer, bool) {
 	a, ok := e.answers.get(q.ID, "")
 	if ok {
 		e.answers.put(q.Request, a)
-		e.meter.answered(tierProcess)
+		e.meter.answered(ctx, tierProcess)
 	}
 	return a, ok
 }
@@ -145,13 +145,13 @@ func (e *Engine) askShared(ctx context.Context, t *trip, q Question) *Answer {
 	found := e.shared.GetAll(ctx, keys...)
 	if answers > 0 && found[0] != nil {
 		if a, err := decodeAnswer(q.ID, found[0]); err == nil {
-			e.meter.answered(tierRedis)
+			e.meter.answered(ctx, tierRedis)
 			return a
 		}
 	}
 	t.courses = map[string]*Course{}
 	for i, id := range missing {
-		if c := e.take(id, found[answers+i]); c != nil {
+		if c := e.take(ctx, id, found[answers+i]); c != nil {
 			t.courses[id] = c
 		}
 	}

@@ -96,7 +96,7 @@ func isLarge(pieces []course.Piece) bool {
 // assembled makes the course, unless it is cached.
 func (e *Engine) assembled(ctx context.Context, made *Course, pieces []course.Piece) (*Course, error) {
 	c, ok := e.courses.byID(made.ID)
-	e.meter.lookup(ok)
+	e.meter.lookup(ctx, ok)
 	if ok {
 		return c, nil
 	}
@@ -105,7 +105,7 @@ func (e *Engine) assembled(ctx context.Context, made *Course, pieces []course.Pi
 			return c, nil
 		}
 		return admitted(ctx, e.admit, isLarge(pieces), func(ctx context.Context) (*Course, error) {
-			stop := e.meter.time(stageCourse)
+			stop := e.meter.time(ctx, stageCourse)
 			whole, err := course.Assemble(pieces, course.AssembleOptions{
 				Name: made.Options.Name, AscentThresholdM: made.Options.AscentThresholdM, Marks: made.Options.Marks,
 			})

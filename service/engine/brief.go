@@ -71,7 +71,7 @@ func (e *Engine) Brief(ctx context.Context, r BriefRequest) (*Brief, error) {
 		return nil, err
 	}
 	return guard(func() (*Brief, error) {
-		defer e.meter.time(stageBrief)()
+		defer e.meter.time(ctx, stageBrief)()
 		return &Brief{Course: c, Brief: brief.Write(in)}, nil
 	})
 }

@@ -111,7 +111,7 @@ func (e *Engine) compare(ctx context.Context, c *Course, r ComparisonRequest) (*
 		return nil, err
 	}
 	defer leave()
-	defer e.meter.time(stageCompare)()
+	defer e.meter.time(ctx, stageCompare)()
 	return guard(func() (*Comparisons, error) { return e.compareAll(ctx, q) })
 }
 

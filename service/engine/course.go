@@ -34,7 +34,7 @@ func (e *Engine) course(ctx context.Context, src CourseSource) (*Course, error) 
 
 func (e *Engine) courseByID(ctx context.Context, id string) (*Course, error) {
 	c, ok := e.courses.byID(id)
-	e.meter.lookup(ok)
+	e.meter.lookup(ctx, ok)
 	if ok {
 		return c, nil
 	}
@@ -60,16 +60,16 @@ func (e *Engine) known(ctx context.Context, id string) (*Course, bool) {
 	if !e.mayRead(ctx) {
 		return nil, false
 	}
-	c := e.take(id, e.shared.GetAll(ctx, sharedKey(id))[0])
+	c := e.take(ctx, id, e.shared.GetAll(ctx, sharedKey(id))[0])
 	return c, c != nil
 }
 
 // take keeps the course that another replica shared here; nil where there is none.
-func (e *Engine) take(id string, shared []byte) *Course {
+func (e *Engine) take(ctx context.Context, id string, shared []byte) *Course {
 	if shared == nil {
 		return nil
 	}
-	defer e.meter.time(stageShared)()
+	defer e.meter.time(ctx, stageShared)()
 	c, err := decodeShared(id, shared)
 	if err != nil {
 		return nil
@@ -100,7 +100,7 @@ func (e *Engine) courseOfFile(ctx context.Context, src CourseSource) (*Course, e
 	}
 	key := fileKey(format.mediaTypes[0], content, opt)
 	c, ok := e.courses.byFile(key)
-	e.meter.lookup(ok)
+	e.meter.lookup(ctx, ok)
 	if ok {
 		return c, nil
 	}
@@ -129,7 +129,7 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 	opt := src.Options.effective("")
 	id := profileID(p, opt)
 	c, ok := e.courses.byID(id)
-	e.meter.lookup(ok)
+	e.meter.lookup(ctx, ok)
 	if ok {
 		return c, nil
 	}
@@ -138,7 +138,7 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 			return c, nil
 		}
 		return admitted(ctx, e.admit, false, func(ctx context.Context) (*Course, error) {
-			stop := e.meter.time(stageCourse)
+			stop := e.meter.time(ctx, stageCourse)
 			made, err := course.FromProfile(p.DistanceM, p.ElevationM, opt.Options)
 			stop()
 			return e.analysed(ctx, &Course{ID: id, Options: opt}, made, err)
@@ -149,7 +149,7 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 // analyseFile reads a file and makes its course, unless the same points came in
 // another file before. Between the steps it gives up once nobody waits any more.
 func (e *Engine) analyseFile(ctx context.Context, f format, content []byte, opt CourseOptions, key string) (*Course, error) {
-	stop := e.meter.time(stageRead)
+	stop := e.meter.time(ctx, stageRead)
 	t, err := f.read(content, track.Options{Track: opt.Track, Limits: e.limits.Track})
 	stop()
 	if err == nil {
@@ -164,7 +164,7 @@ func (e *Engine) analyseFile(ctx context.Context, f format, content []byte, opt 
 		e.courses.remember(key, id)
 		return c, nil
 	}
-	stop = e.meter.time(stageCourse)
+	stop = e.meter.time(ctx, stageCourse)
 	made, err := course.FromTrack(t, opt.Options)
 	stop()
 	c, err := e.analysed(ctx, &Course{ID: id, Options: opt}, made, err)
@@ -182,7 +182,7 @@ func (e *Engine) analysed(ctx context.Context, c *Course, made *course.Course, e
 	if err != nil {
 		return nil, err
 	}
-	defer e.meter.time(stageTerrain)()
+	defer e.meter.time(ctx, stageTerrain)()
 	c.Course, c.Terrain = made, terrain.Analyse(made)
 	e.keep(ctx, c)
 	return c, nil

@@ -59,7 +59,7 @@ func (e *Engine) Fit(ctx context.Context, asked Efforts) (*Fitted, error) {
 		return nil, err
 	}
 	defer leave()
-	defer e.meter.time(stageFit)()
+	defer e.meter.time(ctx, stageFit)()
 	return guard(func() (*Fitted, error) { return fit(asked) })
 }
 

@@ -125,7 +125,7 @@ func (e *Engine) launch(ctx context.Context, c *Course, r LaunchRequest) (*Launc
 		return nil, err
 	}
 	defer leave()
-	defer e.meter.time(stageLaunch)()
+	defer e.meter.time(ctx, stageLaunch)()
 	return guard(func() (*Launches, error) { return e.launchAll(ctx, c, r) })
 }
 

@@ -1,10 +1,13 @@
 package engine
 
 import (
+	"context"
 	"fmt"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+
+	"parcours.example/service/span"
 )
 
 // stage is a step of the computation whose time is measured.
@@ -132,20 +135,30 @@ func (m *meter) register(r prometheus.Registerer, cached, kept func() uint64) er
 // Where answers come from.
 const tierProcess, tierRedis, tierMade = "process", "redis", "made"
 
-// answered counts an answer.
-func (m *meter) answered(from string) { m.answers.WithLabelValues(from).Inc() }
+// answered counts an answer, and notes in the trace of the request where it came from.
+func (m *meter) answered(ctx context.Context, from string) {
+	m.answers.WithLabelValues(from).Inc()
+	span.Within(ctx).Note("answer", from)
+}
 
-// lookup counts a look into the cache.
-func (m *meter) lookup(found bool) {
+// lookup counts a look into the cache, and notes it in the trace of the request.
+func (m *meter) lookup(ctx context.Context, found bool) {
 	if found {
 		m.hits.Inc()
+		span.Within(ctx).Note("cached", "hit")
 	} else {
 		m.misses.Inc()
+		span.Within(ctx).Note("cached", "miss")
 	}
 }
 
-// time starts the clock of a stage; the returned function stops it.
-func (m *meter) time(s stage) (stop func()) {
+// time starts the clock of a stage, which is a step of the request's trace as well; the returned
+// function stops it.
+func (m *meter) time(ctx context.Context, s stage) (stop func()) {
 	start := time.Now()
-	return func() { m.seconds.WithLabelValues(string(s)).Observe(time.Since(start).Seconds()) }
+	_, step := span.Start(ctx, string(s))
+	return func() {
+		step.End()
+		m.seconds.WithLabelValues(string(s)).Observe(time.Since(start).Seconds())
+	}
 }

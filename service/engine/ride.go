@@ -68,7 +68,7 @@ func (e *Engine) ride(ctx context.Context, m matrix) (*Predictions, error) {
 	if m.plans() > 0 {
 		stage = stagePlan
 	}
-	defer e.meter.time(stage)()
+	defer e.meter.time(ctx, stage)()
 	return guard(func() (*Predictions, error) { return e.rideAll(ctx, m) })
 }
 

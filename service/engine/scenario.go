@@ -191,7 +191,7 @@ func (e *Engine) scenario(ctx context.Context, c *Course, r ScenarioRequest) (_ 
 		return nil, err
 	}
 	defer leave()
-	defer e.meter.time(stageRace)()
+	defer e.meter.time(ctx, stageRace)()
 	return guard(func() (*Scenario, error) { return e.raceAll(ctx, s) })
 }
 

@@ -6,6 +6,8 @@ import (
 	"sync"
 
 	"golang.org/x/sync/singleflight"
+
+	"parcours.example/service/span"
 )
 
 // flights shares one computation among the callers that ask for the same. It goes on
@@ -42,6 +44,8 @@ func (f *flights[V]) shared(ctx context.Context, key string, work func(context.C
 // join starts a computation, or waits for the one that runs.
 func (f *flights[V]) join(ctx context.Context, key string, work func(context.Context) (V, error)) (V, error) {
 	var none V
+	ctx, step := span.Start(ctx, "flight") // of the first, with all that is done; of the others, their wait for it
+	defer step.End()
 	w := f.enter(ctx, key)
 	defer f.leave(key, w)
 	f.running.Add(1) // here, where the caller can't yet be gone: whoever closes waits for it
