@@ -49,6 +49,7 @@ func TestCompose(t *testing.T) {
 		t.Errorf("%d replicas over %d masters", replicas, redis)
 	}
 	checkBalancer(t, project)
+	checkProxies(t, project)
 	if !project.Networks["cache"].Internal {
 		t.Error("Redis' network leads outside")
 	}
@@ -100,6 +101,17 @@ func checkBalancer(t *testing.T, project *types.Project) {
 	for name, s := range project.Services {
 		if name != "balancer" && len(s.Ports) > 0 {
 			t.Errorf("%s is reached from outside past the balancer", name)
+		}
+	}
+}
+
+// checkProxies checks that the replicas trust the addresses of the balancer's network, and only those.
+func checkProxies(t *testing.T, project *types.Project) {
+	t.Helper()
+	for name, s := range project.Services {
+		trusted := s.Environment["PARCOURS_TRUSTED_PROXIES"]
+		if strings.HasPrefix(name, "parcours-") && (trusted == nil || *trusted != project.Networks["callers"].Ipam.Config[0].Subnet) {
+			t.Errorf("%s doesn't trust the balancer's network alone", name)
 		}
 	}
 }
