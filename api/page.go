@@ -30,21 +30,21 @@ func assetTypes() map[string]string {
 // Page implements GET /.
 func (s *server) Page(c *gin.Context) {
 	c.Header("Content-Security-Policy", pagePolicy)
-	replyAsset(c, "index.html")
+	s.replyAsset(c, "index.html")
 }
 
 // PageAsset implements GET /page/{asset}.
-func (s *server) PageAsset(c *gin.Context, asset string) { replyAsset(c, asset) }
+func (s *server) PageAsset(c *gin.Context, asset string) { s.replyAsset(c, asset) }
 
 // replyAsset sends a part of the page. It is asked for anew each time, so that a page and
 // its modules are of one build; a part that the browser holds is answered 304.
-func replyAsset(c *gin.Context, name string) {
+func (s *server) replyAsset(c *gin.Context, name string) {
 	body, err := pageFiles.ReadFile("page/" + name)
 	if err != nil {
 		writeProblem(c, notFound())
 		return
 	}
-	replyFresh(c, result{mediaType: assetTypes()[path.Ext(name)], body: body, key: "page/" + digestKey(body)})
+	s.replyFresh(c, result{mediaType: assetTypes()[path.Ext(name)], body: body, key: "page/" + digestKey(body)})
 }
 
 // Demo implements GET /demos/{demo}.
@@ -54,5 +54,5 @@ func (s *server) Demo(c *gin.Context, demo string) {
 		writeProblem(c, &problem{kind: kindNotFound, detail: "There is no course of this name to try; the page at / lists them."})
 		return
 	}
-	replyFresh(c, result{mediaType: "application/gpx+xml", body: body, key: "demo/" + digestKey(body)})
+	s.replyFresh(c, result{mediaType: "application/gpx+xml", body: body, key: "demo/" + digestKey(body)})
 }

@@ -45,17 +45,18 @@ const held = "private, max-age=3600"
 
 // replyFresh sends what changes with the program: the caller asks each time whether what it
 // holds still is what is served.
-func replyFresh(c *gin.Context, r result) { replyHeld(c, r, "no-cache") }
+func (s *server) replyFresh(c *gin.Context, r result) { s.replyHeld(c, r, "no-cache") }
 
-// reply sends a result with its entity tag, compressed where the caller takes it.
-func reply(c *gin.Context, r result) { replyHeld(c, r, held) }
+// reply sends a text that never changes with its entity tag, compressed where the caller takes it.
+func (s *server) reply(c *gin.Context, r result) { s.replyHeld(c, r, held) }
 
-func replyHeld(c *gin.Context, r result, cacheControl string) {
+func (s *server) replyHeld(c *gin.Context, r result, cacheControl string) {
 	coding := codingOf(c, r.mediaType, len(r.body))
-	if replyHeader(c, entityTag(answerID(r.key, r.mediaType), coding), cacheControl) {
+	tag := entityTag(answerID(r.key, r.mediaType), coding)
+	if replyHeader(c, tag, cacheControl) {
 		return
 	}
-	body, err := compress(coding, r.body)
+	body, err := s.fixed.in(coding, tag, r.body)
 	if err != nil { // writing to memory doesn't fail
 		writeProblem(c, &problem{kind: kindInternal, detail: "The answer couldn't be compressed."})
 		return

@@ -60,6 +60,7 @@ type server struct {
 	meter    *meter
 	tracer   trace.Tracer
 	pages    pages
+	fixed    fixedTexts
 }
 
 // New returns the handler for everything that the contract lists. It fails where

@@ -41,13 +41,13 @@ func (s *server) Metrics(c *gin.Context) {
 
 // Contract implements GET /openapi.yaml.
 func (s *server) Contract(c *gin.Context) {
-	reply(c, result{mediaType: "application/yaml", body: parcours.Contract, key: "contract/" + digestKey(parcours.Contract)})
+	s.reply(c, result{mediaType: "application/yaml", body: parcours.Contract, key: "contract/" + digestKey(parcours.Contract)})
 }
 
 // Docs implements GET /docs.
 func (s *server) Docs(c *gin.Context) {
 	c.Header("Content-Security-Policy", s.pages.policy)
-	reply(c, result{mediaType: "text/html; charset=utf-8", body: s.pages.docs, key: "docs/" + digestKey(s.pages.docs)})
+	s.reply(c, result{mediaType: "text/html; charset=utf-8", body: s.pages.docs, key: "docs/" + digestKey(s.pages.docs)})
 }
 
 // ExplainProblem implements GET /problems/{name}.
@@ -58,5 +58,5 @@ func (s *server) ExplainProblem(c *gin.Context, name string) {
 		return
 	}
 	c.Header("Content-Security-Policy", s.pages.policy)
-	reply(c, result{mediaType: "text/html; charset=utf-8", body: page, key: "problem/" + digestKey(page)})
+	s.reply(c, result{mediaType: "text/html; charset=utf-8", body: page, key: "problem/" + digestKey(page)})
 }
