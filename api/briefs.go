@@ -47,10 +47,6 @@ func (s *server) Brief(c *gin.Context, params BriefParams) {
 		s.fail(c, err)
 		return
 	}
-	asking := request.Questions != nil
-	if asking { // the questions' limits bound the time, as they do for their calls
-		unhurried(c)
-	}
 	a, err := s.engine.Answer(c.Request.Context(), q, made(func(ctx context.Context) (result, error) {
 		written, err := s.engine.Brief(ctx, asked)
 		if err != nil {
@@ -63,9 +59,6 @@ func (s *server) Brief(c *gin.Context, params BriefParams) {
 		}
 		return briefAs(ctx, as, form, written, key)
 	}))
-	if asking {
-		receivable(c)
-	}
 	if err != nil {
 		s.fail(c, placedIn(c.Request, err))
 		return

@@ -44,6 +44,9 @@ func (s *server) readBody(c *gin.Context) {
 	content, err := readDecoded(claim, sent, c.Request.Header.Values("Content-Encoding"))
 	end()
 	if err != nil {
+		if errors.Is(err, errBrokenOff) {
+			c.Set(goneKey, true) // but may have closed one direction only, and read on
+		}
 		writeProblem(c, bodyProblem(err))
 		return
 	}
@@ -114,8 +117,11 @@ func bodyProblem(err error) *problem {
 		unpacked *engine.Error
 		busy     *engine.BusyError
 		own      *problem
+		slow     *slowError
 	)
 	switch {
+	case errors.As(err, &slow):
+		return &problem{kind: kindTooSlow, detail: slow.Error()}
 	case errors.As(err, &tooLarge):
 		return bodyTooLarge()
 	case errors.Is(err, zstd.ErrWindowSizeExceeded):

@@ -4,12 +4,15 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/json"
+	"io"
 	"net"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"strconv"
 	"strings"
 	"testing"
+	"testing/iotest"
 	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
@@ -30,6 +33,7 @@ type exchange struct {
 	Body      string            `json:"body"`
 	BodyFile  string            `json:"body_file"`
 	BodyBytes int               `json:"body_bytes"`
+	Stalls    bool              `json:"stalls"`
 	Cached    string            `json:"cached"`
 	Busy      bool              `json:"busy"`
 	Keyed     bool              `json:"keyed"`
@@ -254,6 +258,9 @@ func (x exchange) request(t *testing.T, c call, courseID string) *http.Request {
 		contentType = "application/json"
 	}
 	r := request(c.method, path, contentType, body)
+	if x.Stalls {
+		r.Body = io.NopCloser(io.MultiReader(bytes.NewReader(body), iotest.ErrReader(os.ErrDeadlineExceeded)))
+	}
 	for name, value := range x.Headers {
 		r.Header.Set(name, value)
 	}

@@ -22,6 +22,7 @@ import (
 // who has left gets nothing.
 func (s *server) fail(c *gin.Context, err error) {
 	if c.Request.Context().Err() != nil {
+		c.Set(goneKey, true)
 		c.Abort()
 		return
 	}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"net/http"
-	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -14,21 +13,6 @@ import (
 
 // linesMediaType is that of a stream of lines, each a JSON value.
 const linesMediaType = "application/x-ndjson"
-
-// receiveTimeout is how long a caller may take to receive a line, or an answer that was
-// long in the making.
-const receiveTimeout = 30 * time.Second
-
-// unhurried takes the server's limit off the time that an answer takes to make: the limits
-// of the request bound it. What can't set deadlines has none.
-func unhurried(c *gin.Context) {
-	_ = http.NewResponseController(c.Writer).SetWriteDeadline(time.Time{})
-}
-
-// receivable gives the caller time to receive what is written next.
-func receivable(c *gin.Context) {
-	_ = http.NewResponseController(c.Writer).SetWriteDeadline(time.Now().Add(receiveTimeout))
-}
 
 // lines writes a stream of lines as they come. It isn't safe for concurrent use.
 type lines struct {
@@ -69,9 +53,6 @@ func (l *lines) write(body []byte) {
 		h.Add("Vary", "Accept")
 		l.c.Status(http.StatusOK)
 	}
-	// Each line has its own time: a long stream isn't cut, and a caller who takes nothing
-	// holds nobody up for long.
-	receivable(l.c)
 	if _, err := l.c.Writer.Write(append(body, '\n')); err != nil {
 		l.broken = true
 		return
@@ -84,13 +65,9 @@ func (l *lines) write(body []byte) {
 // anything is answered with the problem alone; a caller who has left gets nothing more.
 func (s *server) stream(c *gin.Context, compute func(progress func(done, of int)) (*engine.Answer, error)) {
 	out, done := lines{c: c}, RunsDone{}
-	a, err := compute(func(runs, of int) {
-		done = RunsDone{RunsDone: runs, Runs: of}
-		out.send(ScenarioLine{Progress: &done})
-	})
+	a, err := told(&out, &done, compute)
 	switch {
 	case err != nil && (!out.started || c.Request.Context().Err() != nil):
-		receivable(c)
 		s.fail(c, err)
 		return
 	case err != nil:
@@ -100,4 +77,28 @@ func (s *server) stream(c *gin.Context, compute func(progress func(done, of int)
 		out.sendRaw("result", a.Body)
 	}
 	out.send(ScenarioLine{End: &done})
+}
+
+// told computes and writes how far the computation is beside it, so that a caller who takes
+// nothing doesn't hold up the work: what there is no time to tell is left out, but for the last,
+// which done has then.
+func told(out *lines, done *RunsDone, compute func(progress func(done, of int)) (*engine.Answer, error)) (*engine.Answer, error) {
+	news, ended := make(chan RunsDone, 1), make(chan bool) // news holds the latest that isn't told yet
+	go func() {
+		defer close(ended)
+		for *done = range news {
+			out.send(ScenarioLine{Progress: done})
+		}
+	}()
+	defer func() {
+		close(news)
+		<-ended
+	}()
+	return compute(func(runs, of int) { // called by one goroutine at a time
+		select {
+		case <-news: // older
+		default:
+		}
+		news <- RunsDone{RunsDone: runs, Runs: of}
+	})
 }

@@ -4,10 +4,14 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
+	"io"
 	"log/slog"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -30,8 +34,8 @@ func TestStreamOfFailures(t *testing.T) {
 		ends          string
 	}{
 		"at once":        {0, false, busy, http.StatusServiceUnavailable, 1, "}"},
-		"later":          {2, false, &engine.PanicError{Value: "secret"}, http.StatusOK, 4, `{"end":{"runs":9,"runs_done":1}}`},
-		"left":           {2, true, context.Canceled, http.StatusOK, 2, `{"progress":{"runs":9,"runs_done":1}}`},
+		"later":          {1, false, &engine.PanicError{Value: "secret"}, http.StatusOK, 3, `{"end":{"runs":9,"runs_done":0}}`},
+		"left":           {1, true, context.Canceled, http.StatusOK, 1, `{"progress":{"runs":9,"runs_done":0}}`},
 		"left at once":   {0, true, context.Canceled, http.StatusOK, 0, ""},
 		"not at all":     {1, false, nil, http.StatusOK, 3, `{"end":{"runs":9,"runs_done":0}}`},
 		"something else": {1, false, errors.New("secret"), http.StatusOK, 3, `{"end":{"runs":9,"runs_done":0}}`},
@@ -66,3 +70,70 @@ func TestStreamOfFailures(t *testing.T) {
 		}
 	}
 }
+
+// TestNobodyHoldsUpTheWork demands that work goes on, and is told to its last, whatever the
+// caller takes, and that one who takes nothing is cut off.
+func TestNobodyHoldsUpTheWork(t *testing.T) {
+	const runs = 1000
+	for name, tc := range map[string]struct {
+		pace time.Duration
+		cut  bool
+	}{"takes it late": {time.Hour, false}, "takes nothing": {10 * time.Millisecond, true}} {
+		s := &server{logger: slog.New(slog.DiscardHandler)}
+		worked, handled := make(chan bool), make(chan bool)
+		g := gin.New()
+		g.POST("/", identify, func(c *gin.Context) {
+			defer close(handled)
+			s.stream(c, func(progress func(done, of int)) (*engine.Answer, error) {
+				for i := range runs {
+					progress(i+1, runs)
+				}
+				close(worked)
+				if tc.cut {
+					<-c.Request.Context().Done()
+				}
+				return &engine.Answer{Body: []byte(`{"a":1}` + "\n")}, c.Request.Context().Err()
+			})
+		})
+		caller, served := net.Pipe() // holds nothing: each byte is taken or waits
+		listener := &connections{conns: make(chan net.Conn, 1)}
+		listener.conns <- served
+		server := &http.Server{Handler: paced(g, tc.pace), ReadHeaderTimeout: time.Minute}
+		var serving sync.WaitGroup
+		serving.Go(func() { _ = server.Serve(listener) })
+		if _, err := io.WriteString(caller, "POST / HTTP/1.1\r\nHost: test\r\nConnection: close\r\nContent-Length: 0\r\n\r\n"); err != nil {
+			t.Fatal(err)
+		}
+		<-worked // though nothing was taken
+		if tc.cut {
+			<-handled
+		}
+		answer, err := io.ReadAll(caller)
+		last := fmt.Appendf(nil, `{"progress":{"runs":%d,"runs_done":%[1]d}}`, runs)
+		if whole := bytes.Contains(answer, last) && bytes.Contains(answer, []byte(`{"end":`)); whole == tc.cut {
+			t.Errorf("%s: %v: %.600s", name, err, answer)
+		}
+		server.Close() //nolint:errcheck // done
+		serving.Wait()
+	}
+}
+
+// connections hands out the connections that it holds until it is closed.
+type connections struct {
+	conns chan net.Conn
+	once  sync.Once
+}
+
+func (l *connections) Accept() (net.Conn, error) {
+	if conn, ok := <-l.conns; ok {
+		return conn, nil
+	}
+	return nil, net.ErrClosed
+}
+
+func (l *connections) Close() error {
+	l.once.Do(func() { close(l.conns) })
+	return nil
+}
+
+func (l *connections) Addr() net.Addr { return &net.UnixAddr{Name: "pipe", Net: "pipe"} }

@@ -11,8 +11,12 @@ import (
 	"go.opentelemetry.io/otel/trace"
 )
 
-// statusClientGone is logged and counted where the caller left before the reply.
+// statusClientGone is logged and counted where the caller left before the reply, or before its
+// end.
 const statusClientGone = 499
+
+// goneKey is set in the context of a request whose caller is found to have left.
+const goneKey = "parcours.gone"
 
 // meter holds the handler's metrics. No label takes a value that a caller chooses.
 type meter struct {
@@ -71,7 +75,7 @@ func (s *server) observe(c *gin.Context) {
 
 // answeredStatus is the status that a request was answered with, or that its caller left.
 func answeredStatus(c *gin.Context) int {
-	if c.Request.Context().Err() != nil && !c.Writer.Written() {
+	if c.GetBool(goneKey) || c.Request.Context().Err() != nil && !c.Writer.Written() {
 		return statusClientGone
 	}
 	return c.Writer.Status()

@@ -71,6 +71,11 @@ var (
 		"The Accept field names no media type that this call can answer with.",
 		"Ask for one of the media types that the reference lists for the call.",
 	}
+	kindTooSlow = problemKind{
+		"too-slow", http.StatusRequestTimeout, "The body comes too slowly",
+		"Too little of the body came in the time that a part of it may take, or all of it took too long.",
+		"Send it again over a better line, or compressed.",
+	}
 	kindTooLarge = problemKind{
 		"too-large", http.StatusRequestEntityTooLarge, "The body is too large",
 		"The body, or the body once decoded, has more bytes than `limit`.",
@@ -182,7 +187,7 @@ var (
 func problemKinds() []problemKind {
 	return []problemKind{
 		kindMalformedRequest, kindInvalidRequest, kindNotTheFormat, kindMalformedFile, kindKeyRequired, kindNotFound,
-		kindCourseNotCached, kindMethodNotAllowed, kindNotAcceptable, kindTooLarge, kindUnsupportedMediaType,
+		kindCourseNotCached, kindMethodNotAllowed, kindNotAcceptable, kindTooSlow, kindTooLarge, kindUnsupportedMediaType,
 		kindUnsupportedCoding, kindTooMany, kindValueOutOfRange, kindNoLine, kindNoSuchTrack,
 		kindTooShort, kindTooLong, kindTooManyNodes, kindAxisNotIncreasing, kindLapsDoNotClose, kindCutOutside, kindMarkOutside, kindPartsDoNotJoin,
 		kindNotComputable, kindCannotClimb, kindCapabilityUndetermined, kindQuotaExceeded, kindBusy, kindInternal,

@@ -28,7 +28,6 @@ func (s *server) RunScenario(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	unhurried(c)
 	if mediaType == linesMediaType {
 		q.Request = "" // that led to a stream
 		s.stream(c, func(progress func(done, of int)) (*engine.Answer, error) {
@@ -38,7 +37,6 @@ func (s *server) RunScenario(c *gin.Context) {
 		return
 	}
 	a, err := s.engine.Answer(c.Request.Context(), q, made(s.scenario(asked, request)))
-	receivable(c)
 	if err != nil {
 		s.fail(c, err)
 		return

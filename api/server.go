@@ -4,12 +4,14 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"log/slog"
 	"net/http"
 	"strings"
 	"sync"
+	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/routers/gorillamux"
@@ -23,8 +25,8 @@ import (
 	"parcours.example/service/quota"
 )
 
-// Config is what the handler needs. All fields are required but those below the gap, by which a
-// service is traced, and closed to some or opened to others.
+// Config is what the handler needs. All fields are required but StallTimeout and those below
+// the gap, by which a service is traced, and closed to some or opened to others.
 type Config struct {
 	Engine *engine.Engine
 	// Logger takes one record for each request, without bodies, coordinates or
@@ -32,6 +34,9 @@ type Config struct {
 	Logger *slog.Logger
 	// Registry takes the handler's metrics and is what /metrics shows.
 	Registry *prometheus.Registry
+	// StallTimeout is the time in which a caller must send the next 64 KiB of a body, or take
+	// those of an answer; 0 for 10 s.
+	StallTimeout time.Duration
 	// Ready reports whether the service takes work; false while it is stopping.
 	Ready func() bool
 
@@ -56,6 +61,7 @@ type server struct {
 	engine   *engine.Engine
 	logger   *slog.Logger
 	registry *prometheus.Registry
+	pace     time.Duration
 	ready    func() bool
 	meter    *meter
 	tracer   trace.Tracer
@@ -82,7 +88,7 @@ func New(cfg Config) (http.Handler, error) {
 	if err != nil {
 		return nil, fmt.Errorf("api: pages: %w", err)
 	}
-	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, ready: cfg.Ready, meter: meter, tracer: cfg.Tracer, pages: pages}
+	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, pace: cmp.Or(cfg.StallTimeout, defaultPace), ready: cfg.Ready, meter: meter, tracer: cfg.Tracer, pages: pages}
 	gate, err := newGate(cfg, doc)
 	if err != nil {
 		return nil, fmt.Errorf("api: metrics: %w", err)
@@ -124,7 +130,7 @@ func (s *server) routes(cfg Config, v *validator, gate *gate, bodies map[string]
 			writeProblem(c, &problem{kind: kindInvalidRequest, detail: clip(firstLine(err.Error()))})
 		},
 	})
-	return headAsGet(g), nil
+	return paced(headAsGet(g), s.pace), nil
 }
 
 // headAsGet answers HEAD like GET; net/http keeps the body back.

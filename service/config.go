@@ -47,10 +47,12 @@ type serveCommand struct {
 	TraceRatio        string `default:"1" placeholder:"RATIO" help:"Share of requests that are traced, from 0 to 1 (${default})."`
 	LogLevel          string `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
 	ReadHeaderTimeout string `default:"5s" placeholder:"DURATION" help:"Longest time to read a request's header (${default})."`
+	StallTimeout      string `default:"10s" placeholder:"DURATION" help:"Longest time in which 64 KiB of a body must come, or of an answer be taken (${default})."`
 	ReadTimeout       string `default:"60s" placeholder:"DURATION" help:"Longest time to read a request (${default})."`
-	WriteTimeout      string `default:"120s" placeholder:"DURATION" help:"Longest time from a request's header to its answer's end (${default})."`
+	WriteTimeout      string `default:"120s" placeholder:"DURATION" help:"Longest time to take an answer (${default})."`
 	IdleTimeout       string `default:"120s" placeholder:"DURATION" help:"Longest time that an unused connection stays open (${default})."`
 	MaxHeaderBytes    string `default:"65536" placeholder:"BYTES" help:"Largest request header in bytes (${default})."`
+	Connections       string `default:"8192" placeholder:"N" help:"Most connections at the same time; further ones wait (${default})."`
 	StopDelay         string `default:"0s" placeholder:"DURATION" help:"How long /readyz says “stopping” before no connection is taken any more (${default})."`
 	StopGrace         string `default:"30s" placeholder:"DURATION" help:"How long running requests may take to finish when stopping (${default})."`
 }
@@ -71,7 +73,8 @@ type settings struct {
 	traceRatio                                                float64
 	logLevel                                                  slog.Level
 	readHeaderTimeout, readTimeout, writeTimeout, idleTimeout time.Duration
-	maxHeaderBytes                                            int
+	stallTimeout                                              time.Duration
+	maxHeaderBytes, connections                               int
 	stopDelay, stopGrace                                      time.Duration
 	// shown are all settings by their flags, as they may be shown.
 	shown map[string]string
@@ -81,8 +84,9 @@ type settings struct {
 const (
 	minCacheBytes, maxCacheBytes   = 1 << 20, 1 << 40
 	minAnswerBytes                 = 64 << 10
-	minHeldBytes, maxHeldBytes     = 192 << 20, 1 << 40 // at least the largest body, as sent and as decoded
+	minHeldBytes, maxHeldBytes     = 256 << 20, 1 << 40 // at least the largest body, as sent and as decoded, in the part for large ones
 	maxWorkers                     = 4096
+	maxConnections                 = 1 << 20
 	minHeaderBytes, maxHeaderBytes = 4 << 10, 1 << 20
 	maxDuration                    = 24 * time.Hour
 	maxTTL                         = 90 * 24 * time.Hour
@@ -110,10 +114,12 @@ func (c *serveCommand) check() (settings, error) {
 		traceRatio:        r.ratio("trace-ratio", c.TraceRatio),
 		logLevel:          r.level("log-level", c.LogLevel),
 		readHeaderTimeout: r.duration("read-header-timeout", c.ReadHeaderTimeout, time.Millisecond),
+		stallTimeout:      r.duration("stall-timeout", c.StallTimeout, time.Millisecond),
 		readTimeout:       r.duration("read-timeout", c.ReadTimeout, time.Millisecond),
 		writeTimeout:      r.duration("write-timeout", c.WriteTimeout, time.Millisecond),
 		idleTimeout:       r.duration("idle-timeout", c.IdleTimeout, time.Millisecond),
 		maxHeaderBytes:    int(r.integer("max-header-bytes", c.MaxHeaderBytes, minHeaderBytes, maxHeaderBytes)),
+		connections:       int(r.integer("connections", c.Connections, 1, maxConnections)),
 		stopDelay:         r.duration("stop-delay", c.StopDelay, 0),
 		stopGrace:         r.duration("stop-grace", c.StopGrace, 0),
 		shown:             c.shown(),

@@ -36,7 +36,7 @@ func TestDefaults(t *testing.T) {
 	want := settings{
 		listen: "127.0.0.1:8080", cacheBytes: 256 << 20, answerBytes: 64 << 20, heldBytes: 256 << 20, workers: 0, queueWait: 2 * time.Second, logLevel: slog.LevelInfo,
 		readHeaderTimeout: 5 * time.Second, readTimeout: time.Minute, writeTimeout: 2 * time.Minute, idleTimeout: 2 * time.Minute,
-		maxHeaderBytes: engine.MostHeaderBytes, stopDelay: 0, stopGrace: 30 * time.Second, redisTTL: 7 * 24 * time.Hour, traceRatio: 1,
+		stallTimeout: 10 * time.Second, maxHeaderBytes: engine.MostHeaderBytes, connections: 8192, stopDelay: 0, stopGrace: 30 * time.Second, redisTTL: 7 * 24 * time.Hour, traceRatio: 1,
 	}
 	if !reflect.DeepEqual(s, want) {
 		t.Errorf("%+v\nwant %+v", s, want)
@@ -75,6 +75,8 @@ func TestFaults(t *testing.T) {
 		{"--queue-wait (PARCOURS_QUEUE_WAIT)", func(c *serveCommand, v string) { c.QueueWait = v }, []string{"2", "0s", "-1s", "25h"}, []string{"1ms", "24h"}},
 		{"--log-level (PARCOURS_LOG_LEVEL)", func(c *serveCommand, v string) { c.LogLevel = v }, []string{"", "loud"}, []string{"debug", "WARN", "error"}},
 		{"--read-header-timeout (PARCOURS_READ_HEADER_TIMEOUT)", func(c *serveCommand, v string) { c.ReadHeaderTimeout = v }, []string{"0s"}, []string{"1s"}},
+		{"--stall-timeout (PARCOURS_STALL_TIMEOUT)", func(c *serveCommand, v string) { c.StallTimeout = v }, []string{"0s"}, []string{"1s"}},
+		{"--connections (PARCOURS_CONNECTIONS)", func(c *serveCommand, v string) { c.Connections = v }, []string{"0", "1048577"}, []string{"1", "1048576"}},
 		{"--read-timeout (PARCOURS_READ_TIMEOUT)", func(c *serveCommand, v string) { c.ReadTimeout = v }, []string{"never"}, []string{"1s"}},
 		{"--write-timeout (PARCOURS_WRITE_TIMEOUT)", func(c *serveCommand, v string) { c.WriteTimeout = v }, []string{"0"}, []string{"1s"}},
 		{"--idle-timeout (PARCOURS_IDLE_TIMEOUT)", func(c *serveCommand, v string) { c.IdleTimeout = v }, []string{"-3s"}, []string{"1s"}},

@@ -15,6 +15,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
+	"golang.org/x/net/netutil"
 
 	"parcours.example/analysis"
 	"parcours.example/api"
@@ -57,7 +58,7 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	}
 	var stopping atomic.Bool
 	cfg := api.Config{
-		Engine: eng, Logger: logger, Registry: registry, Ready: func() bool { return !stopping.Load() }, Tracer: tracing.Tracer(),
+		Engine: eng, Logger: logger, Registry: registry, Ready: func() bool { return !stopping.Load() }, Tracer: tracing.Tracer(), StallTimeout: s.stallTimeout,
 		PerAddress: s.ratePerAddress, TrustedProxies: s.trustedProxies, Origins: s.corsOrigins,
 	}
 	unwatch, err := openGate(&cfg, s, shared)
@@ -82,7 +83,7 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	}
 	server := newServer(s, handler, logger)
 	failed := make(chan error, 1)
-	go func() { failed <- server.Serve(listener) }()
+	go func() { failed <- server.Serve(netutil.LimitListener(listener, s.connections)) }()
 	logger.Info("serving", "address", listener.Addr().String(), "engine_version", analysis.EngineVersion)
 
 	select {

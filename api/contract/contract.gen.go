@@ -4458,6 +4458,9 @@ type QuotaExceeded = Problem
 // TooLarge RFC 9457.
 type TooLarge = Problem
 
+// TooSlow RFC 9457.
+type TooSlow = Problem
+
 // Unavailable RFC 9457.
 type Unavailable = Problem
 

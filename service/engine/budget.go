@@ -9,6 +9,11 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 )
 
+// largeClaim is the bytes from which a claim is large. Large claims together leave a quarter
+// of the budget to the others, so that those who send large bodies, or pretend to, hold up
+// each other and nobody who sends an ordinary file.
+const largeClaim = 4 << 20
+
 // Claim is what one request holds of the memory for what callers send.
 type Claim struct {
 	all   *atomic.Int64
@@ -47,7 +52,11 @@ func (c *Claim) Release() {
 
 // grow takes n more bytes; false where they aren't there.
 func (c *Claim) grow(n int64) bool {
-	if c.all.Add(n) > c.most {
+	most := c.most
+	if c.held+n > largeClaim {
+		most -= most / 4
+	}
+	if c.all.Add(n) > most {
 		c.all.Add(-n)
 		return false
 	}
