@@ -81,6 +81,7 @@ func callsAboutCourses(t *testing.T, client *http.Client, courses int) []*call {
 		calls = append(calls,
 			&call{path: fmt.Sprintf("/v1/courses?name=Evening%%20%d", i), contentType: "text/csv", body: []byte("distance_m,elevation_m\n" + table.String())},
 			&call{path: "/v1/predictions", contentType: "application/json", body: []byte(`{"course":` + profile + `,"riders":[{"mass_kg":70}],"effort":{"kind":"power","power_w":220}}`)},
+			&call{path: "/v1/riders/fit", contentType: "application/json", body: fmt.Appendf(nil, `{"efforts":[{"duration_s":180,"power_w":%d},{"duration_s":420,"power_w":300},{"duration_s":900,"power_w":270}]}`, 350+i)},
 		)
 	}
 	alone := real(t)
@@ -106,8 +107,11 @@ type bench struct {
 	result   chan openloop.Result
 }
 
-// smallMemory lets replicas keep so little by themselves that they must ask Redis.
-const smallMemory = "PARCOURS_CACHE_BYTES=1048576"
+// forgetful starts a replica that keeps so little by itself that it must ask its Redis.
+func forgetful(t *testing.T, urls string) *replica.Process {
+	t.Helper()
+	return real(t, "PARCOURS_REDIS_URL="+urls, "PARCOURS_CACHE_BYTES=1048576", "PARCOURS_ANSWER_BYTES=65536")
+}
 
 // newBench asks replicas for many courses.
 func newBench(t *testing.T, replicas ...*replica.Process) *bench {
@@ -318,8 +322,8 @@ func TestT11RedisAtItsWorst(t *testing.T) {
 	f := &faulty{t: t, server: redistest.Start(t)}
 	f.db, f.line = f.server.Client(), faultline.Start(t, f.server.Addr(), seeded.First(t))
 	b := newBench(t,
-		real(t, "PARCOURS_REDIS_URL="+f.server.URL(), smallMemory),
-		real(t, "PARCOURS_REDIS_URL=redis://"+f.line.Addr(), smallMemory),
+		forgetful(t, f.server.URL()),
+		forgetful(t, "redis://"+f.line.Addr()),
 	)
 	const onLine = 1 // of the replicas: what befalls the line befalls this one
 	rate, lasting, between := 60.0, 300*time.Millisecond, 200*time.Millisecond
@@ -383,8 +387,7 @@ func TestT11ClusterLosesAMaster(t *testing.T) {
 	for _, s := range servers {
 		urls = append(urls, s.URL())
 	}
-	setting := "PARCOURS_REDIS_URL=" + strings.Join(urls, ",")
-	b := newBench(t, real(t, setting, smallMemory), real(t, setting, smallMemory))
+	b := newBench(t, forgetful(t, strings.Join(urls, ",")), forgetful(t, strings.Join(urls, ",")))
 	const rate, lasting = 60, 10 * time.Second
 	b.start(rate)
 	b.pause(lasting)
@@ -414,7 +417,7 @@ func TestT11SentinelFailsOver(t *testing.T) {
 		t.Skip("a fail-over takes seconds; service/cache tests the same in short")
 	}
 	master, _, sentinel := redistest.StartSentinel(t)
-	b := newBench(t, real(t, "PARCOURS_REDIS_URL="+sentinel.URL()+"?master=main", smallMemory))
+	b := newBench(t, forgetful(t, sentinel.URL()+"?master=main"))
 	b.start(30)
 	b.pause(5 * time.Second)
 	gone := b.now()
