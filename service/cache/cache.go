@@ -78,6 +78,11 @@ func Open(cfg Config) (*Shared, error) {
 	if err != nil {
 		return nil, err
 	}
+	return use(cfg, options)
+}
+
+// use is Open with the options of the client.
+func use(cfg Config, options *redis.UniversalOptions) (*Shared, error) {
 	redis.SetLogger(silent{}) // else the library writes to standard error what the breaker tells once
 	if cfg.TTL == 0 {
 		cfg.TTL = defaultTTL

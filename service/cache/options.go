@@ -45,6 +45,12 @@ func optionsOf(urls []string, password string) (*redis.UniversalOptions, error) 
 	if o.MasterName != "" {
 		o.IsClusterMode = false
 	}
+	if o.IsClusterMode && o.DB != 0 {
+		faults = append(faults, errors.New("cache: a Cluster of Redis has one database, 0"))
+	}
+	if o.TLSConfig != nil && (len(urls) > 1 || o.MasterName != "") {
+		o.TLSConfig.ServerName = "" // each server's certificate is held against its own name, not the first's
+	}
 	if password != "" {
 		if o.Password != "" {
 			faults = append(faults, errors.New("cache: the password of Redis is given in the addresses and beside them"))
@@ -74,9 +80,12 @@ func addAddress(o *redis.UniversalOptions, text string, first bool) error {
 	query := u.Query()
 	master := query.Get(masterParameter)
 	query.Del(masterParameter)
-	u.RawQuery = query.Encode()
+	if len(query) > 0 {
+		return errors.New("it has a parameter other than " + masterParameter)
+	}
+	u.RawQuery = ""
 	one, err := redis.ParseURL(u.String())
-	if err != nil {
+	if err != nil || one.Network != "tcp" {
 		return errors.New("it is no URL like redis://host:6379")
 	}
 	o.Addrs = append(o.Addrs, one.Addr)

@@ -3,6 +3,7 @@ package cache
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"net"
 	"strings"
@@ -34,6 +35,8 @@ type server struct {
 	// probe alone: a caller never finds out by waiting.
 	failures atomic.Int32
 	away     atomic.Bool
+	// probed is set once a probe has told why it is away.
+	probed atomic.Bool
 	// refusals counts values in a row that the server didn't take, being full, say;
 	// offerAgain is when it is offered the next, in nanoseconds since 1970.
 	refusals   atomic.Int32
@@ -107,7 +110,22 @@ func (s *server) note(err error) {
 	case answers(err):
 		s.failures.Store(0)
 	case s.failures.Add(1) >= tripAfter && s.away.CompareAndSwap(false, true):
-		s.logger.Warn("redis doesn't answer: going on without it", slog.String("cache", "degraded"), slog.String("server", s.address))
+		s.probed.Store(false)
+		s.logger.Warn("redis doesn't answer: going on without it", slog.String("cache", "degraded"), slog.String("server", s.address), reason(err))
+	}
+}
+
+// reason is an error in a log. Errors of the library and of servers hold no keys, values or
+// passwords.
+func reason(err error) slog.Attr { return slog.String("reason", fmt.Sprintf("%.200s", err.Error())) }
+
+// probe asks a server that is left alone whether it can be used. The first time it tells why
+// not: it waits longer than callers, who may not have learnt of a wrong password, say.
+func (s *server) probe(ctx context.Context, c *redis.Client) {
+	if err := usable(ctx, c); err == nil {
+		s.back()
+	} else if !s.probed.Swap(true) {
+		s.logger.Warn("redis can't be used yet", slog.String("server", s.address), reason(err))
 	}
 }
 
@@ -143,15 +161,18 @@ func (s *server) offered(err error) {
 	}
 }
 
-// usable reports whether a server answers a reader in time. Making a connection may take
-// longer, so that is done first.
-func usable(ctx context.Context, c *redis.Client) bool {
-	if c.Ping(ctx).Err() != nil {
-		return false
+// usable fails unless a server answers a reader in time. Making a connection may take longer,
+// so that is done first.
+func usable(ctx context.Context, c *redis.Client) error {
+	if err := c.Ping(ctx).Err(); err != nil {
+		return err
 	}
 	asking, cancel := context.WithTimeout(ctx, readWait)
 	defer cancel()
-	return answers(c.Get(asking, probeKey).Err())
+	if err := c.Get(asking, probeKey).Err(); !answers(err) {
+		return err
+	}
+	return nil
 }
 
 // probeKey is never written.

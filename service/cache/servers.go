@@ -79,9 +79,7 @@ func (all *servers) probe(ctx context.Context) {
 	defer cancel()
 	switch c := all.client.(type) {
 	case *redis.Client:
-		if usable(ctx, c) {
-			all.at(c).back()
-		}
+		all.at(c).probe(ctx, c)
 	case *redis.ClusterClient:
 		all.probeCluster(ctx, c, left)
 	}
@@ -95,8 +93,8 @@ func (all *servers) probeCluster(ctx context.Context, c *redis.ClusterClient, le
 		mu.Lock()
 		member[s] = true
 		mu.Unlock()
-		if s.away.Load() && usable(ctx, node) {
-			s.back()
+		if s.away.Load() {
+			s.probe(ctx, node)
 		}
 		return nil
 	})
