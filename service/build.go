@@ -9,9 +9,14 @@ import (
 	"parcours.example/analysis"
 )
 
+// version is what the linker was told by -X main.version=…, where a program is built apart from
+// the tree's history, as images are; else empty.
+var version string
+
 // build says which program runs.
 type build struct {
-	// Version is the module's, "(devel)" where it was built from a tree that isn't released.
+	// Version is the one that it was built as, or else the module's: "(devel)" where it was built
+	// from a tree that isn't released.
 	Version       string `json:"version"`
 	EngineVersion string `json:"engine_version"`
 	GoVersion     string `json:"go_version"`
@@ -22,6 +27,9 @@ func thisBuild() build {
 	b := build{Version: "unknown", EngineVersion: analysis.EngineVersion, GoVersion: runtime.Version()}
 	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
 		b.Version = info.Main.Version
+	}
+	if version != "" {
+		b.Version = version
 	}
 	return b
 }

@@ -1,6 +1,7 @@
 package deploy
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -74,8 +75,10 @@ func TestPodsAreConfigured(t *testing.T) {
 		}
 	}
 	port := container.Ports[0]
-	if config.Data["PARCOURS_LISTEN"] != ":8080" || port.ContainerPort != 8080 {
-		t.Error("the port isn't that on which the service listens")
+	for i, listens := range []string{"PARCOURS_LISTEN", "PARCOURS_ADMIN_LISTEN"} {
+		if config.Data[listens] != fmt.Sprintf(":%d", container.Ports[i].ContainerPort) {
+			t.Errorf("%s: the port is %d", listens, container.Ports[i].ContainerPort)
+		}
 	}
 	contract := read(t, "openapi.yaml")
 	for _, probe := range []*corev1.Probe{container.StartupProbe, container.LivenessProbe, container.ReadinessProbe} {
@@ -100,9 +103,12 @@ func TestPodsAreSelected(t *testing.T) {
 			t.Errorf("%v doesn't select the pods: %v", s, err)
 		}
 	}
-	name := deployment.Spec.Template.Spec.Containers[0].Ports[0].Name
-	if service.Spec.Ports[0].TargetPort.StrVal != name || network.Spec.Ingress[0].Ports[0].Port.StrVal != name {
-		t.Errorf("the port is called %s", name)
+	callers, admin := deployment.Spec.Template.Spec.Containers[0].Ports[0].Name, deployment.Spec.Template.Spec.Containers[0].Ports[1].Name
+	if len(service.Spec.Ports) != 1 || service.Spec.Ports[0].TargetPort.StrVal != callers {
+		t.Errorf("callers come to %v, not to %s alone", service.Spec.Ports, callers)
+	}
+	if in := network.Spec.Ingress; in[0].Ports[0].Port.StrVal != callers || in[1].Ports[0].Port.StrVal != admin {
+		t.Errorf("%v isn't %s for the ingress and %s for Prometheus", in, callers, admin)
 	}
 	scaler := the[*autoscalingv2.HorizontalPodAutoscaler](t)
 	if to := scaler.Spec.ScaleTargetRef; to.Name != deployment.Name || to.Kind != "Deployment" || to.APIVersion != "apps/v1" || *scaler.Spec.MinReplicas < 3 {
