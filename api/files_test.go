@@ -71,3 +71,17 @@ func TestUnpackedTooLarge(t *testing.T) {
 		t.Errorf("%+v", fs)
 	}
 }
+
+// TestDistancesBeyondAllMeasure demands that a table of distances that are hardly numbers any
+// more is refused with the distance, in every place that a file can stand in.
+func TestDistancesBeyondAllMeasure(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	for _, file := range []string{"distance,elevation\n0,1\n1e306,2\n", "distance,elevation\n0,1\n1e306,2\n1.1e306,3\n"} {
+		for _, path := range []string{"/v1/courses", "/v1/briefs"} {
+			p := checkProblem(t, h.send(t, request(http.MethodPost, path, "text/csv", []byte(file))), "too-long")
+			if actual, is := p["actual"].(float64); !is || actual < 1e306 {
+				t.Errorf("actual %v", p["actual"])
+			}
+		}
+	}
+}

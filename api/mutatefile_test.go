@@ -61,7 +61,7 @@ var textMutations = []mutation{
 		return f
 	}},
 	{"an odd number", func(r *rand.Rand, f []byte) []byte {
-		odd := []string{"NaN", "Inf", "1e400", "-0", "0x10", "1_000", "91", "-181", "", " 12 ", "123,4", "99999999999999999999", "1e-320", "\u0663"}
+		odd := []string{"NaN", "Inf", "1e400", "-0", "0x10", "1_000", "91", "-181", "", " 12 ", "123,4", "99999999999999999999", "1e-320", "1e306", "-1.7e308", "\u0663"}
 		from := r.IntN(len(f))
 		at := bytes.IndexAny(f[from:], "0123456789")
 		if at < 0 {

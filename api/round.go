@@ -13,9 +13,13 @@ const (
 	decimalsRatio   = 5 // shares, coefficients, drag areas, densities
 )
 
-// round rounds x to a number of decimals and gives no negative zero.
+// round rounds x to a number of decimals and gives no negative zero. What is so large that it
+// has no decimals stays as it is.
 func round(x float64, decimals int) float64 {
 	scale := math.Pow10(decimals)
+	if math.Abs(x) > 1e300 {
+		return x
+	}
 	return math.Round(x*scale)/scale + 0
 }
 

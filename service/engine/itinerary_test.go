@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"testing"
 
@@ -251,17 +250,4 @@ func TestParseTimeOfDay(t *testing.T) {
 			t.Errorf("%q: %v", text, err)
 		}
 	}
-}
-
-func FuzzParseTimeOfDay(f *testing.F) {
-	for _, text := range []string{"13:05", "13:05:30", "24:00", "1:5", ""} {
-		f.Add(text)
-	}
-	form := regexp.MustCompile(`\A\d\d:\d\d(:\d\d)?\z`)
-	f.Fuzz(func(t *testing.T, text string) {
-		s, err := ParseTimeOfDay(text)
-		if err == nil && !(form.MatchString(text) && 0 <= s && s < 86_400) {
-			t.Errorf("%q is %v s after midnight", text, s)
-		}
-	})
 }

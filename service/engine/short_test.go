@@ -3,6 +3,7 @@ package engine
 import (
 	"errors"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -81,13 +82,24 @@ func TestParseRiderFaults(t *testing.T) {
 	}
 }
 
-func FuzzParseRider(f *testing.F) {
-	f.Add("mass=72,power=250")
-	f.Add("mass=72,name=a=b")
+// FuzzShortForms reads any text as a rider, a mark and a time of day, as queries hold them.
+func FuzzShortForms(f *testing.F) {
+	for _, text := range []string{
+		"mass=72,power=250", "mass=72,name=a=b", "name=Mill,kind=sprint,at_m=4200", "name=Mill,lat_deg=47.1,lon_deg=3.2,heading_deg=120",
+		"13:05", "13:05:30", "24:00", "1:5", "",
+	} {
+		f.Add(text)
+	}
+	clock := regexp.MustCompile(`\A\d\d:\d\d(:\d\d)?\z`)
 	f.Fuzz(func(t *testing.T, text string) {
-		r, err := ParseRider(text)
-		if err == nil && !(r.MassKg >= 20 && r.MassKg <= 250) {
+		if r, err := ParseRider(text); err == nil && !(r.MassKg >= 20 && r.MassKg <= 250) {
 			t.Errorf("mass %v", r.MassKg)
+		}
+		if m, err := ParseMark(text); err == nil && (m.Name == "" || m.Kind == "" || !(m.AtM >= 0) || math.IsNaN(m.Pos.Norm())) {
+			t.Errorf("%+v", m)
+		}
+		if s, err := ParseTimeOfDay(text); err == nil && !(clock.MatchString(text) && 0 <= s && s < 86_400) {
+			t.Errorf("%q is %v s after midnight", text, s)
 		}
 	})
 }
