@@ -3,6 +3,8 @@ package main
 import (
 	"io"
 	"net/http"
+	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -21,8 +23,8 @@ import (
 // the contract, statuses that it answers. What isn't here isn't bounded.
 var labels = map[string]string{
 	"route": `other|/[a-z0-9:_/.]*`, "method": `GET|POST|HEAD|OPTIONS|PUT|DELETE|other`, "status": `[2-5]\d\d`,
-	"outcome": `ok|rejected|refused|failed|gone|done|dropped|sent`, "lane": `light|heavy`, "reason": `workers|large|memory`,
-	"stage": `[a-z]+`, "found": `hit|miss|foreign|failed|skipped`, "operation": `read|write`, "from": `process|redis|made`, "key": `known|unknown|missing`,
+	"outcome": `ok|rejected|refused|failed|gone|done|dropped|sent|taken`, "lane": `light|heavy`, "reason": `workers|large|memory`,
+	"stage": `[a-z]+`, "found": `hit|miss|foreign|failed|skipped`, "operation": `read|write|script`, "from": `process|redis|made`, "key": `known|unknown|missing`, "by": `redis|replica`,
 	"version": `\S+`, "engine_version": `\d+`, "go_version": `go\S+`,
 }
 
@@ -32,7 +34,15 @@ func families(t *testing.T) (text string, all map[string]*dto.MetricFamily) {
 	if testing.Short() {
 		t.Skip("builds and runs the program")
 	}
-	p := replica.Start(t, "PARCOURS_REDIS_URL="+redistest.Start(t).URL(), "PARCOURS_TRACE_ENDPOINT=http://127.0.0.1:1")
+	var line, key strings.Builder
+	if code := run([]string{"keys", "new", "--client", "league", "--per-minute", "60"}, strings.NewReader(""), &line, &key); code != exitDone {
+		t.Fatalf("exit code %d: %s", code, key.String())
+	}
+	file := filepath.Join(t.TempDir(), "keys")
+	if err := os.WriteFile(file, []byte(line.String()), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	p := replica.Start(t, "PARCOURS_REDIS_URL="+redistest.Start(t).URL(), "PARCOURS_TRACE_ENDPOINT=http://127.0.0.1:1", "PARCOURS_KEYS_FILE="+file)
 	for _, asked := range []struct{ method, path, body string }{
 		{"BREW", "/zebedee", ""}, {"GET", "/v1/courses/zebedee?zebedee=1", ""}, {"PATCH", "/v1/courses", "zebedee"}, {"GET", "/problems/zebedee", ""},
 		{"POST", "/v1/courses", string(courseFile())}, {"GET", "/readyz", ""}, {"HEAD", "/docs", ""},
@@ -41,6 +51,7 @@ func families(t *testing.T) (text string, all map[string]*dto.MetricFamily) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		r.Header.Set("Authorization", "Bearer "+strings.TrimSpace(key.String()))
 		r.Header.Set("User-Agent", "zebedee")
 		r.Header.Set("Traceparent", "zebedee")
 		text = read(t, r)
@@ -84,7 +95,7 @@ func TestMetricsAreWellNamedAndBounded(t *testing.T) {
 	for _, p := range problems {
 		t.Errorf("%s: %s", p.Metric, p.Text)
 	}
-	if strings.Contains(text, "zebedee") {
+	if strings.Contains(text, "zebedee") || strings.Contains(text, "league") {
 		t.Error("a caller's text is in the metrics")
 	}
 	for name, family := range all {
