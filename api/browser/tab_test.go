@@ -154,15 +154,21 @@ func (b *tab) prepare(ctx context.Context) error {
 // service is the real handler over a real engine.
 func service(t testing.TB) http.Handler {
 	t.Helper()
+	return serviceFor(t, api.Config{})
+}
+
+// serviceFor is service with a say in who may call.
+func serviceFor(t testing.TB, callers api.Config) http.Handler {
+	t.Helper()
 	registry := prometheus.NewRegistry()
 	e, err := engine.New(engine.Config{Registerer: registry})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(e.Close)
-	handler, err := api.New(api.Config{
-		Engine: e, Registry: registry, Ready: func() bool { return true }, Logger: slog.New(slog.DiscardHandler),
-	})
+	callers.Engine, callers.Registry, callers.Ready = e, registry, func() bool { return true }
+	callers.Logger = slog.New(slog.DiscardHandler)
+	handler, err := api.New(callers)
 	if err != nil {
 		t.Fatal(err)
 	}

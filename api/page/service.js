@@ -1,5 +1,7 @@
 // Calls of the service. Answers are its own values; what goes wrong is a Problem.
 
+import { askKey, heldKey } from "./key.js";
+
 /** What the service, or the way to it, refuses: the fields of its problem documents. */
 export class Problem extends Error {
   constructor(fields) {
@@ -56,15 +58,30 @@ async function send(path, { method, query, json, file, accept, signal }) {
     headers["Content-Type"] = "application/octet-stream"; // the format is told from the bytes
     body = file;
   }
-  let answer;
+  return withKey(url, { method: method ?? (body === undefined ? "GET" : "POST"), headers, body, signal });
+}
+
+/** Sends a request with the key that is held; where the service wants another, asks for it and sends it again. */
+async function withKey(url, request) {
+  for (;;) {
+    const key = heldKey();
+    if (key) request.headers.Authorization = `Bearer ${key}`;
+    const answer = await reach(url, request);
+    if (answer.ok) return answer;
+    const problem = await refused(answer);
+    if (!problem.is("key-required")) throw problem;
+    const typedMeanwhile = key !== heldKey();
+    if (!typedMeanwhile && !(await askKey(key ? problem.detail : "Whoever runs this service lets in those who have a key."))) throw problem;
+  }
+}
+
+async function reach(url, request) {
   try {
-    answer = await fetch(url, { method: method ?? (body === undefined ? "GET" : "POST"), headers, body, signal });
+    return await fetch(url, request);
   } catch (error) {
     if (error.name === "AbortError") throw error;
     throw new Problem({ title: "The service can't be reached", detail: "Look at the connection, and try again." });
   }
-  if (answer.ok) return answer;
-  throw await refused(answer);
 }
 
 async function refused(answer) {
