@@ -56,7 +56,8 @@ func newHarness(t testing.TB, cfg engine.Config) *harness {
 	return newHarnessOf(t, cfg, api.Config{})
 }
 
-// newHarnessOf is newHarness with a say in who may call.
+// newHarnessOf is newHarness with a say in who may call, and perhaps a log and metrics of its
+// own.
 func newHarnessOf(t testing.TB, cfg engine.Config, callers api.Config) *harness {
 	t.Helper()
 	doc, err := loadDoc()
@@ -67,14 +68,18 @@ func newHarnessOf(t testing.TB, cfg engine.Config, callers api.Config) *harness 
 	if h.router, err = gorillamux.NewRouter(doc); err != nil {
 		t.Fatal(err)
 	}
-	registry := prometheus.NewRegistry()
-	cfg.Registerer = registry
+	if callers.Registry == nil {
+		callers.Registry = prometheus.NewRegistry()
+	}
+	if callers.Logger == nil {
+		callers.Logger = slog.New(slog.NewJSONHandler(h.log, nil))
+	}
+	cfg.Registerer = callers.Registry
 	if h.engine, err = engine.New(cfg); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { h.engine.Close() })
-	callers.Engine, callers.Registry, callers.Ready = h.engine, registry, func() bool { return !h.stopping }
-	callers.Logger = slog.New(slog.NewJSONHandler(h.log, nil))
+	callers.Engine, callers.Ready = h.engine, func() bool { return !h.stopping }
 	h.handler, err = api.New(callers)
 	if err != nil {
 		t.Fatal(err)
