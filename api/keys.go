@@ -120,10 +120,11 @@ func bearer(fields []string) (key string, shown bool) {
 	return key, strings.EqualFold(scheme, "Bearer") && key != ""
 }
 
-// keyRequired is the problem of a request without a key that is known.
+// keyRequired is the problem of a request without a key that is known. The connection isn't
+// kept: else net/http would first wait for the rest of a body.
 func keyRequired(challenge, code, detail string) *problem {
 	return &problem{
-		kind: kindKeyRequired, detail: detail, header: map[string]string{"WWW-Authenticate": challenge},
+		kind: kindKeyRequired, detail: detail, header: map[string]string{"WWW-Authenticate": challenge, "Connection": "close"},
 		faults: []contract.Fault{{Parameter: optional("Authorization"), Code: code, Detail: detail}},
 	}
 }
