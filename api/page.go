@@ -29,7 +29,7 @@ func assetTypes() map[string]string {
 
 // Page implements GET /.
 func (s *server) Page(c *gin.Context) {
-	c.Header("Content-Security-Policy", pagePolicy)
+	document(c, pagePolicy)
 	s.replyAsset(c, "index.html")
 }
 

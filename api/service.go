@@ -46,7 +46,7 @@ func (s *server) Contract(c *gin.Context) {
 
 // Docs implements GET /docs.
 func (s *server) Docs(c *gin.Context) {
-	c.Header("Content-Security-Policy", s.pages.policy)
+	document(c, s.pages.policy)
 	s.reply(c, result{mediaType: "text/html; charset=utf-8", body: s.pages.docs, key: "docs/" + digestKey(s.pages.docs)})
 }
 
@@ -57,6 +57,6 @@ func (s *server) ExplainProblem(c *gin.Context, name string) {
 		writeProblem(c, &problem{kind: kindNotFound, detail: "There is no problem of this name; /docs lists them all."})
 		return
 	}
-	c.Header("Content-Security-Policy", s.pages.policy)
+	document(c, s.pages.policy)
 	s.reply(c, result{mediaType: "text/html; charset=utf-8", body: page, key: "problem/" + digestKey(page)})
 }
