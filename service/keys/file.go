@@ -15,7 +15,7 @@ import (
 
 // pollEvery is how often a file is looked at. A version is taken once it has lain still from
 // one look to the next, so that one that is just being written isn't read half.
-const pollEvery = time.Second
+const pollEvery = 500 * time.Millisecond
 
 // mostFileBytes bounds a file.
 const mostFileBytes = 1 << 20
