@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"io"
 	"log/slog"
 	"net/http"
@@ -13,6 +14,8 @@ import (
 	"testing"
 
 	"github.com/prometheus/client_golang/prometheus"
+	sdk "go.opentelemetry.io/otel/sdk/trace"
+	"go.opentelemetry.io/otel/sdk/trace/tracetest"
 
 	"parcours.example/api"
 	"parcours.example/internal/redistest"
@@ -33,8 +36,8 @@ const (
 var marks = regexp.MustCompile(`(?i)` + markedName + `|` + markedDigits + `|` + regexp.QuoteMeta(markedAddress) + `|` + aKey[len("parcours_"):])
 
 // Nothing of what callers send, of who they are, or of their keys stands in the log of any
-// level, in the metrics, or in the names of what is kept in Redis: of every exchange of the
-// contract, in which all names, masses, powers, positions and files are marked.
+// level, in the metrics, in traces, or in the names of what is kept in Redis: of every exchange
+// of the contract, in which all names, masses, powers, positions and files are marked.
 func TestNothingPersonalIsTold(t *testing.T) {
 	server := redistest.Start(t)
 	log, registry := new(lockedBuffer), prometheus.NewRegistry()
@@ -47,8 +50,10 @@ func TestNothingPersonalIsTold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	spans := tracetest.NewInMemoryExporter()
+	provider := sdk.NewTracerProvider(sdk.WithSyncer(spans), sdk.WithSampler(sdk.AlwaysSample()))
 	h := newHarnessOf(t, engine.Config{Shared: shared}, api.Config{
-		Keys: keyFile(t, quota.Limits{PerMinute: 1_000_000}), Quotas: counted, Origins: []string{"https://" + markedName + ".example"}, Logger: logger, Registry: registry,
+		Tracer: provider.Tracer("test"), Keys: keyFile(t, quota.Limits{PerMinute: 1_000_000}), Quotas: counted, Origins: []string{"https://" + markedName + ".example"}, Logger: logger, Registry: registry,
 	})
 	answered := 0
 	for _, c := range calls(t) {
@@ -65,12 +70,16 @@ func TestNothingPersonalIsTold(t *testing.T) {
 	if err := shared.Close(context.Background()); err != nil { // all is written
 		t.Fatal(err)
 	}
+	traces := spanTexts(spans.GetSpans())
+	if err := provider.Shutdown(context.Background()); err != nil {
+		t.Fatal(err)
+	}
 	keys := server.Client().Keys(t.Context(), "*").Val()
-	if len(keys) < 10 || strings.Count(log.String(), "\n") < 100 || len(figures) < 1000 {
-		t.Errorf("%d keys, %d bytes of log, %d of metrics", len(keys), len(log.String()), len(figures))
+	if len(keys) < 10 || strings.Count(log.String(), "\n") < 100 || len(figures) < 1000 || strings.Count(traces, "\n") < 100 {
+		t.Errorf("%d keys, %d bytes of log, %d of metrics, %d of traces", len(keys), len(log.String()), len(figures), len(traces))
 	}
 	for where, text := range map[string]string{
-		"the log": log.String(), "the metrics": sampleValue.ReplaceAllString(figures, ""), "the names in Redis": strings.Join(keys, "\n"),
+		"the log": log.String(), "the metrics": sampleValue.ReplaceAllString(figures, ""), "a trace": traces, "the names in Redis": strings.Join(keys, "\n"),
 	} {
 		for line := range strings.Lines(text) {
 			if found := marks.FindString(line); found != "" {
@@ -78,6 +87,19 @@ func TestNothingPersonalIsTold(t *testing.T) {
 			}
 		}
 	}
+}
+
+// spanTexts is what spans say beside times and numbers of their own, one on each line.
+func spanTexts(spans tracetest.SpanStubs) string {
+	var b strings.Builder
+	for _, s := range spans {
+		fmt.Fprintf(&b, "%s %v %v %v", s.Name, s.Attributes, s.Status, s.SpanContext.TraceState())
+		for _, e := range s.Events {
+			fmt.Fprintf(&b, " %s %v", e.Name, e.Attributes)
+		}
+		b.WriteByte('\n')
+	}
+	return b.String()
 }
 
 // sampleValue is the number of a line of metrics.
@@ -90,9 +112,7 @@ func markedExchange(t *testing.T, h *harness, c call, x exchange) *http.Request 
 	if x.Cached != "" {
 		courseID = analyseAs(t, h, marked(readFile(t, x.Cached)))
 	}
-	if x.BodyBytes > 0 {
-		x.BodyBytes = 100
-	}
+	x.BodyBytes, x.Stalls = min(x.BodyBytes, 100), false
 	r := x.request(t, c, courseID)
 	body, err := io.ReadAll(r.Body)
 	if err != nil {
