@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"net/http"
+	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -19,8 +20,11 @@ import (
 // holds it against that of other builds.
 func TestDigestOfAnswers(t *testing.T) {
 	files := courseFiles(t)
-	if testing.Short() {
+	switch {
+	case testing.Short():
 		files = files[:4]
+	case os.Getenv("PARCOURS_FULL") != "1": // .ci/samebits has it in full
+		files = everyThird(files)
 	}
 	var digests []string
 	for _, processors := range []int{1, 2} {
@@ -32,6 +36,15 @@ func TestDigestOfAnswers(t *testing.T) {
 		t.Error("the answers depend on the number of processors")
 	}
 	t.Logf("digest of the answers to %d files: %s", len(files), digests[0])
+}
+
+// everyThird returns each third of a list, from the first on.
+func everyThird(list []string) []string {
+	var some []string
+	for i := 0; i < len(list); i += 3 {
+		some = append(some, list[i])
+	}
+	return some
 }
 
 // courseFiles lists the season's and the recorded files below the module's root.
