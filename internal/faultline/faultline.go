@@ -36,7 +36,7 @@ type Line struct {
 	fault  Fault
 	change chan struct{}
 	// cutAt counts down the replies to the one that is cut; 0 for none.
-	cutAt int
+	cutAt  int
 	random *rand.Rand
 	// ends are the two ends of each connection.
 	ends map[net.Conn]net.Conn

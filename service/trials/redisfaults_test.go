@@ -37,31 +37,31 @@ type call struct {
 
 // send asks a replica; "" where the reply is the very one that is wanted.
 func (c *call) send(ctx context.Context, client *http.Client, p *replica.Process) (fault string) {
-	reply, body, err := c.ask(ctx, client, p)
+	status, tag, body, err := c.ask(ctx, client, p)
 	switch {
 	case err != nil:
 		return err.Error()
-	case reply.StatusCode != http.StatusOK:
-		return fmt.Sprintf("status %d: %.200s", reply.StatusCode, body)
-	case !bytes.Equal(body, c.want) || reply.Header.Get("ETag") != c.tag:
+	case status != http.StatusOK:
+		return fmt.Sprintf("status %d: %.200s", status, body)
+	case !bytes.Equal(body, c.want) || tag != c.tag:
 		return fmt.Sprintf("the wrong bytes: %.200s", body)
 	}
 	return ""
 }
 
-func (c *call) ask(ctx context.Context, client *http.Client, p *replica.Process) (*http.Response, []byte, error) {
+func (c *call) ask(ctx context.Context, client *http.Client, p *replica.Process) (status int, tag string, body []byte, err error) {
 	r, err := http.NewRequestWithContext(ctx, http.MethodPost, p.URL(c.path), bytes.NewReader(c.body))
 	if err != nil {
-		return nil, nil, err
+		return 0, "", nil, err
 	}
 	r.Header.Set("Content-Type", c.contentType)
 	reply, err := client.Do(r)
 	if err != nil {
-		return nil, nil, err
+		return 0, "", nil, err
 	}
 	defer reply.Body.Close() //nolint:errcheck // read
-	body, err := io.ReadAll(reply.Body)
-	return reply, body, err
+	body, err = io.ReadAll(reply.Body)
+	return reply.StatusCode, reply.Header.Get("ETag"), body, err
 }
 
 // callsAboutCourses are requests that each come with their course, of so many courses, with
@@ -86,11 +86,11 @@ func callsAboutCourses(t *testing.T, client *http.Client, courses int) []*call {
 	}
 	alone := real(t)
 	for _, c := range calls {
-		reply, body, err := c.ask(t.Context(), client, alone)
-		if err != nil || reply.StatusCode != http.StatusOK {
-			t.Fatalf("%s: %v: %.300s", c.path, err, body)
+		status, tag, body, err := c.ask(t.Context(), client, alone)
+		if err != nil || status != http.StatusOK {
+			t.Fatalf("%s: %v: status %d: %.300s", c.path, err, status, body)
 		}
-		c.want, c.tag = body, reply.Header.Get("ETag")
+		c.want, c.tag = body, tag
 	}
 	alone.Kill()
 	return calls
