@@ -1,0 +1,71 @@
+package client_test
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// Another module builds a program against this package, and gets nothing with it but the
+// standard library; so does a browser's.
+func TestOtherModules(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds programs")
+	}
+	root, err := filepath.Abs("..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	sums, err := os.ReadFile(filepath.Join(root, "go.sum"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, content := range map[string]string{
+		"go.mod": "module league.example\n\ngo 1.26\n\nrequire parcours.example v0.0.0\n\nreplace parcours.example => " + root + "\n",
+		"go.sum": string(sums),
+		"main.go": `package main
+
+import (
+	"context"
+	"fmt"
+
+	"parcours.example/client"
+)
+
+func main() {
+	c, err := client.New("http://localhost:8080")
+	if err != nil {
+		panic(err)
+	}
+	fmt.Println(c.Live(context.Background()))
+}
+`,
+	} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(content), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	run := func(env string, args ...string) string {
+		cmd := exec.Command("go", args...)
+		cmd.Dir, cmd.Env = dir, append(os.Environ(), "GOFLAGS=-mod=mod", "GOWORK=off", env)
+		out, err := cmd.CombinedOutput()
+		if err != nil {
+			t.Fatalf("go %s: %v\n%s", strings.Join(args, " "), err, out)
+		}
+		return string(out)
+	}
+	run("CGO_ENABLED=0", "build", "-o", os.DevNull, ".")
+	for _, dep := range strings.Fields(run("CGO_ENABLED=0", "list", "-deps", "-f", "{{if not .Standard}}{{.ImportPath}}{{end}}", ".")) {
+		if !strings.HasPrefix(dep, "parcours.example/") && dep != "league.example" {
+			t.Errorf("it needs %s", dep)
+		}
+	}
+	wasm := exec.Command("go", "build", "-o", os.DevNull, "parcours.example/client")
+	wasm.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+	if out, err := wasm.CombinedOutput(); err != nil {
+		t.Errorf("for js/wasm: %v\n%s", err, out)
+	}
+}
