@@ -61,6 +61,7 @@ var arrows = map[string][]string{
 	"internal/replica":    {},
 	"internal/seeded":     {},
 	"client":              {"api/contract", "client/*"},
+	"client/clienttest":   {".", "api/contract"},
 	"client/*":            {"api/contract", "client", "client/*"},
 }
 

@@ -69,3 +69,25 @@ func main() {
 		t.Errorf("for js/wasm: %v\n%s", err, out)
 	}
 }
+
+// What README shows is part of the examples, which run.
+func TestReadme(t *testing.T) {
+	readme, err := os.ReadFile("../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	examples, err := os.ReadFile("example_test.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, shown, ok := strings.Cut(string(readme), "```go\nc, err := client.New")
+	shown, _, whole := strings.Cut("c, err := client.New"+shown, "```")
+	if !ok || !whole {
+		t.Fatal("README shows no program")
+	}
+	for line := range strings.Lines(shown) {
+		if !strings.Contains(string(examples), strings.TrimSpace(line)) {
+			t.Errorf("no example has the line %q", line)
+		}
+	}
+}

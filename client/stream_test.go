@@ -38,16 +38,16 @@ func FuzzReadLines(f *testing.F) {
 // What a client keeps to send again is bounded, and what was used least recently goes first.
 func TestOrigins(t *testing.T) {
 	o := newOrigins()
-	make := func(id string, size int) origin {
+	made := func(id string, size int) origin {
 		return origin{id: id, call: call{body: &payload{content: []byte(strings.Repeat("x", size))}}}
 	}
-	o.keep(make("huge", mostOriginBytes))
+	o.keep(made("huge", mostOriginBytes))
 	third := mostOriginBytes/3 + 1
-	o.keep(make("a", third))
-	o.keep(make("b", third))
+	o.keep(made("a", third))
+	o.keep(made("b", third))
 	o.of("a")
-	o.keep(make("c", third))
-	o.keep(make("c", third)) // again
+	o.keep(made("c", third))
+	o.keep(made("c", third)) // again
 	for id, want := range map[string]bool{"huge": false, "a": true, "b": false, "c": true} {
 		if _, kept := o.of(id); kept != want {
 			t.Errorf("%s kept: %v", id, kept)
