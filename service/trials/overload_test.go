@@ -1,0 +1,73 @@
+package trials
+
+import (
+	"context"
+	"os/exec"
+	"runtime"
+	"strconv"
+	"testing"
+	"time"
+
+	"parcours.example/internal/figures"
+	"parcours.example/internal/openloop"
+	"parcours.example/internal/replica"
+)
+
+// T9: a service that is asked for ten times of what it can do goes on doing what it can, as
+// fast as before for those whom it lets in, and tells the others at once when to come back.
+//
+// The service has one core and whoever asks the other, so that asking more takes nothing from
+// answering; the mix has small and large requests, none like another.
+func TestT09Overload(t *testing.T) {
+	p := real(t, "GOMAXPROCS=1")
+	apart(t, p)
+	c := newCaller(t, p)
+	loads, span := []float64{0.8, 4, 10}, 1500*time.Millisecond
+	ramp := 400 * time.Millisecond
+	settled := span / 3
+	if inFull() {
+		loads, span, settled, ramp = []float64{0.5, 0.8, 1, 2, 4, 10}, 20*time.Second, 5*time.Second, 4*time.Second
+	}
+	capacity := 0.0
+	for i, callers := range []int{1, 2, 4} {
+		capacity = max(capacity, c.closedLoop(t.Context(), callers, ramp, uint64(100*i)))
+	}
+	if capacity == 0 {
+		t.Fatal("nothing was answered")
+	}
+	figures.Report(t, "T9", "capacity %.0f/s in a closed loop", capacity)
+	peak := 0.0
+	for i, times := range loads {
+		result := openloop.Run(t.Context(), openloop.Load{
+			PerSecond: times * capacity, For: span, Seed: uint64(i),
+			Send: func(ctx context.Context, k int) string { return c.mixed(ctx, uint64(1000+i), k) },
+		})
+		for class, n := range result.Counts() {
+			if class != "200" && class != turnedAway {
+				t.Errorf("%.1f of capacity: %d ended with %s", times, n, class)
+			}
+		}
+		steady := result.Between(settled, span)
+		good := float64(steady.Counts()["200"]) / (span - settled).Seconds()
+		peak = max(peak, good)
+		if good == 0 {
+			t.Errorf("%.1f of capacity: nothing was answered", times)
+		}
+		figures.Report(t, "T9", "%.1f of capacity: %.0f/s answered (%.0f %% of peak), p50 %v, p99 %v; %.0f/s refused, p99 %v",
+			times, good, 100*good/peak, round(steady.Quantile("200", 0.5)), round(steady.Quantile("200", 0.99)),
+			float64(steady.Counts()[turnedAway])/(span-settled).Seconds(), round(steady.Quantile(turnedAway, 0.99)))
+	}
+}
+
+func round(d time.Duration) time.Duration { return d.Round(100 * time.Microsecond) }
+
+// apart gives a replica one core and the trial the others, where that can be done.
+func apart(t *testing.T, p *replica.Process) {
+	t.Helper()
+	if runtime.NumCPU() < 2 {
+		return
+	}
+	if err := exec.Command("taskset", "-a", "-p", "-c", "0", strconv.Itoa(p.PID())).Run(); err != nil { //nolint:gosec,noctx // a number
+		t.Logf("the service and those who ask share the cores: %v", err)
+	}
+}
