@@ -33,9 +33,16 @@ func (s *server) readBody(c *gin.Context) {
 	if c.Request.Body == nil || c.Request.Method == http.MethodGet || c.Request.Method == http.MethodHead {
 		return
 	}
-	if c.Request.ContentLength > engine.MostBodyBytes { // nothing of it needs to be read
+	size := c.Request.ContentLength
+	if size > engine.MostBodyBytes { // nothing of it needs to be read
 		writeProblem(c, bodyTooLarge())
 		return
+	}
+	if size < 0 || size > atOnce {
+		if err := s.engine.Refused(c.Request.Context(), max(size, atOnce)); err != nil {
+			s.fail(c, err)
+			return
+		}
 	}
 	claim := s.engine.Claim()
 	defer claim.Release()

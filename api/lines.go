@@ -66,6 +66,7 @@ func (l *lines) write(body []byte) {
 func (s *server) stream(c *gin.Context, compute func(progress func(done, of int)) (*engine.Answer, error)) {
 	out, done := lines{c: c}, RunsDone{}
 	a, err := told(&out, &done, compute)
+	engine.Finish(c.Request.Context())
 	switch {
 	case err != nil && (!out.started || c.Request.Context().Err() != nil):
 		s.fail(c, err)

@@ -13,6 +13,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"parcours.example/analysis"
+	"parcours.example/service/engine"
 	"parcours.example/service/span"
 )
 
@@ -94,6 +95,7 @@ func replyBody(c *gin.Context, mediaType, coding string, body []byte) {
 		h.Set("Content-Encoding", coding)
 	}
 	h.Set("Content-Length", strconv.Itoa(len(body)))
+	engine.Finish(c.Request.Context())
 	defer step(c, "write")()
 	c.Data(http.StatusOK, mediaType, body)
 }

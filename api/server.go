@@ -124,7 +124,7 @@ func (s *server) routes(cfg Config, v *validator, gate *gate, bodies map[string]
 		}
 		writeProblem(c, p)
 	})
-	calls := g.Group("", gate.pass, s.readBody, s.recall, nameFormat(bodies), v.validate)
+	calls := g.Group("", gate.pass, s.readBody, s.recall, nameFormat(bodies), s.admit, v.validate)
 	RegisterHandlersWithOptions(calls, s, GinServerOptions{
 		ErrorHandler: func(c *gin.Context, err error, _ int) {
 			writeProblem(c, &problem{kind: kindInvalidRequest, detail: clip(firstLine(err.Error()))})

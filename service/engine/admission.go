@@ -2,12 +2,7 @@ package engine
 
 import (
 	"context"
-	"math"
 	"time"
-
-	"golang.org/x/sync/semaphore"
-
-	"parcours.example/service/span"
 )
 
 // Above these a file is large: reading it takes so much memory that only one is
@@ -17,98 +12,95 @@ const (
 	largeBytes  = 16 << 20
 )
 
-// lightSteps is the work up to which a computation is light, in steps: samples of the road
-// ridden over, or seconds of riders raced. A core does about 4 to 8 million a second.
-const lightSteps = 1_000_000
+// Work is counted in steps: samples of the road ridden over, or seconds of riders raced.
+const (
+	// lightSteps is the work up to which a computation is light.
+	lightSteps = 1_000_000
+	// stepsPerSecond is what a core does at least; up to twice that were measured.
+	stepsPerSecond = 4e6
+	// stepsPerByte is what reading and analysing a course takes for each byte of its file: a
+	// megabyte takes 0.2 to 0.3 s. Judging and decoding a request takes less.
+	stepsPerByte = 1
+	// stepsPerNode is what joining and analysing a course takes for each of its nodes.
+	stepsPerNode = 5
+)
 
-// admission lets computations run in two lanes, each with as many workers as there are, and
-// no more than one large one. Light work, which people wait for, has workers of its own: what
-// is heavy can slow it down by sharing the cores, but never keeps it waiting. The others wait,
-// but not for long.
+// admission lets computations run in two lanes. Light work, which people wait for, has a
+// worker on each core; heavy work leaves one core to it. Files that take much memory are read
+// one at a time.
 type admission struct {
-	light, heavy *workerLane
-	large        *semaphore.Weighted
-	// size is the number of workers of a lane.
-	size  int
-	wait  time.Duration
-	meter *meter
+	light, heavy, large *workerLane
+	// size is the number of workers.
+	size int
 }
 
 // The names of the lanes.
-const laneLight, laneHeavy = "light", "heavy"
-
-// workerLane is the workers that some computations share.
-type workerLane struct {
-	name    string
-	workers *semaphore.Weighted
-}
+const laneLight, laneHeavy, laneLarge = "light", "heavy", "large"
 
 func newAdmission(workers int, wait time.Duration, m *meter) *admission {
-	for _, lane := range []string{laneLight, laneHeavy} {
-		m.workers.WithLabelValues(lane).Set(float64(workers))
-	}
 	return &admission{
-		light: &workerLane{laneLight, semaphore.NewWeighted(int64(workers))},
-		heavy: &workerLane{laneHeavy, semaphore.NewWeighted(int64(workers))},
-		large: semaphore.NewWeighted(1),
+		light: newLane(laneLight, workers, wait, busyWorkers, m),
+		heavy: newLane(laneHeavy, max(1, workers-1), wait, busyWorkers, m),
+		large: newLane(laneLarge, 1, wait, busyLarge, m),
 		size:  workers,
-		wait:  wait,
-		meter: m,
 	}
 }
 
-// laneKey is where a context keeps the lane of a computation.
-type laneKey struct{}
+// costOf is how long work of so many steps is foreseen to take; 0 where that isn't known.
+func costOf(steps float64) time.Duration {
+	return time.Duration(min(steps/stepsPerSecond, maxCostS) * float64(time.Second))
+}
 
-// enter waits for a worker for so many steps of work. It returns the computation's context
-// and the function that gives the worker back. It fails with the context's error, or with a
-// *BusyError once the wait is over.
-func (a *admission) enter(ctx context.Context, steps float64) (working context.Context, leave func(), err error) {
+// maxCostS bounds what is foreseen, in seconds.
+const maxCostS = 3600
+
+// laneOf is the lane for work of so many steps.
+func (a *admission) laneOf(steps float64) *workerLane {
 	if steps > lightSteps {
-		return a.enterLane(ctx, a.heavy)
+		return a.heavy
 	}
-	return a.enterLane(ctx, a.light)
+	return a.light
 }
 
-func (a *admission) enterLane(ctx context.Context, l *workerLane) (working context.Context, leave func(), err error) {
-	waits := a.meter.waiting.WithLabelValues(l.name)
-	waits.Inc()
-	_, step := span.Start(ctx, "queue")
-	step.Note("lane", l.name)
-	start := time.Now()
-	release, err := a.acquire(ctx, l.workers, busyWorkers)
-	step.End()
-	a.meter.waits.WithLabelValues(l.name).Observe(time.Since(start).Seconds())
-	waits.Dec()
-	if err != nil {
+// enter waits for a worker for so many steps of work, 0 where they aren't known. It returns
+// the computation's context and the function that gives the worker back, where it isn't kept
+// for the rest of a turn. It fails with the context's error, or with a *BusyError.
+func (a *admission) enter(ctx context.Context, steps float64) (working context.Context, leave func(), err error) {
+	t, begun := ctx.Value(turnKey{}).(*turn)
+	leave = func() {}
+	if !begun {
+		t = &turn{}
+		ctx, leave = context.WithValue(ctx, turnKey{}, t), t.end
+	}
+	if err := t.move(ctx, a.laneOf(steps), costOf(steps), begun); err != nil {
 		return nil, nil, err
 	}
-	inflight := a.meter.inflight.WithLabelValues(l.name)
-	inflight.Inc()
-	return context.WithValue(ctx, laneKey{}, l), func() { inflight.Dec(); release() }, nil
+	return ctx, leave, nil
 }
 
 // enterLarge is enter for a computation that takes much memory.
-func (a *admission) enterLarge(ctx context.Context) (working context.Context, leave func(), err error) {
-	leaveLarge, err := a.acquire(ctx, a.large, busyLarge)
+func (a *admission) enterLarge(ctx context.Context, steps float64) (working context.Context, leave func(), err error) {
+	Finish(ctx) // nobody holds a worker while waiting for this
+	alone, err := a.large.take(ctx, costOf(steps), false)
 	if err != nil {
 		return nil, nil, err
 	}
-	working, leaveWorker, err := a.enterLane(ctx, a.heavy)
+	working, leaveWorker, err := a.enter(ctx, max(steps, lightSteps+1))
 	if err != nil {
-		leaveLarge()
+		alone.leave()
 		return nil, nil, err
 	}
-	return working, func() { leaveWorker(); leaveLarge() }, nil
+	return working, func() { leaveWorker(); alone.leave() }, nil
 }
 
-// admitted runs light work, or work that takes much memory, on a worker of a.
-func admitted[T any](ctx context.Context, a *admission, large bool, work func(context.Context) (T, error)) (result T, err error) {
-	enter := func(ctx context.Context) (context.Context, func(), error) { return a.enter(ctx, 0) }
+// admitted runs work of so many steps on a worker of a, alone of its kind where it takes much
+// memory.
+func admitted[T any](ctx context.Context, a *admission, steps float64, large bool, work func(context.Context) (T, error)) (result T, err error) {
+	enter := a.enter
 	if large {
 		enter = a.enterLarge
 	}
-	working, leave, err := enter(ctx)
+	working, leave, err := enter(ctx, steps)
 	if err != nil {
 		return result, err
 	}
@@ -116,37 +108,29 @@ func admitted[T any](ctx context.Context, a *admission, large bool, work func(co
 	return work(working)
 }
 
-// more takes up to n further workers of a computation's lane that are free right now and
-// returns how many it took and the function that gives them back.
-func (a *admission) more(working context.Context, n int) (taken int, leave func()) {
-	l, _ := working.Value(laneKey{}).(*workerLane)
+// hire takes up to n further workers for a computation, as many as are free right now, and
+// returns how many it took. Heavy work gets all cores while nothing light is under way.
+func (a *admission) hire(working context.Context, n int) int {
+	l := laneOf(working)
 	if l == nil {
-		return 0, func() {}
+		return 0
 	}
-	for taken < n && l.workers.TryAcquire(1) {
-		taken++
-	}
-	inflight := a.meter.inflight.WithLabelValues(l.name)
-	inflight.Add(float64(taken))
-	return taken, func() { inflight.Sub(float64(taken)); l.workers.Release(int64(taken)) }
+	return l.hire(n, a.spare(l))
 }
 
-// acquire waits for one unit of s and returns the function that gives it back. lacking says what
-// there is too little of where it doesn't come.
-func (a *admission) acquire(ctx context.Context, s *semaphore.Weighted, lacking string) (release func(), err error) {
-	waiting, stop := context.WithTimeout(ctx, a.wait)
-	defer stop()
-	if err := s.Acquire(waiting, 1); err != nil {
-		if ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
-		a.meter.busy.WithLabelValues(lacking).Inc()
-		return nil, &BusyError{RetryAfter: a.retryAfter()}
-	}
-	return func() { s.Release(1) }, nil
+// stays reports whether a hired worker may go on: nobody waits for it.
+func (a *admission) stays(working context.Context) bool {
+	l := laneOf(working)
+	return l.uncrowded(a.spare(l))
 }
 
-// retryAfter is the wait in whole seconds, at least one.
-func (a *admission) retryAfter() time.Duration {
-	return time.Duration(max(1, math.Ceil(a.wait.Seconds()))) * time.Second
+// dismiss gives a hired worker back.
+func (a *admission) dismiss(working context.Context) { laneOf(working).dismiss() }
+
+// spare is how many workers a lane may hire beside its own.
+func (a *admission) spare(l *workerLane) int {
+	if l == a.heavy && a.light.idle() {
+		return a.size - l.size
+	}
+	return 0
 }

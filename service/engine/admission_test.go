@@ -53,11 +53,11 @@ func TestCancelledWhileWaiting(t *testing.T) {
 
 func TestOneLargeComputationAtATime(t *testing.T) {
 	a := newAdmission(4, 10*time.Millisecond, newMeter())
-	_, leave, err := a.enterLarge(t.Context())
+	_, leave, err := a.enterLarge(t.Context(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := a.enterLarge(t.Context()); !isBusy(err) {
+	if _, _, err := a.enterLarge(t.Context(), 0); !isBusy(err) {
 		t.Errorf("a second large one: %v, want busy", err)
 	}
 	_, leaveSmall, err := a.enter(t.Context(), 0)
@@ -66,7 +66,7 @@ func TestOneLargeComputationAtATime(t *testing.T) {
 	}
 	leaveSmall()
 	leave()
-	_, leave, err = a.enterLarge(t.Context())
+	_, leave, err = a.enterLarge(t.Context(), 0)
 	if err != nil {
 		t.Fatalf("a large one after it: %v", err)
 	}
@@ -79,46 +79,77 @@ func TestLargeGivesWayWhereNoWorkerIsFree(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := a.enterLarge(t.Context()); !isBusy(err) {
+	if _, _, err := a.enterLarge(t.Context(), 0); !isBusy(err) {
 		t.Errorf("%v, want busy", err)
 	}
 	leave()
-	_, leave, err = a.enterLarge(t.Context())
+	_, leave, err = a.enterLarge(t.Context(), 0)
 	if err != nil {
 		t.Fatalf("its place wasn't given back: %v", err)
 	}
 	leave()
 }
 
-func TestMoreTakesWhatIsFree(t *testing.T) {
+func TestHiredWorkersAreThoseThatAreFree(t *testing.T) {
 	a := newAdmission(3, time.Minute, newMeter())
 	working, leave, err := a.enter(t.Context(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	taken, leaveMore := a.more(working, 5)
-	if taken != 2 {
-		t.Errorf("took %d of 2 free workers", taken)
+	hired := a.hire(working, 5)
+	if hired != 2 {
+		t.Errorf("hired %d of 2 free workers", hired)
 	}
-	leaveMore()
+	for range hired {
+		a.dismiss(working)
+	}
 	leave()
-	if !a.light.workers.TryAcquire(3) {
-		t.Error("not all workers were given back")
+	if n := a.light.free(); n != 3 {
+		t.Errorf("%d workers are free in the end", n)
 	}
+}
+
+// Heavy work has all cores while there is nothing light, and leaves one to what comes.
+func TestHeavyWorkLeavesACore(t *testing.T) {
+	a := newAdmission(4, time.Minute, newMeter())
+	heavy, leave, err := a.enter(t.Context(), 2*lightSteps)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if hired := a.hire(heavy, 10); hired != 3 || !a.stays(heavy) {
+		t.Fatalf("hired %d of 3 idle cores; they stay: %v", hired, a.stays(heavy))
+	}
+	_, leaveLight, err := a.enter(t.Context(), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a.stays(heavy) {
+		t.Error("stays on the core of light work")
+	}
+	a.dismiss(heavy)
+	if !a.stays(heavy) || a.hire(heavy, 10) != 0 {
+		t.Error("doesn't keep the others, or hires while light work is under way")
+	}
+	leaveLight()
+	if a.hire(heavy, 10) != 1 {
+		t.Error("doesn't come back")
+	}
+	leave()
 }
 
 func TestInflightCountsWorkers(t *testing.T) {
 	m := newMeter()
-	a := newAdmission(4, time.Minute, m)
-	working, leave, err := a.enterLarge(t.Context())
+	a := newAdmission(5, time.Minute, m)
+	working, leave, err := a.enterLarge(t.Context(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, leaveMore := a.more(working, 2)
+	a.hire(working, 2)
 	if n := read(t, m.inflight.WithLabelValues("heavy")).GetGauge().GetValue(); n != 3 {
 		t.Errorf("%v workers taken, want 3", n)
 	}
-	leaveMore()
+	a.dismiss(working)
+	a.dismiss(working)
 	leave()
 	if n := read(t, m.inflight.WithLabelValues("heavy")).GetGauge().GetValue(); n != 0 {
 		t.Errorf("%v workers taken in the end", n)
@@ -129,19 +160,14 @@ func TestInflightCountsWorkers(t *testing.T) {
 // round.
 func TestLanesDontKeepEachOtherWaiting(t *testing.T) {
 	for _, steps := range [][2]float64{{lightSteps, lightSteps + 1}, {lightSteps + 1, lightSteps}} {
-		a := newAdmission(2, 10*time.Millisecond, newMeter())
-		working, leave, err := a.enter(t.Context(), steps[0])
+		a := newAdmission(1, 10*time.Millisecond, newMeter())
+		_, leave, err := a.enter(t.Context(), steps[0])
 		if err != nil {
 			t.Fatal(err)
 		}
 		defer leave()
-		if taken, leaveMore := a.more(working, 10); taken != 1 {
-			t.Errorf("took %d workers beside its own", taken)
-		} else {
-			defer leaveMore()
-		}
 		if _, _, err := a.enter(t.Context(), steps[0]); !isBusy(err) {
-			t.Errorf("a third worker in a lane of two: %v", err)
+			t.Errorf("a second worker in a lane of one: %v", err)
 		}
 		if _, leaveOther, err := a.enter(t.Context(), steps[1]); err != nil {
 			t.Errorf("the other lane waits: %v", err)

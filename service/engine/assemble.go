@@ -83,14 +83,13 @@ func (p AssemblyPart) piece(c *Course) course.Piece {
 	return piece
 }
 
-// isLarge reports pieces that may come to so many nodes that only one such assembly is
-// made at a time.
-func isLarge(pieces []course.Piece) bool {
+// nodesOf is how many nodes pieces may come to.
+func nodesOf(pieces []course.Piece) int {
 	nodes := 0
 	for _, p := range pieces {
 		nodes += len(p.Course.S) * p.Repeat
 	}
-	return nodes > largePoints
+	return nodes
 }
 
 // assembled makes the course, unless it is cached.
@@ -104,7 +103,7 @@ func (e *Engine) assembled(ctx context.Context, made *Course, pieces []course.Pi
 		if c, ok := e.known(ctx, made.ID); ok {
 			return c, nil
 		}
-		return admitted(ctx, e.admit, isLarge(pieces), func(ctx context.Context) (*Course, error) {
+		return admitted(ctx, e.admit, stepsPerNode*float64(nodesOf(pieces)), nodesOf(pieces) > largePoints, func(ctx context.Context) (*Course, error) {
 			stop := e.meter.time(ctx, stageCourse)
 			whole, err := course.Assemble(pieces, course.AssembleOptions{
 				Name: made.Options.Name, AscentThresholdM: made.Options.AscentThresholdM, Marks: made.Options.Marks,

@@ -109,7 +109,7 @@ func (e *Engine) courseOfFile(ctx context.Context, src CourseSource) (*Course, e
 			return c, nil
 		}
 		large := len(content) > largeBytes || format.points(content) > largePoints
-		return admitted(ctx, e.admit, large, func(ctx context.Context) (*Course, error) {
+		return admitted(ctx, e.admit, stepsPerByte*float64(len(content)), large, func(ctx context.Context) (*Course, error) {
 			return e.analyseFile(ctx, format, content, opt, key)
 		})
 	})
@@ -137,7 +137,7 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 		if c, ok := e.known(ctx, id); ok {
 			return c, nil
 		}
-		return admitted(ctx, e.admit, false, func(ctx context.Context) (*Course, error) {
+		return admitted(ctx, e.admit, 0, false, func(ctx context.Context) (*Course, error) {
 			stop := e.meter.time(ctx, stageCourse)
 			made, err := course.FromProfile(p.DistanceM, p.ElevationM, opt.Options)
 			stop()

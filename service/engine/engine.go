@@ -60,6 +60,7 @@ type Engine struct {
 	// answers are what was replied, replies those that are being made.
 	answers *answerCache
 	replies flights[*Answer]
+	herd    herd
 	// held is the memory that claims hold, in bytes, heldMost the most of it.
 	held     atomic.Int64
 	heldMost int64

@@ -97,7 +97,7 @@ func newMeter() *meter {
 	for _, from := range []string{tierProcess, tierRedis, tierMade} {
 		m.answers.WithLabelValues(from)
 	}
-	for _, name := range []string{laneLight, laneHeavy} { // shown from the start
+	for _, name := range []string{laneLight, laneHeavy, laneLarge} { // shown from the start
 		m.inflight.WithLabelValues(name)
 		m.waiting.WithLabelValues(name)
 		m.waits.WithLabelValues(name)

@@ -44,7 +44,7 @@ func (e *Engine) Picture(ctx context.Context, r PictureRequest) (*Picture, error
 
 // drawn draws on a worker.
 func (e *Engine) drawn(ctx context.Context, work func() (*Picture, error)) (*Picture, error) {
-	return admitted(ctx, e.admit, false, func(ctx context.Context) (*Picture, error) {
+	return admitted(ctx, e.admit, 0, false, func(ctx context.Context) (*Picture, error) {
 		defer e.meter.time(ctx, stagePicture)()
 		return guard(work)
 	})

@@ -246,7 +246,7 @@ func TestPredictEndsWithItsCaller(t *testing.T) {
 	if _, err := e.Predict(ctx, atPower(CourseSource{ID: c.ID}, 220)); !errors.Is(err, context.Canceled) {
 		t.Errorf("%v, want the context's error", err)
 	}
-	if !e.admit.light.workers.TryAcquire(int64(e.admit.size)) {
+	if !e.admit.light.idle() {
 		t.Error("a worker wasn't given back")
 	}
 }

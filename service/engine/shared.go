@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"sync"
@@ -50,22 +51,25 @@ func (f *flights[V]) join(ctx context.Context, key string, work func(context.Con
 	defer f.leave(key, w)
 	f.running.Add(1) // here, where the caller can't yet be gone: whoever closes waits for it
 	result := f.group.DoChan(key, func() (any, error) {
-		return guard(func() (V, error) { return work(w.ctx) })
+		return guard(func() (V, error) { return inTurn(w.ctx, work) })
 	})
-	select {
-	case r := <-result:
-		f.running.Done()
-		if r.Err != nil {
-			return none, r.Err
-		}
-		return r.Val.(V), nil
-	case <-ctx.Done():
-		go func() {
-			<-result
+	var r singleflight.Result
+	err := paused(ctx, func() {
+		select {
+		case r = <-result:
 			f.running.Done()
-		}()
-		return none, ctx.Err()
+		case <-ctx.Done():
+			r.Err = ctx.Err()
+			go func() {
+				<-result
+				f.running.Done()
+			}()
+		}
+	})
+	if err = cmp.Or(r.Err, err); err != nil {
+		return none, err
 	}
+	return r.Val.(V), nil
 }
 
 // enter counts a caller.

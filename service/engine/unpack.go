@@ -27,7 +27,7 @@ func (e *Engine) unpacked(ctx context.Context, claim *Claim, file *File) ([]byte
 		return file.Content, nil
 	}
 	large := len(file.Content) > largeBytes || statedBytes(file.Content) > largeBytes
-	return admitted(ctx, e.admit, large, func(context.Context) ([]byte, error) {
+	return admitted(ctx, e.admit, 0, large, func(context.Context) ([]byte, error) {
 		packed := e.Sent(bytes.NewReader(file.Content))
 		if file.SentBytes > 0 {
 			packed.sent = file.SentBytes

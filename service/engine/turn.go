@@ -1,0 +1,102 @@
+package engine
+
+import (
+	"context"
+	"time"
+)
+
+// turn is what a request holds of the workers from when it is first admitted to its end, so
+// that what it does between computations, like reading and writing JSON, is admitted work
+// too. It keeps its worker from one computation to the next, and the heavy one once it has
+// one. It is for one goroutine.
+type turn struct {
+	// at is nil while it holds no worker.
+	at *place
+}
+
+// turnKey is where a context keeps a turn.
+type turnKey struct{}
+
+func turnOf(ctx context.Context) *turn {
+	t, _ := ctx.Value(turnKey{}).(*turn)
+	return t
+}
+
+// laneOf is the lane in which a computation has a worker; nil where it has none.
+func laneOf(ctx context.Context) *workerLane {
+	if t := turnOf(ctx); t != nil && t.at != nil {
+		return t.at.lane
+	}
+	return nil
+}
+
+// Begin admits a request of so many bytes, which aren't judged yet. The context that it
+// returns is that of the request's work; what was begun with it must be ended with Finish.
+// It fails with the context's error, or with a *BusyError.
+func (e *Engine) Begin(ctx context.Context, bytes int) (context.Context, error) {
+	t := &turn{}
+	steps := stepsPerByte * float64(bytes)
+	if err := t.move(ctx, e.admit.laneOf(steps), costOf(steps), false); err != nil {
+		return nil, err
+	}
+	return context.WithValue(ctx, turnKey{}, t), nil
+}
+
+// Finish gives the worker back that Begin or a computation since has got, where there still is one.
+// What is written to a caller, who may take it slowly, is written after it.
+func Finish(ctx context.Context) {
+	if t := turnOf(ctx); t != nil {
+		t.end()
+	}
+}
+
+// Refused returns the *BusyError with which a request of so many bytes would be refused now;
+// nil for one that would be let in.
+func (e *Engine) Refused(ctx context.Context, bytes int64) error {
+	return e.admit.laneOf(stepsPerByte * float64(bytes)).wouldRefuse(ctx)
+}
+
+// move gets a worker of a lane for work that is foreseen to take some time from now on.
+func (t *turn) move(ctx context.Context, to *workerLane, cost time.Duration, begun bool) error {
+	if t.at != nil && (t.at.lane == to || t.at.lane.name == laneHeavy) {
+		t.at.expect(cost)
+		return nil
+	}
+	t.end() // nobody holds one worker while waiting for another
+	var err error
+	t.at, err = to.take(ctx, cost, begun && to.name == laneLight)
+	return err
+}
+
+func (t *turn) end() {
+	if t.at != nil {
+		t.at.leave()
+		t.at = nil
+	}
+}
+
+// paused runs wait, in which nothing is computed, without the worker of a request, and gets
+// one again.
+func paused(ctx context.Context, wait func()) error {
+	t := turnOf(ctx)
+	if t == nil || t.at == nil {
+		wait()
+		return nil
+	}
+	back := t.at.lane
+	t.end()
+	wait()
+	var err error
+	t.at, err = back.take(ctx, 0, true)
+	return err
+}
+
+// inTurn runs work on a turn of its own, where it is for a request that has one: those who
+// wait for it may come and go.
+func inTurn[T any](ctx context.Context, work func(context.Context) (T, error)) (T, error) {
+	if turnOf(ctx) != nil {
+		ctx = context.WithValue(ctx, turnKey{}, &turn{})
+		defer Finish(ctx)
+	}
+	return work(ctx)
+}
