@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"runtime"
 	"sync/atomic"
 	"syscall"
 	"time"
@@ -37,8 +38,25 @@ func (c *serveCommand) Run(std streams) error {
 	return serve(s, logger, signals)
 }
 
+// spareThreads run beside those of workers, so that requests are refused, answered from memory
+// and told of health while every core computes: else they would wait until the scheduler takes
+// a core from a computation, which it does each 10 ms.
+const spareThreads = 2
+
+// spareSome lets more threads run than there are cores for workers. The returned function undoes
+// that.
+func (s *settings) spareSome() (undo func()) {
+	cores := runtime.GOMAXPROCS(0)
+	if s.workers == 0 {
+		s.workers = cores
+	}
+	runtime.GOMAXPROCS(cores + spareThreads)
+	return func() { runtime.GOMAXPROCS(cores) }
+}
+
 // serve runs the server and returns once it has stopped.
 func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
+	defer s.spareSome()()
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), thisBuild().metric())
 	shared, err := openShared(s, logger, registry)
