@@ -30,7 +30,7 @@ type weighty struct {
 	body                  []byte
 	// decoded is its size once it is decoded, points how many it has.
 	decoded, points int
-	hostile bool
+	hostile         bool
 }
 
 // T6: what the worst bodies of each kind take above an idle service: the most memory that the
