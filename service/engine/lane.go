@@ -35,8 +35,10 @@ type workerLane struct {
 	begun, fresh list.List
 	// crowdedFrom is since when somebody has been waiting.
 	crowdedFrom time.Time
-	// mean is about how long a place is held.
-	mean time.Duration
+	// held is how long places were held in all, came how many newcomers there were, the last
+	// meanOf of them above all. What those who have begun hold is work of newcomers too.
+	held time.Duration
+	came float64
 }
 
 const (
@@ -45,8 +47,8 @@ const (
 	// burstShare and standingShare are the parts of the longest wait that a queue may be
 	// foreseen to last.
 	burstShare, standingShare = 0.5, 0.05
-	// firstMean is how long a place is supposed to be held before any was, meanOf over how
-	// many the mean is taken, about.
+	// firstMean is how much work a newcomer is supposed to bring before any came, meanOf over
+	// how many the mean is taken, about.
 	firstMean = 5 * time.Millisecond
 	meanOf    = 32
 )
@@ -66,7 +68,7 @@ type waiter struct {
 
 func newLane(name string, size int, wait time.Duration, lacking string, m *meter) *workerLane {
 	m.workers.WithLabelValues(name).Set(float64(size))
-	return &workerLane{name: name, size: size, wait: wait, lacking: lacking, meter: m, places: map[*place]struct{}{}, mean: firstMean}
+	return &workerLane{name: name, size: size, wait: wait, lacking: lacking, meter: m, places: map[*place]struct{}{}, held: firstMean, came: 1}
 }
 
 // take waits for a place for work that is foreseen to take some time, 0 where that isn't
@@ -83,10 +85,13 @@ func (l *workerLane) take(ctx context.Context, cost time.Duration, begun bool) (
 	defer func() { l.meter.waits.WithLabelValues(l.name).Observe(time.Since(start).Seconds()) }()
 	l.mu.Lock()
 	if cost <= 0 {
-		cost = l.mean
+		cost = l.mean()
 	}
 	if l.free() > 0 && l.waiting() == 0 {
 		defer l.mu.Unlock()
+		if !begun {
+			l.count()
+		}
 		return l.grant(cost), nil
 	}
 	if err := l.refusal(ctx); err != nil && !begun {
@@ -191,6 +196,15 @@ func (l *workerLane) foreseen() time.Duration {
 	return work / time.Duration(l.size)
 }
 
+// mean is about how much work a newcomer brings.
+func (l *workerLane) mean() time.Duration { return time.Duration(float64(l.held) / l.came) }
+
+// count counts a newcomer who is let in.
+func (l *workerLane) count() {
+	const keeps = 1 - 1.0/meanOf
+	l.held, l.came = time.Duration(keeps*float64(l.held)), keeps*l.came+1
+}
+
 // busy is the error of those who are refused: they are to come back when what is under way
 // is done.
 func (l *workerLane) busy() error {
@@ -231,6 +245,9 @@ func (l *workerLane) callNext() {
 		if at == nil {
 			return
 		}
+		if queue == &l.fresh {
+			l.count()
+		}
 		w := queue.Remove(at).(*waiter)
 		w.granted <- l.grant(w.cost)
 	}
@@ -241,7 +258,7 @@ func (p *place) leave() {
 	l := p.lane
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	l.mean += (time.Since(p.from) - l.mean) / meanOf
+	l.held += time.Since(p.from)
 	l.giveBack(p)
 }
 

@@ -159,3 +159,23 @@ func TestLeavingTheQueue(t *testing.T) {
 		}
 	})
 }
+
+// What a request does after it has begun is foreseen with those who come new.
+func TestWorkThatHasBegunIsForeseen(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		l := newLane("light", 1, 2*time.Second, busyWorkers, newMeter())
+		for range 200 { // each request takes one place, then two more as one who has begun
+			for _, begun := range []bool{false, true, true} {
+				p, err := l.take(t.Context(), 0, begun)
+				if err != nil {
+					t.Fatal(err)
+				}
+				time.Sleep(10 * time.Millisecond)
+				p.leave()
+			}
+		}
+		if mean := l.mean(); mean < 27*time.Millisecond || mean > 33*time.Millisecond {
+			t.Errorf("%v of work foreseen for each, want 30 ms", mean)
+		}
+	})
+}
