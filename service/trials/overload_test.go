@@ -2,6 +2,9 @@ package trials
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"os"
 	"os/exec"
 	"runtime"
 	"strconv"
@@ -75,10 +78,18 @@ func round(d time.Duration) time.Duration { return d.Round(100 * time.Microsecon
 // apart gives a replica one core and the trial the others, where that can be done.
 func apart(t *testing.T, p *replica.Process) {
 	t.Helper()
-	if runtime.NumCPU() < 2 {
+	cores := runtime.NumCPU()
+	if cores < 2 {
 		return
 	}
-	if err := exec.Command("taskset", "-a", "-p", "-c", "0", strconv.Itoa(p.PID())).Run(); err != nil { //nolint:gosec,noctx // a number
+	others := fmt.Sprintf("1-%d", cores-1)
+	t.Cleanup(func() { _ = pin(os.Getpid(), fmt.Sprintf("0-%d", cores-1)) })
+	if err := errors.Join(pin(p.PID(), "0"), pin(os.Getpid(), others)); err != nil {
 		t.Logf("the service and those who ask share the cores: %v", err)
 	}
+}
+
+// pin lets a process run on some cores alone.
+func pin(pid int, cores string) error {
+	return exec.Command("taskset", "-a", "-p", "-c", cores, strconv.Itoa(pid)).Run() //nolint:gosec,noctx // numbers
 }
