@@ -179,3 +179,31 @@ func TestWorkThatHasBegunIsForeseen(t *testing.T) {
 		}
 	})
 }
+
+// A small request's body says nothing about how long it takes: what others took does.
+func TestSmallBodiesAreForeseenAsTheyTook(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		e := &Engine{admit: newAdmission(1, 2*time.Second, newMeter())}
+		for range 200 {
+			ctx, err := e.Begin(t.Context(), 250)
+			if err != nil {
+				t.Fatal(err)
+			}
+			time.Sleep(50 * time.Millisecond)
+			Finish(ctx)
+		}
+		for range 100 {
+			go func() {
+				if ctx, err := e.Begin(t.Context(), 250); err == nil {
+					time.Sleep(50 * time.Millisecond)
+					Finish(ctx)
+				}
+			}()
+		}
+		synctest.Wait()
+		if n := e.admit.light.waiting(); n < 15 || n > 25 {
+			t.Errorf("%d wait, want a second's worth of 20", n)
+		}
+		time.Sleep(time.Minute)
+	})
+}

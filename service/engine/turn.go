@@ -35,8 +35,11 @@ func laneOf(ctx context.Context) *workerLane {
 // It fails with the context's error, or with a *BusyError.
 func (e *Engine) Begin(ctx context.Context, bytes int) (context.Context, error) {
 	t := &turn{}
-	steps := stepsPerByte * float64(bytes)
-	if err := t.move(ctx, e.admit.laneOf(steps), costOf(steps), false); err != nil {
+	steps, cost := stepsPerByte*float64(bytes), time.Duration(0)
+	if steps > lightSteps { // a small body says little about what is asked
+		cost = costOf(steps)
+	}
+	if err := t.move(ctx, e.admit.laneOf(steps), cost, false); err != nil {
 		return nil, err
 	}
 	return context.WithValue(ctx, turnKey{}, t), nil
