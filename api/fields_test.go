@@ -3,6 +3,7 @@ package api
 import (
 	"bytes"
 	"encoding/json"
+	"net/http"
 	"net/http/httptest"
 	"slices"
 	"strings"
@@ -122,7 +123,7 @@ func FuzzProblems(f *testing.F) {
 		}
 		w := httptest.NewRecorder()
 		c, _ := gin.CreateTestContext(w)
-		c.Request = httptest.NewRequest("GET", "/", nil)
+		c.Request = httptest.NewRequest(http.MethodGet, "/", nil)
 		writeProblem(c, p)
 		checkWritten(t, w.Body.Bytes(), p)
 

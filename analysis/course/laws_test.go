@@ -45,9 +45,9 @@ func unlawful(tr *track.Track, opt Options, road bool) (string, error) {
 		share, metres = 1e-4, 0.2
 	}
 	for name, law := range laws {
-		other, err := law(tr, opt)
-		if err != nil {
-			return name + ": refused: " + err.Error(), nil
+		other, refused := law(tr, opt)
+		if refused != nil {
+			return fmt.Sprintf("%s: refused: %v", name, refused), nil
 		}
 		if why := unlike(c, other, share, metres); why != "" {
 			return name + ": " + why, nil
