@@ -77,6 +77,8 @@ func TestSettingsOfTheGate(t *testing.T) {
 		{[]string{"--cors-origins=https://a.example:443"}, false},
 		{[]string{"--cors-origins=https://*.example"}, false},
 		{[]string{"--cors-origins=null"}, false},
+		{[]string{"--cors-origins=https://A.example"}, false},
+		{[]string{"--cors-origins=http://[::1]:8080"}, true},
 		{[]string{"--cors-origins=https://a.example, https://b.example"}, false},
 		{[]string{"--keys-file=" + file + ".none"}, false},
 	} {
