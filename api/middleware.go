@@ -29,11 +29,14 @@ func identify(c *gin.Context) {
 // requestID returns the id that identify gave.
 func requestID(c *gin.Context) string { return c.Writer.Header().Get(requestIDField) }
 
-// secure sets the header fields that every reply has. Strict-Transport-Security isn't among
-// them: it means nothing over plain HTTP (RFC 6797 §8.1), and is the word of whoever holds the
-// certificate, in front of the service.
-func secure(c *gin.Context) {
+// secure sets the header fields that every reply has, and that of the last one on a connection.
+// Strict-Transport-Security isn't among them: it means nothing over plain HTTP (RFC 6797 §8.1),
+// and is the word of whoever holds the certificate, in front of the service.
+func (s *server) secure(c *gin.Context) {
 	h := c.Writer.Header()
+	if !s.ready() { // callers find another replica in time, and meet no connection that closes
+		h.Set("Connection", "close")
+	}
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Referrer-Policy", "no-referrer")
 	h.Set("Cross-Origin-Resource-Policy", "same-origin")

@@ -110,7 +110,7 @@ func (s *server) routes(cfg Config, v *validator, gate *gate, bodies map[string]
 	if s.tracer != nil {
 		g.Use(s.trace)
 	}
-	g.Use(identify, s.observe, secure, s.recover)
+	g.Use(identify, s.observe, s.secure, s.recover)
 	if len(cfg.Origins) > 0 {
 		g.Use(otherOrigins(cfg.Origins))
 	}

@@ -111,16 +111,20 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 		logger.Info("stopping", "signal", sig.String())
 	}
 	stopping.Store(true)
-	if err := stop(server, s, signals); err != nil {
+	grace, end := graceOf(s, signals)
+	defer end()
+	if err := stop(grace, server, s.stopDelay); err != nil {
 		return err // at once, without waiting for what still runs
 	}
-	eng.Close()
+	if !closed(grace, eng) {
+		return nil // all were answered; what still runs nobody waits for
+	}
 	if shared != nil {
-		if err := closeShared(shared, s.stopGrace); err != nil {
+		if err := shared.Close(grace); err != nil {
 			logger.Warn("stopping", slog.Any("error", err)) // costs another replica a computation
 		}
 	}
-	closeTraces(tracing, s.stopGrace, logger)
+	closeTraces(tracing, remaining(grace), logger)
 	logger.Info("stopped")
 	return nil
 }
@@ -131,13 +135,6 @@ func openShared(s settings, logger *slog.Logger, registry *prometheus.Registry) 
 		return nil, nil //nolint:nilnil // none is configured
 	}
 	return cache.Open(cache.Config{URLs: s.redisURLs, Password: s.redisPassword, TTL: s.redisTTL, Logger: logger, Registerer: registry})
-}
-
-// closeShared lets what waits be written.
-func closeShared(shared *cache.Shared, grace time.Duration) error {
-	ctx, cancel := context.WithTimeout(context.Background(), grace)
-	defer cancel()
-	return shared.Close(ctx)
 }
 
 // newServer returns a server in which no phase of a connection is without a
@@ -157,26 +154,54 @@ func newServer(s settings, handler http.Handler, logger *slog.Logger) *http.Serv
 // errCutShort says that requests were still running when the server ended.
 var errCutShort = errors.New("stopped before all requests were answered")
 
-// stop keeps answering for the delay, in which balancers learn that the service is
-// no longer ready, then takes no more connections and waits for the running
-// requests. A further signal, or the end of the grace, ends them.
-func stop(server *http.Server, s settings, signals <-chan os.Signal) error {
-	select {
-	case <-time.After(s.stopDelay):
-	case <-signals:
-		return errors.Join(errCutShort, server.Close())
-	}
-	ctx, cancel := context.WithTimeout(context.Background(), s.stopGrace)
-	defer cancel()
+// graceOf returns a context that ends once all there is to end must have ended: with the grace,
+// which begins after the delay, or with a further signal.
+func graceOf(s settings, signals <-chan os.Signal) (context.Context, context.CancelFunc) {
+	grace, end := context.WithTimeout(context.Background(), s.stopDelay+s.stopGrace)
 	go func() {
 		select {
 		case <-signals:
-			cancel()
-		case <-ctx.Done():
+			end()
+		case <-grace.Done():
 		}
 	}()
-	if err := server.Shutdown(ctx); err != nil {
+	return grace, end
+}
+
+// stop keeps answering for the delay, in which balancers learn that the service is
+// no longer ready, then takes no more connections and waits for the running
+// requests. The end of the grace ends them.
+func stop(grace context.Context, server *http.Server, delay time.Duration) error {
+	select {
+	case <-time.After(delay):
+	case <-grace.Done():
+		if errors.Is(grace.Err(), context.Canceled) { // a further signal
+			return errors.Join(errCutShort, server.Close())
+		}
+	}
+	if err := server.Shutdown(grace); err != nil {
 		return errors.Join(errCutShort, server.Close())
 	}
 	return nil
+}
+
+// closed ends an engine, and reports whether it ended within the grace.
+func closed(grace context.Context, eng *engine.Engine) bool {
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		eng.Close()
+	}()
+	select {
+	case <-ended:
+		return true
+	case <-grace.Done():
+		return false
+	}
+}
+
+// remaining is what is left of a grace.
+func remaining(grace context.Context) time.Duration {
+	end, _ := grace.Deadline()
+	return time.Until(end)
 }
