@@ -2,17 +2,22 @@ package main
 
 import (
 	"bufio"
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"io"
+	"log/slog"
 	"net"
 	"net/http"
 	"os"
 	"os/exec"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
 
+	"parcours.example/internal/figures"
 	"parcours.example/internal/replica"
 	"parcours.example/service/engine"
 )
@@ -158,4 +163,64 @@ func TestHeaderLimit(t *testing.T) {
 			t.Errorf("%d bytes beyond the limit: status %d, want %d", extra, reply.StatusCode, status)
 		}
 	}
+}
+
+// T17: services that start and stop all the time, in one process, do so cleanly.
+func TestT17StartAndStop(t *testing.T) {
+	times := 3
+	if os.Getenv("PARCOURS_FULL") == "1" {
+		times = 50
+	}
+	command := parse(t, "--listen=127.0.0.1:0")
+	s, err := command.check()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all sync.WaitGroup
+	for range 10 {
+		all.Go(func() {
+			for range times {
+				startAndStop(t, s)
+			}
+		})
+	}
+	all.Wait()
+	figures.Report(t, "T17", "10 × %d services started, asked and stopped in one process: all cleanly", times)
+}
+
+// startAndStop runs a service as long as it takes to ask it something.
+func startAndStop(t *testing.T, s settings) {
+	log := &addressLog{address: make(chan string, 1)}
+	signals := make(chan os.Signal, 1)
+	ended := make(chan error, 1)
+	go func() { ended <- serve(s, slog.New(slog.NewJSONHandler(log, nil)), signals) }()
+	select {
+	case address := <-log.address:
+		reply, err := http.Post("http://"+address+"/v1/courses", "application/gpx+xml", bytes.NewReader(courseFile()))
+		if err != nil {
+			t.Error(err)
+		} else {
+			if reply.StatusCode != http.StatusOK {
+				t.Errorf("status %d", reply.StatusCode)
+			}
+			_ = reply.Body.Close()
+		}
+		signals <- syscall.SIGTERM
+		if err := <-ended; err != nil {
+			t.Error(err)
+		}
+	case err := <-ended:
+		t.Errorf("ended at once: %v", err)
+	}
+}
+
+// addressLog finds in a log where the service listens.
+type addressLog struct{ address chan string }
+
+func (l *addressLog) Write(line []byte) (int, error) {
+	var record struct{ Msg, Address string }
+	if json.Unmarshal(line, &record) == nil && record.Msg == "serving" {
+		l.address <- record.Address
+	}
+	return len(line), nil
 }
