@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/gob"
 	"fmt"
+	"math"
 	"slices"
 	"sync/atomic"
 
@@ -188,7 +189,7 @@ func newAnswerCache(maxBytes int64) (*answerCache, error) {
 		MaximumWeight: uint64(maxBytes),
 		Weigher: func(key string, a *Answer) uint32 {
 			const overhead = 512 // the struct, the key twice, the cache's own entry
-			return uint32(min(overhead+len(key)+len(a.Body), 1<<31))
+			return uint32(min(overhead+len(key)+len(a.Body), math.MaxInt32))
 		},
 	})
 	if err != nil {
