@@ -22,9 +22,10 @@ const (
 	MostWindowBytes = 8 << 20
 	// MostJSONDepth bounds how deep values of JSON may stand inside each other.
 	MostJSONDepth = 32
-	// MostJSONNames bounds the names in one object of JSON, MostJSONNameBytes each of them
-	// as it is written. The contract has far fewer and shorter ones.
-	MostJSONNames, MostJSONNameBytes = 100, 100
+	// MostJSONNames bounds the names in one object of JSON; the contract has far fewer.
+	MostJSONNames = 100
+	// MostJSONNameBytes bounds each of them as it is written.
+	MostJSONNameBytes = 100
 	// MostJSONValues is how many values, those of long lists aside, a request may have for
 	// all its faults to be looked for; of a larger one the first is told.
 	MostJSONValues = 10_000
