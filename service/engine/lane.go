@@ -152,7 +152,7 @@ func (l *workerLane) refusal(ctx context.Context) error {
 	foreseen := l.foreseen()
 	longest := l.wait
 	if deadline, ok := ctx.Deadline(); ok {
-		longest = min(longest, deadline.Sub(time.Now()))
+		longest = min(longest, time.Until(deadline))
 	}
 	short := l.fresh.Len() < l.size // keeps the workers busy
 	switch {
