@@ -53,7 +53,7 @@ func codedLimits() map[string]int {
 		"riders": engine.MostRiders, "predictions": e.Predictions, "splits": e.Splits, "trace_samples": e.Samples, "picture_rides": picture.MostRides,
 		"plan_cost": engine.PlanCost, "plan_samples": e.PlanSamples, "launches": e.Launches, "aids": aid.MostAids, "aid_cost": engine.AidCost, "aid_passes": engine.MostAidPasses,
 		"rider_steps": e.RiderSteps, "rider_lines": e.RiderLines, "scores": engine.MostScores, "rider_orders": engine.MostOrders,
-		"comparison_rides": e.ComparisonRides, "itinerary_rows": engine.MostRows,
+		"ride_steps": e.RideSteps, "comparison_rides": e.ComparisonRides, "itinerary_rows": engine.MostRows,
 	}
 }
 
@@ -171,6 +171,7 @@ var limitTests = map[string]string{
 	"rider_steps":       "api/limits_test.go TestScenarioBoundaries",
 	"rider_lines":       "api/limits_test.go TestScenarioBoundaries",
 	"rider_orders":      "api/limits_test.go TestScenarioBoundaries",
+	"ride_steps":        "service/engine/predict_test.go TestLongRidesOfManyAreLimited",
 	"comparison_rides":  "api/comparisons_test.go TestComparisonsThatCannotBe",
 	"itinerary_rows":    "service/engine/itinerary_test.go TestItineraryRows", // from above
 }

@@ -132,7 +132,7 @@ func (e *Engine) aids(ctx context.Context, c *Course, r AidsRequest) (*Aids, err
 		return nil, err
 	}
 	s.matrix = s.named()
-	ctx, leave, err := e.admit.enter(ctx, s.steps(s.rides()))
+	ctx, leave, err := e.enterRides(ctx, s.steps(s.rides()))
 	if err != nil {
 		return nil, err
 	}

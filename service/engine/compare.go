@@ -106,7 +106,7 @@ func (e *Engine) compare(ctx context.Context, c *Course, r ComparisonRequest) (*
 	if err != nil {
 		return nil, err
 	}
-	ctx, leave, err := e.admit.enter(ctx, q.steps(q.allRides()))
+	ctx, leave, err := e.enterRides(ctx, q.steps(q.allRides()))
 	if err != nil {
 		return nil, err
 	}

@@ -75,6 +75,9 @@ type Limits struct {
 	// RiderSteps bounds the steps of all riders in all runs of a race, about, RiderLines
 	// riders × lines that are told.
 	RiderSteps, RiderLines int
+	// RideSteps bounds predictions × samples of the road, those of aids and comparisons too,
+	// which their time goes with.
+	RideSteps int
 	// ComparisonRides bounds the rides of a comparison, each plan counted as PlanCost.
 	ComparisonRides int
 }
@@ -84,7 +87,7 @@ func DefaultLimits() Limits {
 	return Limits{
 		Track: track.DefaultLimits(), ProfileSamples: 100_000,
 		Predictions: 1000, PlanSamples: 400_000, Launches: 300, Splits: 500_000, Samples: 2_000_000,
-		RiderSteps: 300_000_000, RiderLines: 40_000, ComparisonRides: 5000,
+		RiderSteps: 300_000_000, RiderLines: 40_000, RideSteps: 300_000_000, ComparisonRides: 5000,
 	}
 }
 
@@ -101,6 +104,7 @@ func (l Limits) complete() Limits {
 		{&l.Samples, &full.Samples},
 		{&l.RiderSteps, &full.RiderSteps},
 		{&l.RiderLines, &full.RiderLines},
+		{&l.RideSteps, &full.RideSteps},
 		{&l.ComparisonRides, &full.ComparisonRides},
 	} {
 		if *pair.limit == 0 {

@@ -250,3 +250,21 @@ func TestPredictEndsWithItsCaller(t *testing.T) {
 		t.Error("a worker wasn't given back")
 	}
 }
+
+// What takes too long is refused by its work: predictions times samples of the road.
+func TestLongRidesOfManyAreLimited(t *testing.T) {
+	e := newEngine(t, Config{})
+	c, err := e.Course(t.Context(), fromProfile(100, 0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked := 2 * len(c.S) // by two riders
+	for _, limit := range []int{asked, asked - 1} {
+		e.limits.RideSteps = limit
+		_, err = e.Predict(t.Context(), atPower(CourseSource{ID: c.ID}, 200))
+		refused, is := errors.AsType[*Error](err)
+		if is != (limit < asked) || is && (refused.Code != CodeTooMany || refused.Limit != float64(limit) || refused.Actual != float64(asked)) {
+			t.Errorf("%d samples where %d are taken: %v", asked, limit, err)
+		}
+	}
+}

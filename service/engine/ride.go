@@ -59,7 +59,7 @@ func (e *Engine) ride(ctx context.Context, m matrix) (*Predictions, error) {
 		return nil, err
 	}
 	m = m.named()
-	ctx, leave, err := e.admit.enter(ctx, m.steps(m.rides()))
+	ctx, leave, err := e.enterRides(ctx, m.steps(m.rides()))
 	if err != nil {
 		return nil, err
 	}
@@ -70,6 +70,14 @@ func (e *Engine) ride(ctx context.Context, m matrix) (*Predictions, error) {
 	}
 	defer e.meter.time(ctx, stage)()
 	return guard(func() (*Predictions, error) { return e.rideAll(ctx, m) })
+}
+
+// enterRides admits rides over so many samples of the road, unless they are more than the limit.
+func (e *Engine) enterRides(ctx context.Context, steps float64) (working context.Context, leave func(), err error) {
+	if steps > float64(e.limits.RideSteps) {
+		return nil, nil, tooMany("#/riders", "samples of the road, all predictions together", e.limits.RideSteps, int(math.Ceil(steps)))
+	}
+	return e.admit.enter(ctx, steps)
 }
 
 func (e *Engine) rideAll(ctx context.Context, m matrix) (*Predictions, error) {
