@@ -42,7 +42,7 @@ func TestT06MemoryOfARequest(t *testing.T) {
 	}
 	for _, w := range weightyBodies(size) {
 		p := real(t, "GOGC=10")
-		c := newCaller(t, p)
+		c := stranger(t, p)
 		idle := most(t, p)
 		status, _, answer := c.post(t.Context(), w.path, w.mediaType, w.body)
 		taken := most(t, p) - idle
@@ -67,7 +67,7 @@ func TestT06MemoryOfACrowd(t *testing.T) {
 		size, callers, rounds = 30<<20, 16, 3
 	}
 	p := real(t, fmt.Sprintf("GOMEMLIMIT=%d", containerBytes*9/10))
-	c := newCaller(t, p)
+	c := stranger(t, p)
 	bodies := weightyBodies(size)
 	var all sync.WaitGroup
 	for k := range callers {

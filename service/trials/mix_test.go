@@ -34,12 +34,18 @@ type caller struct {
 	lap []byte
 }
 
-// newCaller makes a caller and some courses known.
-func newCaller(t testing.TB, p *replica.Process) *caller {
+// stranger is a caller who knows no course.
+func stranger(t testing.TB, p *replica.Process) *caller {
 	t.Helper()
 	transport := &http.Transport{MaxIdleConnsPerHost: 1000, DisableCompression: true}
 	t.Cleanup(transport.CloseIdleConnections)
-	c := &caller{p: p, client: &http.Client{Transport: transport, Timeout: replica.Patience}, lap: seasonFile(t, "quellmere-criterium-lap")}
+	return &caller{p: p, client: &http.Client{Transport: transport, Timeout: replica.Patience}, lap: seasonFile(t, "quellmere-criterium-lap")}
+}
+
+// newCaller makes a caller and some courses known.
+func newCaller(t testing.TB, p *replica.Process) *caller {
+	t.Helper()
+	c := stranger(t, p)
 	for _, name := range []string{"quellmere-criterium-lap", "hoskerrow-eight-lap", "skarnholt-hill-climb", "brambleseth-time-trial", "morvask-laps-and-climb"} {
 		var course struct {
 			CourseID string `json:"course_id"`
