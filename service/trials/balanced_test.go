@@ -39,7 +39,7 @@ func startBalanced(t *testing.T, n int) *balanced {
 	b := &balanced{t: t, url: "http://" + callers, inside: "http://" + inside}
 	settings := []string{"BALANCER_LISTEN=" + callers, "BALANCER_INSIDE=" + inside}
 	for i := range n {
-		b.replicas = append(b.replicas, real(t, "PARCOURS_STOP_DELAY="+stopDelay.String()))
+		b.replicas = append(b.replicas, launched(t, "PARCOURS_STOP_DELAY="+stopDelay.String()))
 		settings = append(settings, fmt.Sprintf("REPLICA_%d=%s", i+1, b.replicas[i].Address))
 	}
 	for _, name := range []string{"quellmere-criterium-lap", "hoskerrow-eight-lap", "skarnholt-hill-climb"} {
@@ -107,7 +107,7 @@ func (b *balanced) restart(i int) {
 	if code := old.ExitCode(); code != 0 {
 		b.t.Errorf("a replica ended with %d:\n%s", code, old.Log())
 	}
-	b.replicas[i] = real(b.t, "PARCOURS_LISTEN="+old.Address, "PARCOURS_STOP_DELAY="+stopDelay.String())
+	b.replicas[i] = launched(b.t, "PARCOURS_LISTEN="+old.Address, "PARCOURS_STOP_DELAY="+stopDelay.String())
 	b.awaitServers(len(b.replicas))
 }
 

@@ -16,7 +16,7 @@ import (
 // T10: health and small requests are answered as if nothing were while the heavy lane is kept
 // full of large bodies and of races.
 func TestT10CheapWorkSurvivesDearWork(t *testing.T) {
-	c := newCaller(t, real(t))
+	c := newCaller(t, launched(t))
 	span := 1500 * time.Millisecond
 	if inFull() {
 		span = 20 * time.Second

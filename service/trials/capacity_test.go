@@ -28,7 +28,7 @@ import (
 // that PARCOURS_CAPACITY names is written anew, with the users that this is enough for.
 func TestCapacity(t *testing.T) {
 	server := redistest.Start(t)
-	s := &subject{t: t, process: real(t, "PARCOURS_REDIS_URL="+server.URL(), "PARCOURS_WORKERS=2", "PARCOURS_QUEUE_WAIT=60s", "PARCOURS_WRITE_TIMEOUT=10m"), redis: server.Client()}
+	s := &subject{t: t, process: launched(t, "PARCOURS_REDIS_URL="+server.URL(), "PARCOURS_WORKERS=2", "PARCOURS_QUEUE_WAIT=60s", "PARCOURS_WRITE_TIMEOUT=10m"), redis: server.Client()}
 	s.course = s.analyse(gpx(0, 4000))
 	budget := time.Duration(0) // a few calls each
 	if os.Getenv("PARCOURS_FULL") == "1" {

@@ -171,7 +171,7 @@ func packed(body []byte) []byte {
 // TestT08DepthAndSize sends what nests deeply and what is very large to a process: it goes on,
 // refuses it all, and says why in few words. A stack that overflows would end it.
 func TestT08DepthAndSize(t *testing.T) {
-	p := real(t)
+	p := launched(t)
 	depths, mega := []int{1000, 100_000, 1_000_000}, 3
 	if os.Getenv("PARCOURS_FULL") == "1" {
 		depths, mega = []int{1000, 10_000, 100_000, 1_000_000, 10_000_000}, 30

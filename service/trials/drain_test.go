@@ -46,7 +46,7 @@ func TestT17DrainUnderLoad(t *testing.T) {
 	several := make(chan bool, 4) // at a time
 	for k := range times {
 		several <- true
-		p := real(t, "PARCOURS_STOP_DELAY="+drainDelay.String(), "PARCOURS_STOP_GRACE=20s")
+		p := launched(t, "PARCOURS_STOP_DELAY="+drainDelay.String(), "PARCOURS_STOP_GRACE=20s")
 		all.Go(func() {
 			defer func() { <-several }()
 			d := drain(t, p, calls, seeded.First(t)+uint64(k))
@@ -121,7 +121,7 @@ func TestT17GraceEnds(t *testing.T) {
 			if again != nil {
 				grace = "1h"
 			}
-			p := real(t, "PARCOURS_STOP_GRACE="+grace)
+			p := launched(t, "PARCOURS_STOP_GRACE="+grace)
 			body, send := io.Pipe() // never ends
 			defer send.Close()
 			r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, p.URL("/v1/courses"), body)

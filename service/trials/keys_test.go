@@ -66,7 +66,7 @@ func TestKeysAreChangedWithoutARestart(t *testing.T) {
 	before, after := keys.New(), keys.New()
 	client := keys.Client{Name: "bot", Limits: quota.Limits{PerDay: 1000}}
 	file := newKeyFile(t, keys.Line(client, before))
-	p := real(t, "PARCOURS_KEYS_FILE="+file.name)
+	p := launched(t, "PARCOURS_KEYS_FILE="+file.name)
 	served := func(key string) bool {
 		status, _ := ask(t, p, key)
 		return status == http.StatusNotFound // the course, and not the key, is unknown
@@ -108,7 +108,7 @@ func TestQuotaIsSharedByReplicas(t *testing.T) {
 	}
 	server := redistest.Start(t)
 	settings := []string{"PARCOURS_KEYS_FILE=" + file.name, "PARCOURS_REDIS_URL=" + server.URL()}
-	replicas := []*replica.Process{real(t, settings...), real(t, settings...)}
+	replicas := []*replica.Process{launched(t, settings...), launched(t, settings...)}
 	count := func(from, to int) (taken, refused int) {
 		for i := from; i < to; i++ {
 			switch status, left := ask(t, replicas[i%2], key); {
@@ -140,7 +140,7 @@ func TestQuotaIsSharedByReplicas(t *testing.T) {
 // endless header is cut off.
 func TestStrangersCostNothing(t *testing.T) {
 	file := newKeyFile(t, keys.Line(keys.Client{Name: "bot"}, keys.New()))
-	p := real(t, "PARCOURS_KEYS_FILE="+file.name)
+	p := launched(t, "PARCOURS_KEYS_FILE="+file.name)
 	for name, c := range map[string]struct {
 		header string
 		status int

@@ -41,7 +41,7 @@ func TestT06MemoryOfARequest(t *testing.T) {
 		size = 30 << 20
 	}
 	for _, w := range weightyBodies(size) {
-		p := real(t, "GOGC=10")
+		p := launched(t, "GOGC=10")
 		c := stranger(t, p)
 		idle := most(t, p)
 		status, _, answer := c.post(t.Context(), w.path, w.mediaType, w.body)
@@ -66,7 +66,7 @@ func TestT06MemoryOfACrowd(t *testing.T) {
 	if inFull() {
 		size, callers, rounds = 30<<20, 16, 3
 	}
-	p := real(t, fmt.Sprintf("GOMEMLIMIT=%d", containerBytes*9/10))
+	p := launched(t, fmt.Sprintf("GOMEMLIMIT=%d", containerBytes*9/10))
 	c := stranger(t, p)
 	bodies := weightyBodies(size)
 	var all sync.WaitGroup

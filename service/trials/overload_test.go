@@ -22,7 +22,7 @@ import (
 // The service has one core and whoever asks the other, so that asking more takes nothing from
 // answering; the mix has small and large requests, none like another.
 func TestT09Overload(t *testing.T) {
-	p := real(t, "GOMAXPROCS=1")
+	p := launched(t, "GOMAXPROCS=1")
 	apart(t, p)
 	c := newCaller(t, p)
 	loads, span := []float64{0.8, 10}, 1500*time.Millisecond

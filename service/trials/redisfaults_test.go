@@ -84,7 +84,7 @@ func callsAboutCourses(t *testing.T, client *http.Client, courses int) []*call {
 			&call{path: "/v1/riders/fit", contentType: "application/json", body: fmt.Appendf(nil, `{"efforts":[{"duration_s":180,"power_w":%d},{"duration_s":420,"power_w":300},{"duration_s":900,"power_w":270}]}`, 350+i)},
 		)
 	}
-	alone := real(t)
+	alone := launched(t)
 	for _, c := range calls {
 		status, tag, body, err := c.ask(t.Context(), client, alone)
 		if err != nil || status != http.StatusOK {
@@ -110,7 +110,7 @@ type bench struct {
 // forgetful starts a replica that keeps so little by itself that it must ask its Redis.
 func forgetful(t *testing.T, urls string) *replica.Process {
 	t.Helper()
-	return real(t, "PARCOURS_REDIS_URL="+urls, "PARCOURS_CACHE_BYTES=1048576", "PARCOURS_ANSWER_BYTES=65536")
+	return launched(t, "PARCOURS_REDIS_URL="+urls, "PARCOURS_CACHE_BYTES=1048576", "PARCOURS_ANSWER_BYTES=65536")
 }
 
 // newBench asks replicas for many courses.

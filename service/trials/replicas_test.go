@@ -30,7 +30,7 @@ func overCluster(t *testing.T, n int) []*replica.Process {
 	}
 	replicas := make([]*replica.Process, n)
 	for i := range replicas {
-		replicas[i] = real(t, "PARCOURS_REDIS_URL="+strings.Join(urls, ","))
+		replicas[i] = launched(t, "PARCOURS_REDIS_URL="+strings.Join(urls, ","))
 	}
 	return replicas
 }
@@ -186,7 +186,7 @@ func TestT14ThunderingHerd(t *testing.T) {
 	if inFull() {
 		callers = 1000
 	}
-	p := real(t, "PARCOURS_QUEUE_WAIT=10m")
+	p := launched(t, "PARCOURS_QUEUE_WAIT=10m")
 	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: callers, MaxConnsPerHost: 0}}
 	defer client.CloseIdleConnections()
 	alone, together := herds(1), herds(2)

@@ -8,8 +8,8 @@ import (
 	"parcours.example/internal/replica"
 )
 
-// real starts a replica as a process of its own; tests with -short leave those out.
-func real(t *testing.T, settings ...string) *replica.Process {
+// launched starts a replica as a process of its own; tests with -short leave those out.
+func launched(t *testing.T, settings ...string) *replica.Process {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("builds and runs the program")
@@ -19,7 +19,7 @@ func real(t *testing.T, settings ...string) *replica.Process {
 
 // A replica that was just started is ready and counts what it is asked.
 func TestReplicaStarts(t *testing.T) {
-	p := real(t)
+	p := launched(t)
 	p.AwaitStatus("/readyz", http.StatusOK)
 	if n := p.Metric("parcours_http_requests_total", "route", "/readyz", "status", "200"); n < 1 {
 		t.Errorf("%v requests counted", n)
