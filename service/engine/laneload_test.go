@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -25,6 +26,7 @@ func load(t *testing.T, times float64) (out loaded) {
 	synctest.Test(t, func(t *testing.T) {
 		l := newLane("light", 2, 2*time.Second, busyWorkers, newMeter())
 		random := rand.New(rand.NewPCG(1, uint64(100*times)))
+		var mu sync.Mutex
 		var took, refusedAfter []time.Duration
 		worked := time.Duration(0)
 		start := time.Now()
@@ -36,15 +38,17 @@ func load(t *testing.T, times float64) (out loaded) {
 				came := time.Now()
 				p, err := l.take(t.Context(), 0, false)
 				steady := came.Sub(start) > settles && came.Sub(start) < span
-				if err != nil {
-					if steady {
-						refusedAfter = append(refusedAfter, time.Since(came))
-					}
-					return
+				if err == nil {
+					time.Sleep(time.Duration(hold * float64(time.Millisecond)))
+					p.leave()
 				}
-				time.Sleep(time.Duration(hold * float64(time.Millisecond)))
-				p.leave()
-				if steady {
+				mu.Lock()
+				defer mu.Unlock()
+				switch {
+				case !steady:
+				case err != nil:
+					refusedAfter = append(refusedAfter, time.Since(came))
+				default:
 					took = append(took, time.Since(came))
 					worked += time.Duration(hold * float64(time.Millisecond))
 				}
@@ -52,6 +56,8 @@ func load(t *testing.T, times float64) (out loaded) {
 			synctest.Wait()
 		}
 		time.Sleep(time.Minute)
+		mu.Lock()
+		defer mu.Unlock()
 		out = loaded{goodput: worked.Seconds() / 2 / (span - settles).Seconds(), p99: quantile(took, 0.99), late: quantile(refusedAfter, 0.99), refused: len(refusedAfter)}
 	})
 	return out

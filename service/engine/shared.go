@@ -47,33 +47,32 @@ func (f *flights[V]) join(ctx context.Context, key string, work func(context.Con
 	var none V
 	ctx, step := span.Start(ctx, "flight") // of the first, with all that is done; of the others, their wait for it
 	defer step.End()
-	w := f.enter(ctx, key)
+	w, first := f.enter(ctx, key)
 	defer f.leave(key, w)
 	f.running.Add(1) // here, where the caller can't yet be gone: whoever closes waits for it
+	worker := lend(ctx, first)
 	result := f.group.DoChan(key, func() (any, error) {
-		return guard(func() (V, error) { return inTurn(w.ctx, work) })
+		return guard(func() (V, error) { return inTurn(w.ctx, worker, work) })
 	})
 	var r singleflight.Result
-	err := paused(ctx, func() {
-		select {
-		case r = <-result:
+	select {
+	case r = <-result:
+		f.running.Done()
+	case <-ctx.Done():
+		r.Err = ctx.Err()
+		go func() {
+			<-result
 			f.running.Done()
-		case <-ctx.Done():
-			r.Err = ctx.Err()
-			go func() {
-				<-result
-				f.running.Done()
-			}()
-		}
-	})
-	if err = cmp.Or(r.Err, err); err != nil {
+		}()
+	}
+	if err := cmp.Or(r.Err, worker.back(ctx)); err != nil {
 		return none, err
 	}
 	return r.Val.(V), nil
 }
 
-// enter counts a caller.
-func (f *flights[V]) enter(ctx context.Context, key string) *waiters {
+// enter counts a caller, and tells whether it is the first of those who wait.
+func (f *flights[V]) enter(ctx context.Context, key string) (w *waiters, first bool) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	w, ok := f.waiting[key]
@@ -86,7 +85,7 @@ func (f *flights[V]) enter(ctx context.Context, key string) *waiters {
 		f.waiting[key] = w
 	}
 	w.count++
-	return w
+	return w, !ok
 }
 
 // leave discounts a caller; the last one ends the computation's context.

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"context"
+	"sync/atomic"
 	"time"
 )
 
@@ -78,28 +79,57 @@ func (t *turn) end() {
 	}
 }
 
-// paused runs wait, in which nothing is computed, without the worker of a request, and gets
-// one again.
-func paused(ctx context.Context, wait func()) error {
-	t := turnOf(ctx)
-	if t == nil || t.at == nil {
-		wait()
+// loan is a worker of a request that waits for a computation: of the one that started it, the
+// computation goes on with it, so that nobody comes in between. It is nobody's while others
+// compute, for whoever waits needs none.
+type loan struct {
+	// of is the turn of the request; nil where it has none.
+	of *turn
+	// lane is that of the worker that the request had; nil where it had none.
+	lane *workerLane
+	// with is the turn of the computation. Whoever claims it first, the computation or the
+	// request that takes it back, has it.
+	with    turn
+	claimed atomic.Bool
+}
+
+// lend gives the worker of a request away: to the computation that it starts, or to anybody.
+func lend(ctx context.Context, starts bool) *loan {
+	l := &loan{of: turnOf(ctx), lane: laneOf(ctx)}
+	switch {
+	case l.of == nil:
+	case starts:
+		l.with.at, l.of.at = l.of.at, nil
+	default:
+		l.of.end()
+	}
+	return l
+}
+
+// back gets a worker again for the request. It fails with the context's error.
+func (l *loan) back(ctx context.Context) error {
+	if l.lane == nil {
 		return nil
 	}
-	back := t.at.lane
-	t.end()
-	wait()
+	if l.claimed.CompareAndSwap(false, true) && l.with.at != nil { // somebody else's computation was joined
+		l.of.at, l.with.at = l.with.at, nil
+		return nil
+	}
 	var err error
-	t.at, err = back.take(ctx, 0, true)
+	l.of.at, err = l.lane.take(ctx, 0, true)
 	return err
 }
 
-// inTurn runs work on a turn of its own, where it is for a request that has one: those who
-// wait for it may come and go.
-func inTurn[T any](ctx context.Context, work func(context.Context) (T, error)) (T, error) {
-	if turnOf(ctx) != nil {
-		ctx = context.WithValue(ctx, turnKey{}, &turn{})
-		defer Finish(ctx)
+// inTurn runs work for requests that wait for it, on the worker of the one that started it
+// where it has one. They may come and go.
+func inTurn[T any](ctx context.Context, worker *loan, work func(context.Context) (T, error)) (T, error) {
+	if turnOf(ctx) == nil {
+		return work(ctx)
 	}
-	return work(ctx)
+	own := &worker.with
+	if !worker.claimed.CompareAndSwap(false, true) { // who started it has left already
+		own = &turn{}
+	}
+	defer own.end()
+	return work(context.WithValue(ctx, turnKey{}, own))
 }
