@@ -308,7 +308,7 @@ func TestReadKMLZipBomb(t *testing.T) {
 	bomb := zipped(t, "doc.kml", kmlHead+strings.Repeat(" ", 100<<20)+"</kml>")
 	_, err := track.ReadKML([]byte(bomb), track.Options{})
 	e := wantCode(t, err, track.CodeTooMany)
-	if want := 16<<20 + 100*len(bomb); e.Limit != want || e.Actual < 100<<20 {
+	if want := track.PlentifulBytes + track.MostPacked*len(bomb); e.Limit != want || e.Actual < 100<<20 {
 		t.Errorf("limit %d, actual %d; want the limit %d", e.Limit, e.Actual, want)
 	}
 }
