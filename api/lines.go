@@ -65,8 +65,10 @@ func (l *lines) write(body []byte) {
 // anything is answered with the problem alone; a caller who has left gets nothing more.
 func (s *server) stream(c *gin.Context, compute func(progress func(done, of int)) (*engine.Answer, error)) {
 	out, done := lines{c: c}, RunsDone{}
-	a, err := told(&out, &done, compute)
-	engine.Finish(c.Request.Context())
+	a, err := told(&out, &done, func(progress func(done, of int)) (*engine.Answer, error) {
+		defer engine.Finish(c.Request.Context()) // what there is still to tell may be taken slowly
+		return compute(progress)
+	})
 	switch {
 	case err != nil && (!out.started || c.Request.Context().Err() != nil):
 		s.fail(c, err)

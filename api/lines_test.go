@@ -118,6 +118,47 @@ func TestNobodyHoldsUpTheWork(t *testing.T) {
 	}
 }
 
+// TestSlowReadersHoldNoWorker demands that who doesn't take what is told of work that is done
+// doesn't keep others from theirs.
+func TestSlowReadersHoldNoWorker(t *testing.T) {
+	e, err := engine.New(engine.Config{Workers: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer e.Close()
+	s := &server{engine: e, logger: slog.New(slog.DiscardHandler)}
+	worked := make(chan bool)
+	g := gin.New()
+	g.POST("/", identify, func(c *gin.Context) {
+		ctx, err := e.Begin(c.Request.Context(), 0)
+		if err != nil {
+			t.Error(err)
+		}
+		c.Request = c.Request.WithContext(ctx)
+		s.stream(c, func(progress func(done, of int)) (*engine.Answer, error) {
+			defer close(worked)
+			progress(1, 1)
+			return &engine.Answer{Body: []byte(`{"a":1}` + "\n")}, nil
+		})
+	})
+	caller, served := net.Pipe() // holds nothing, and nobody reads
+	listener := &connections{conns: make(chan net.Conn, 1)}
+	listener.conns <- served
+	server := &http.Server{Handler: g, ReadHeaderTimeout: time.Minute}
+	var serving sync.WaitGroup
+	serving.Go(func() { _ = server.Serve(listener) })
+	if _, err := io.WriteString(caller, "POST / HTTP/1.1\r\nHost: test\r\nConnection: close\r\nContent-Length: 0\r\n\r\n"); err != nil {
+		t.Fatal(err)
+	}
+	<-worked
+	if _, err := e.Begin(t.Context(), 0); err != nil {
+		t.Errorf("the next one: %v", err)
+	}
+	_ = caller.Close()
+	server.Close() //nolint:errcheck // done
+	serving.Wait()
+}
+
 // connections hands out the connections that it holds until it is closed.
 type connections struct {
 	conns chan net.Conn
