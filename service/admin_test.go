@@ -95,16 +95,6 @@ func TestAdminListensApart(t *testing.T) {
 		t.Skip("builds and runs the program")
 	}
 	p := replica.Start(t, "PARCOURS_ADMIN_LISTEN=127.0.0.1:0")
-	var record struct {
-		AdminAddress string `json:"admin_address"`
-	}
-	for line := range strings.Lines(p.Log()) {
-		if strings.Contains(line, "admin_address") {
-			if err := json.Unmarshal([]byte(line), &record); err != nil {
-				t.Fatal(err)
-			}
-		}
-	}
 	status := func(url string) int {
 		reply, err := http.Get(url)
 		if err != nil {
@@ -113,7 +103,7 @@ func TestAdminListensApart(t *testing.T) {
 		defer reply.Body.Close()
 		return reply.StatusCode
 	}
-	if got := status("http://" + record.AdminAddress + "/debug/pprof/heap"); got != http.StatusOK {
+	if got := status("http://" + p.AdminAddress + "/debug/pprof/heap"); got != http.StatusOK {
 		t.Errorf("profiles: status %d", got)
 	}
 	for _, path := range []string{"/debug/pprof/", "/configuration", "/build"} {

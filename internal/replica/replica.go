@@ -71,6 +71,9 @@ type Process struct {
 	// Address is host:port.
 	Address string
 
+	// AdminAddress is host:port of the admin listener, empty where there is none.
+	AdminAddress string
+
 	mu     sync.Mutex
 	log    bytes.Buffer
 	exited chan struct{}
@@ -92,12 +95,13 @@ func Start(t testing.TB, settings ...string) *Process {
 		t.Fatal(err)
 	}
 	p := &Process{t: t, cmd: cmd, exited: make(chan struct{})}
-	address := make(chan string, 1)
+	address := make(chan served, 1)
 	go func() {
 		lines := bufio.NewScanner(errors)
 		lines.Buffer(nil, 1<<20)
+		var at served
 		for lines.Scan() {
-			p.take(lines.Bytes(), address)
+			p.take(lines.Bytes(), &at, address)
 		}
 		_ = cmd.Wait()
 		p.code = cmd.ProcessState.ExitCode()
@@ -105,7 +109,8 @@ func Start(t testing.TB, settings ...string) *Process {
 	}()
 	t.Cleanup(func() { p.Kill(); <-p.exited })
 	select {
-	case p.Address = <-address:
+	case at := <-address:
+		p.Address, p.AdminAddress = at.address, at.admin
 	case <-p.exited:
 		t.Fatalf("the service ended with %d:\n%s", p.code, p.Log())
 	case <-time.After(Patience):
@@ -114,16 +119,29 @@ func Start(t testing.TB, settings ...string) *Process {
 	return p
 }
 
-// take keeps a line of the log and looks for the address in it.
-func (p *Process) take(line []byte, address chan<- string) {
+// served is where a service listens.
+type served struct{ address, admin string }
+
+// take keeps a line of the log and looks for the addresses in it.
+func (p *Process) take(line []byte, at *served, serving chan<- served) {
 	p.mu.Lock()
 	p.log.Write(line)
 	p.log.WriteByte('\n')
 	p.mu.Unlock()
-	var record struct{ Msg, Address string }
-	if json.Unmarshal(line, &record) == nil && record.Msg == "serving" {
+	var record struct {
+		Msg, Address string
+		AdminAddress string `json:"admin_address"`
+	}
+	if json.Unmarshal(line, &record) != nil {
+		return
+	}
+	switch record.Msg {
+	case "serving the administrator": // before the other
+		at.admin = record.AdminAddress
+	case "serving":
+		at.address = record.Address
 		select {
-		case address <- record.Address:
+		case serving <- *at:
 		default:
 		}
 	}

@@ -99,11 +99,17 @@ func mebibytes(n int) float64 { return float64(n) / (1 << 20) }
 // most is the most memory that a process had resident so far, in bytes.
 func most(t *testing.T, p *replica.Process) int {
 	t.Helper()
+	return memory(t, p, "VmHWM:")
+}
+
+// memory is what the system says about a process's memory in some field, in bytes.
+func memory(t *testing.T, p *replica.Process, field string) int {
+	t.Helper()
 	status, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", p.PID()))
 	if err != nil {
 		t.Skip(err) // no Linux
 	}
-	_, after, _ := strings.Cut(string(status), "VmHWM:")
+	_, after, _ := strings.Cut(string(status), field)
 	n, err := strconv.Atoi(strings.Fields(after)[0])
 	if err != nil {
 		t.Fatal(err)

@@ -108,16 +108,26 @@ type bench struct {
 }
 
 // forgetful starts a replica that keeps so little by itself that it must ask its Redis.
-func forgetful(t *testing.T, urls string) *replica.Process {
+func forgetful(t *testing.T, urls string, more ...string) *replica.Process {
 	t.Helper()
-	return launched(t, "PARCOURS_REDIS_URL="+urls, "PARCOURS_CACHE_BYTES=1048576", "PARCOURS_ANSWER_BYTES=65536")
+	return launched(t, append(more, "PARCOURS_REDIS_URL="+urls, "PARCOURS_CACHE_BYTES=1048576", "PARCOURS_ANSWER_BYTES=65536")...)
 }
 
 // newBench asks replicas for many courses.
 func newBench(t *testing.T, replicas ...*replica.Process) *bench {
-	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 64}}
+	t.Helper()
+	return benchOf(t, 60, replicas...)
+}
+
+// benchOf asks replicas for so many courses.
+func benchOf(t *testing.T, courses int, replicas ...*replica.Process) *bench {
+	t.Helper()
+	client := &http.Client{Transport: &http.Transport{
+		MaxIdleConnsPerHost: 64,
+		IdleConnTimeout:     500 * time.Millisecond, // some were opened and never used: let go before the service cuts them off as slow
+	}}
 	t.Cleanup(client.CloseIdleConnections)
-	return &bench{t: t, replicas: replicas, client: client, calls: callsAboutCourses(t, client, 60), result: make(chan openloop.Result, 1)}
+	return &bench{t: t, replicas: replicas, client: client, calls: callsAboutCourses(t, client, courses), result: make(chan openloop.Result, 1)}
 }
 
 // send makes request i and returns its class: which replica answered as it should, or what
