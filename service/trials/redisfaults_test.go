@@ -105,7 +105,13 @@ type bench struct {
 	started  time.Time
 	stop     context.CancelFunc
 	result   chan openloop.Result
+	// busy allows replies that a replica is too busy: where the machine does other things too,
+	// a load for long may be more than it can do for a while.
+	busy bool
 }
+
+// tooBusy is the class of requests that a replica turned away.
+const tooBusy = "status 503"
 
 // forgetful starts a replica that keeps so little by itself that it must ask its Redis.
 func forgetful(t *testing.T, urls string, more ...string) *replica.Process {
@@ -181,7 +187,7 @@ func (b *bench) end() openloop.Result {
 	b.stop()
 	result := <-b.result
 	for class, n := range result.Counts() {
-		if !strings.HasPrefix(class, answeredBy(0)[:len("answered by")]) {
+		if !strings.HasPrefix(class, answeredBy(0)[:len("answered by")]) && (class != tooBusy || !b.busy) {
 			b.t.Errorf("%d of %d requests: %s", n, len(result.Outcomes), class)
 		}
 	}

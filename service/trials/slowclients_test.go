@@ -112,6 +112,7 @@ func TestT16SlowClients(t *testing.T) {
 	if inFull() { // as they are where nothing is set
 		clients, headers, stall, each, usually, rate, settings = 2000, 5*time.Second, 10*time.Second, time.Second, 10*time.Second, 100, nil
 	}
+	coming := stall / 3
 	p := launched(t, settings...)
 	b := benchOf(t, 5, p)
 	var course struct {
@@ -124,26 +125,27 @@ func TestT16SlowClients(t *testing.T) {
 	b.start(rate)
 	b.pause(usually)
 	came := b.now()
-	latest := b.slow(clients, slowKinds(p, course.CourseID, headers, stall, each))
+	latest := b.slow(clients, coming, slowKinds(p, course.CourseID, headers, stall, each))
 	left := b.now()
 	result := b.end()
 	ended := time.Now()
 	after := b.awaitFootprint(before)
-	usual, beside := result.Between(0, came).Quantile("", 0.99), result.Between(came, left).Quantile("", 0.99)
-	figures.Report(t, "T16", "%d slow clients, headers cut off after %v, others after %v: the latest of %s; %d requests at %.0f/s meanwhile: 0 failed, p99 %v, %v without them (%+.0f %%); %d descriptors before, %d within %v; %.0f MiB resident before, %.0f after, at most %.0f",
-		clients, headers, stall, latest, len(result.Between(came, left).Outcomes), rate, round(beside), round(usual), 100*(beside.Seconds()/usual.Seconds()-1),
+	p99 := func(from, to time.Duration) time.Duration { return result.Between(from, to).Quantile("", 0.99) }
+	usual, held := p99(0, came), p99(came+coming, came+stall)
+	figures.Report(t, "T16", "%d slow clients, headers cut off after %v, others after %v: the latest of %s; %d requests at %.0f/s meanwhile: 0 failed, p99 %v before, %v while they come, %v while they are there (%+.0f %%), %v while they are cut off; %d descriptors before, %d within %v; %.0f MiB resident before, %.0f after, at most %.0f",
+		clients, headers, stall, latest, len(result.Between(came, left).Outcomes), rate, round(usual), round(p99(came, came+coming)), round(held), 100*(held.Seconds()/usual.Seconds()-1), round(p99(came+stall, left)),
 		before.descriptors, after.descriptors, time.Since(ended).Round(10*time.Millisecond), mebibytes(before.resident), mebibytes(after.resident), mebibytes(most(t, p)))
 }
 
-// slow lets so many clients of all kinds in turn be slow at the same time, though they don't
-// come all at once, and says by how much the latest of each kind was cut off late.
-func (b *bench) slow(clients int, kinds []slowKind) (latest string) {
+// slow lets so many clients of all kinds in turn come one after the other within a time, be slow,
+// and says by how much the latest of each kind was cut off late.
+func (b *bench) slow(clients int, coming time.Duration, kinds []slowKind) (latest string) {
 	b.t.Helper()
 	late := make([]time.Duration, len(kinds))
 	var mu sync.Mutex
 	var all sync.WaitGroup
 	for i := range clients {
-		time.Sleep(kinds[0].limit / 2 / time.Duration(clients))
+		time.Sleep(coming / time.Duration(clients))
 		all.Go(func() {
 			k := kinds[i%len(kinds)]
 			took, err := k.suffer(b.t.Context(), b.replicas[0])

@@ -50,6 +50,7 @@ func TestT18Soak(t *testing.T) {
 		rate = 0.7 * b.capacity(4, 5*time.Second)
 		f.server.Restart()
 	}
+	b.busy = inFull()
 	before := b.footprint()
 	b.start(rate)
 	b.caching()
@@ -67,14 +68,14 @@ func TestT18Soak(t *testing.T) {
 	after := b.awaitFootprint(allowed)
 	warm := result.Took / 5
 	third := (result.Took - warm) / 3
-	early, late := result.Between(warm, warm+third).Quantile("", 0.99), result.Between(result.Took-third, result.Took).Quantile("", 0.99)
+	early, late := result.Between(warm, warm+third).Quantile(answeredBy(0), 0.99), result.Between(result.Took-third, result.Took).Quantile(answeredBy(0), 0.99)
 	growth := "too short for its growth"
 	if lasts >= time.Minute {
 		growth = fmt.Sprintf("%+.2f MiB an hour from %v on", slopePerHour(samples, warm)/(1<<20), warm.Round(time.Second))
 	}
 	last, at := samples[len(samples)-1], highest(samples)
-	figures.Report(t, "T18", "%v at %.0f/s through %d faults, seed %d: %d requests, 0 failed, 0 wrong; %.1f MiB of heap after a collection, %s; goroutines %d before, %d after, at most %d; descriptors %d before, %d after, at most %d; p99 %v, %v at the end (%+.0f %%)",
-		result.Took.Round(time.Second), rate, len(samples)-1, seed, len(result.Outcomes), last.heap/(1<<20), growth,
+	figures.Report(t, "T18", "%v at %.0f/s through %d faults, seed %d: %d requests, 0 failed, 0 wrong, %d told that it was too busy; %.1f MiB of heap after a collection, %s; goroutines %d before, %d after, at most %d; descriptors %d before, %d after, at most %d; p99 %v, %v at the end (%+.0f %%)",
+		result.Took.Round(time.Second), rate, len(samples)-1, seed, len(result.Outcomes), result.Counts()[tooBusy], last.heap/(1<<20), growth,
 		before.goroutines, after.goroutines, at.goroutines, before.descriptors, after.descriptors, at.descriptors,
 		round(early), round(late), 100*(late.Seconds()/early.Seconds()-1))
 }
