@@ -208,9 +208,11 @@ func TestSmallBodiesAreForeseenAsTheyTook(t *testing.T) {
 			}()
 		}
 		synctest.Wait()
+		e.admit.light.mu.Lock()
 		if n := e.admit.light.waiting(); n < 15 || n > 25 {
 			t.Errorf("%d wait, want a second's worth of 20", n)
 		}
+		e.admit.light.mu.Unlock()
 		time.Sleep(time.Minute)
 	})
 }
