@@ -1,6 +1,7 @@
 package analysis_test
 
 import (
+	"context"
 	"math"
 	"testing"
 
@@ -15,7 +16,7 @@ func raceOfParts(t *testing.T, whole, lap *course.Course) *course.Course {
 	t.Helper()
 	line, leave := whole.Laps.StartM, 3700.0
 	last := line + float64(whole.Laps.Count)*whole.Laps.LengthM
-	c, err := course.Assemble([]course.Piece{
+	c, err := course.Assemble(context.Background(), []course.Piece{
 		{Course: whole, ToM: line},
 		{Course: lap, Repeat: whole.Laps.Count},
 		{Course: lap, ToM: leave},
@@ -52,7 +53,7 @@ func TestPartsMakeTheRace(t *testing.T) {
 					break
 				}
 			}
-			sameClimbs(t, terrain.Analyse(c).Climbs, terrain.Analyse(whole).Climbs)
+			sameClimbs(t, dissect(c).Climbs, dissect(whole).Climbs)
 		})
 	}
 }

@@ -1,6 +1,7 @@
 package analysis_test
 
 import (
+	"context"
 	"os"
 	"testing"
 	"time"
@@ -8,7 +9,6 @@ import (
 	"github.com/tkrajina/gpxgo/gpx"
 
 	"parcours.example/analysis/course"
-	"parcours.example/analysis/terrain"
 	"parcours.example/analysis/track"
 )
 
@@ -21,7 +21,7 @@ func BenchmarkAnalysis100km(b *testing.B) {
 			if err != nil {
 				b.Fatal(err)
 			}
-			read, err := track.ReadGPX(content, track.Options{Limits: track.DefaultLimits()})
+			read, err := track.ReadGPX(context.Background(), content, track.Options{Limits: track.DefaultLimits()})
 			if err != nil {
 				b.Fatal(err)
 			}
@@ -32,11 +32,11 @@ func BenchmarkAnalysis100km(b *testing.B) {
 					b.Fatal(err)
 				}
 				parsed := time.Now()
-				c, err := course.FromTrack(read, course.Defaults())
+				c, err := course.FromTrack(context.Background(), read, course.Defaults())
 				if err != nil {
 					b.Fatal(err)
 				}
-				terrain.Analyse(c)
+				dissect(c)
 				parsing += parsed.Sub(start)
 				analysing += time.Since(parsed)
 			}

@@ -1,6 +1,7 @@
 package analysis_test
 
 import (
+	"context"
 	"encoding/json"
 	"math"
 	"os"
@@ -32,7 +33,7 @@ func TestCircuitsOfPublishedLength(t *testing.T) {
 	}
 	for i, f := range published.Features {
 		t.Run(f.Properties.Name, func(t *testing.T) {
-			lap, err := track.ReadGeoJSON(file, track.Options{Track: i + 1})
+			lap, err := track.ReadGeoJSON(context.Background(), file, track.Options{Track: i + 1})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -43,7 +44,7 @@ func TestCircuitsOfPublishedLength(t *testing.T) {
 			}
 			declared := course.Defaults()
 			declared.Laps = 4
-			asLap, err := course.FromTrack(lap, declared)
+			asLap, err := course.FromTrack(context.Background(), lap, declared)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -1,6 +1,7 @@
 package analysis_test
 
 import (
+	"context"
 	"math"
 	"slices"
 	"testing"
@@ -35,7 +36,7 @@ func TestOneLapMakesTheRace(t *testing.T) {
 			noise := coursegen.RandomNoise(seed + i)
 			opt := course.Defaults()
 			opt.Laps = truth.Laps
-			c, err := course.FromTrack(&track.Track{Points: coursegen.Record(file, noise, seed+i)}, opt)
+			c, err := course.FromTrack(context.Background(), &track.Track{Points: coursegen.Record(file, noise, seed+i)}, opt)
 			laps.add(err == nil, "kind %d, seed %d (%.1f m, every %.0f s): %v", kind, seed+i, noise.PositionM, noise.IntervalS, err)
 			if err != nil {
 				continue

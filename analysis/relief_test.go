@@ -1,6 +1,7 @@
 package analysis_test
 
 import (
+	"context"
 	"encoding/json"
 	"math"
 	"math/rand/v2"
@@ -158,7 +159,7 @@ func exactAscent(t *testing.T, l coursegen.Line) float64 {
 	t.Helper()
 	opt := course.Defaults()
 	opt.Smoothing = course.None
-	c, err := course.FromProfile(l.S, l.Z, opt)
+	c, err := course.FromProfile(context.Background(), l.S, l.Z, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -211,7 +212,7 @@ func TestLapsOfRealReliefByProfile(t *testing.T) {
 				continue // its ends are no one place
 			}
 			s, z := lapsByDistance(l, laps, rng)
-			c, err := course.FromProfile(s, z, course.Defaults())
+			c, err := course.FromProfile(context.Background(), s, z, course.Defaults())
 			if err != nil {
 				t.Fatal(err)
 			}

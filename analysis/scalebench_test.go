@@ -1,6 +1,7 @@
 package analysis_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"testing"
@@ -8,7 +9,6 @@ import (
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/geodesy"
-	"parcours.example/analysis/terrain"
 	"parcours.example/analysis/track"
 )
 
@@ -76,11 +76,11 @@ func BenchmarkAnalysis(b *testing.B) {
 				b.ReportAllocs()
 				start := time.Now()
 				for range b.N {
-					c, err := course.FromTrack(line, course.Defaults())
+					c, err := course.FromTrack(context.Background(), line, course.Defaults())
 					if err != nil {
 						b.Fatal(err)
 					}
-					terrain.Analyse(c)
+					dissect(c)
 				}
 				spent := float64(time.Since(start)) / float64(b.N) / float64(n)
 				b.ReportMetric(spent, "ns/point")

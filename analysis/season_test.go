@@ -1,6 +1,7 @@
 package analysis_test
 
 import (
+	"context"
 	"math"
 	"os"
 	"path/filepath"
@@ -20,13 +21,13 @@ func readSeason(t *testing.T, file string, laps int) *course.Course {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tr, err := track.ReadGPX(data, track.Options{})
+	tr, err := track.ReadGPX(context.Background(), data, track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	opt := course.Defaults()
 	opt.Laps = laps
-	c, err := course.FromTrack(tr, opt)
+	c, err := course.FromTrack(context.Background(), tr, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -162,7 +163,7 @@ func TestSeasonFinishingClimb(t *testing.T) {
 	for _, file := range []string{"morvask-laps-and-climb.gpx", "morvask-laps-and-climb-recorded.gpx"} {
 		t.Run(file, func(t *testing.T) {
 			c := readSeason(t, file, 0)
-			tr := terrain.Analyse(c)
+			tr := dissect(c)
 			if got := tr.Climbing.ShareBeforeLastClimb; math.Abs(got-0.764) > 0.02 {
 				t.Errorf("%.3f of the ascent come before the last climb, want 0.764", got)
 			}

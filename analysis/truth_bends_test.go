@@ -1,13 +1,13 @@
 package analysis_test
 
 import (
+	"context"
 	"math"
 	"testing"
 
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/coursegen"
 	"parcours.example/analysis/geodesy"
-	"parcours.example/analysis/terrain"
 	"parcours.example/analysis/track"
 	"parcours.example/internal/seeded"
 )
@@ -64,7 +64,7 @@ func TestBendsOfRecordings(t *testing.T) {
 	for i := range uint64(seeded.Cases(2000)) {
 		r, deg, noise := recordedBend(seed + i)
 		l := drawn(arc{400, 0}, arcOf(r, deg), arc{400, 0})
-		got := terrain.Analyse(conditioned(t, coursegen.Record(l, noise, seed+i), nil)).Bends
+		got := dissect(conditioned(t, coursegen.Record(l, noise, seed+i), nil)).Bends
 		one := len(got) == 1
 		found.add(one, "seed %d: %.0f m, %.0f°, every %.0f s: %+v", seed+i, r, deg, noise.IntervalS, got)
 		if one {
@@ -87,7 +87,7 @@ func TestChicanesAndRoundabouts(t *testing.T) {
 		noise := coursegen.Noise{IntervalS: 1, PositionM: 5 + float64(i%7)/2, WhiteM: 0.3, StartM: float64(i % 11)}
 		signs := func(pieces ...arc) string {
 			text := ""
-			for _, b := range terrain.Analyse(conditioned(t, coursegen.Record(drawn(pieces...), noise, seed+i), nil)).Bends {
+			for _, b := range dissect(conditioned(t, coursegen.Record(drawn(pieces...), noise, seed+i), nil)).Bends {
 				text += map[bool]string{true: "R", false: "L"}[b.TurnDeg > 0]
 			}
 			return text
@@ -107,7 +107,7 @@ func TestNoBendsOnStraightRoads(t *testing.T) {
 	l := drawn(arc{20000, 0})
 	for i := range uint64(seeded.Cases(100)) {
 		noise := coursegen.Noise{IntervalS: float64(1 + i%10), PositionM: 5 + 3*float64(i%4)/3, WhiteM: 0.5 + float64(i%3)/2, StartM: 3 * float64(i%7)}
-		if got := terrain.Analyse(conditioned(t, coursegen.Record(l, noise, seed+i), nil)).Bends; len(got) > 0 {
+		if got := dissect(conditioned(t, coursegen.Record(l, noise, seed+i), nil)).Bends; len(got) > 0 {
 			t.Errorf("seed %d: %+v: %+v", seed+i, noise, got)
 		}
 	}
@@ -118,7 +118,7 @@ func TestNoBendsOnStraightRoads(t *testing.T) {
 func TestBendsOfDrawnLines(t *testing.T) {
 	for _, side := range []float64{60, 100, 300} {
 		c := ofVertices(t, drawn(arc{side, 0}, arc{1, 90}, arc{side, 0}, arc{1, -90}, arc{side, 0}, arc{1, 60}, arc{side, 0}), side)
-		got := terrain.Analyse(c).Bends
+		got := dissect(c).Bends
 		if len(got) != 3 {
 			t.Errorf("sides of %.0f m: %+v", side, got)
 			continue
@@ -130,7 +130,7 @@ func TestBendsOfDrawnLines(t *testing.T) {
 			}
 		}
 	}
-	got := terrain.Analyse(ofVertices(t, drawn(arc{280, 0}, arcOf(70, 180), arc{280, 0}), 70)).Bends
+	got := dissect(ofVertices(t, drawn(arc{280, 0}, arcOf(70, 180), arc{280, 0}), 70)).Bends
 	if len(got) != 1 || math.Abs(got[0].RadiusM/70-1) > 0.1 || math.Abs(got[0].TurnDeg-180) > 10 {
 		t.Errorf("a half circle of 70 m in chords as long: %+v", got)
 	}
@@ -146,7 +146,7 @@ func ofVertices(t *testing.T, l coursegen.Line, apartM float64) *course.Course {
 			in.Points = append(in.Points, track.Point{Pos: pos, Elevation: 200})
 		}
 	}
-	c, err := course.FromTrack(in, course.Defaults())
+	c, err := course.FromTrack(context.Background(), in, course.Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}

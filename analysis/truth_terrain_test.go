@@ -1,6 +1,7 @@
 package analysis_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"testing"
@@ -107,7 +108,7 @@ type told struct {
 func climbsFound(c *course.Course, lengthM float64) []told {
 	scale := lengthM / c.LengthM()
 	var found []told
-	for _, climb := range terrain.Analyse(c).Climbs {
+	for _, climb := range dissect(c).Climbs {
 		if climb.ParentID != "" {
 			continue
 		}
@@ -250,7 +251,7 @@ func TestNothingRisesOnLevelRoads(t *testing.T) {
 		}
 		share := float64(i%25) / 24
 		noise := coursegen.Noise{IntervalS: float64(1 + i%7), PositionM: 5, WhiteM: 0.3, ElevationM: 0.3 + 0.7*share, DriftM: 4 * share, StartM: 5}
-		got := terrain.Analyse(conditioned(t, coursegen.Record(l, noise, seed+i), nil))
+		got := dissect(conditioned(t, coursegen.Record(l, noise, seed+i), nil))
 		climbs.add(len(got.Climbs)+len(got.Descents) == 0, "kind %d, seed %d: %d climbs, %d descents", kind, seed+i, len(got.Climbs), len(got.Descents))
 		gentle.add(len(got.Climbing.FalseFlats) == 0, "kind %d, seed %d: %d false flats on %.0f m: %+v", kind, seed+i, len(got.Climbing.FalseFlats), l.LengthM(), got.Climbing.FalseFlats)
 	}
@@ -273,13 +274,13 @@ func TestFalseFlatsOfRandomCourses(t *testing.T) {
 		for i := range uint64(seeded.Cases(200)) {
 			kind := kinds[int(i)%len(kinds)]
 			l, truth := coursegen.Random(kind, seed+i)
-			exact, err := course.FromProfile(l.S, l.Z, course.Options{Smoothing: course.None, AscentThresholdM: 1})
+			exact, err := course.FromProfile(context.Background(), l.S, l.Z, course.Options{Smoothing: course.None, AscentThresholdM: 1})
 			if err != nil {
 				t.Fatal(err)
 			}
 			noise := coursegen.Noise{SpacingM: 10, PositionM: 2, WhiteM: 0.2, ElevationM: level.noiseM}
 			c := conditioned(t, coursegen.Record(l, noise, seed+i), nil)
-			want, got := terrain.Analyse(exact).Climbing.FalseFlats, terrain.Analyse(c).Climbing.FalseFlats
+			want, got := dissect(exact).Climbing.FalseFlats, dissect(c).Climbing.FalseFlats
 			scale := truth.LengthM / c.LengthM()
 			for _, f := range want {
 				if distinct(f) {

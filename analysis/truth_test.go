@@ -1,6 +1,7 @@
 package analysis_test
 
 import (
+	"context"
 	"math"
 	"os"
 	"testing"
@@ -8,6 +9,7 @@ import (
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/coursegen"
 	"parcours.example/analysis/geodesy"
+	"parcours.example/analysis/terrain"
 	"parcours.example/analysis/track"
 	"parcours.example/internal/seeded"
 )
@@ -51,7 +53,7 @@ func conditioned(t *testing.T, points []track.Point, marks []coursegen.Mark) *co
 	for _, m := range marks {
 		in.Marks = append(in.Marks, track.Mark{Name: m.Name, Kind: m.Kind, Pos: m.Pos})
 	}
-	c, err := course.FromTrack(in, course.Defaults())
+	c, err := course.FromTrack(context.Background(), in, course.Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -131,4 +133,13 @@ func testDefects(t *testing.T, n coursegen.Noise) {
 	}
 	structure.demand("structure", 0.01)
 	ascents.demand("ascent", 0.03)
+}
+
+// dissect returns the terrain of a course that is waited for.
+func dissect(c *course.Course) *terrain.Terrain {
+	t, err := terrain.Analyse(context.Background(), c)
+	if err != nil {
+		panic(err) // the context has no end
+	}
+	return t
 }

@@ -1,6 +1,7 @@
 package brief
 
 import (
+	"context"
 	"math"
 	"os"
 	"path/filepath"
@@ -48,14 +49,23 @@ func analysed(t *testing.T, file string) Input {
 	if err != nil {
 		t.Fatal(err)
 	}
-	line, err := track.ReadGPX(data, track.Options{})
+	line, err := track.ReadGPX(context.Background(), data, track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := course.FromTrack(line, course.Defaults())
+	c, err := course.FromTrack(context.Background(), line, course.Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
 	ride := Ride{Rider: "Ivo", MassKg: 70, TimeS: c.LengthM() / 9, MeanSpeedMps: 9, MeanPowerW: 250, RunsDryAtM: c.LengthM() / 2, StopsAtM: math.NaN()}
-	return Input{Course: c, Terrain: terrain.Analyse(c), Rides: []Ride{ride}}
+	return Input{Course: c, Terrain: dissect(c), Rides: []Ride{ride}}
+}
+
+// dissect returns the terrain of a course that is waited for.
+func dissect(c *course.Course) *terrain.Terrain {
+	t, err := terrain.Analyse(context.Background(), c)
+	if err != nil {
+		panic(err) // the context has no end
+	}
+	return t
 }

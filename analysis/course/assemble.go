@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -50,8 +51,8 @@ type AssembleOptions struct {
 //
 // Errors are *Error with the index of the piece that they are about: CodeTooShort,
 // CodeCutOutside, CodePartsDoNotJoin, CodeTooLong, CodeTooManyNodes and
-// CodeMarkOutside.
-func Assemble(pieces []Piece, opt AssembleOptions) (*Course, error) {
+// CodeMarkOutside; or the context's error.
+func Assemble(ctx context.Context, pieces []Piece, opt AssembleOptions) (*Course, error) {
 	if len(pieces) == 0 {
 		return nil, &Error{Code: CodeTooShort, Detail: "an assembly needs a part"}
 	}
@@ -80,7 +81,9 @@ func Assemble(pieces []Piece, opt AssembleOptions) (*Course, error) {
 	if err := c.addMarks(opt.Marks); err != nil {
 		return nil, err
 	}
-	c.finish(opt.AscentThresholdM)
+	if err := c.finish(ctx, opt.AscentThresholdM); err != nil {
+		return nil, err
+	}
 	return c.Course, nil
 }
 

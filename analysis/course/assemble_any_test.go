@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"errors"
 	"math"
 	"testing"
@@ -14,11 +15,11 @@ import (
 func anyCourses(t interface{ Fatal(...any) }) []*Course {
 	bare := Defaults()
 	bare.Smoothing = None
-	profile, err := FromProfile([]float64{0, 400, 401, 1500}, []float64{309, math.NaN(), 330, 309}, Defaults())
+	profile, err := FromProfile(context.Background(), []float64{0, 400, 401, 1500}, []float64{309, math.NaN(), 330, 309}, Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
-	distances, err := FromProfile([]float64{0, 700}, nil, Defaults())
+	distances, err := FromProfile(context.Background(), []float64{0, 700}, nil, Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,7 +50,7 @@ func TestAnythingAssembledIsSound(t *testing.T) {
 			pieces = append(pieces, p)
 		}
 		threshold := rapid.SampledFrom([]float64{0, 1, 10}).Draw(t, "threshold")
-		c, err := Assemble(pieces, AssembleOptions{AscentThresholdM: threshold})
+		c, err := Assemble(context.Background(), pieces, AssembleOptions{AscentThresholdM: threshold})
 		var refused *Error
 		if errors.As(err, &refused) {
 			return
@@ -135,7 +136,7 @@ func TestAnythingAskedIsSound(t *testing.T) {
 		tr := &track.Track{Points: points, Marks: []track.Mark{
 			{Name: "b", Pos: points[len(points)/2].Pos}, {Name: "c", Pos: points[len(points)/3].Pos, Directed: true, HeadingDeg: 120},
 		}}
-		c, err := FromTrack(tr, opt)
+		c, err := FromTrack(context.Background(), tr, opt)
 		var refused *Error
 		if errors.As(err, &refused) {
 			return

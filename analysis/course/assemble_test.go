@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"slices"
 	"testing"
@@ -12,7 +13,7 @@ import (
 
 // assembled puts pieces together with the usual threshold.
 func assembled(t interface{ Fatal(...any) }, pieces ...Piece) *Course {
-	c, err := Assemble(pieces, AssembleOptions{AscentThresholdM: 1})
+	c, err := Assemble(context.Background(), pieces, AssembleOptions{AscentThresholdM: 1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -101,7 +102,7 @@ func TestAscentsOfPiecesAddUp(t *testing.T) {
 		threshold := rapid.Float64Range(0, 8).Draw(t, "threshold")
 		opt := AssembleOptions{AscentThresholdM: threshold}
 		sum := func(pieces ...Piece) float64 {
-			c, err := Assemble(pieces, opt)
+			c, err := Assemble(context.Background(), pieces, opt)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -209,7 +210,7 @@ func TestAssembleRefusals(t *testing.T) {
 		{[]Piece{{Course: lap, Repeat: 3000}}, CodeTooLong, 0},
 		{[]Piece{{Course: road}, {Course: high}}, CodePartsDoNotJoin, 1},
 	} {
-		_, err := Assemble(tt.pieces, AssembleOptions{AscentThresholdM: 1})
+		_, err := Assemble(context.Background(), tt.pieces, AssembleOptions{AscentThresholdM: 1})
 		wantCode(t, err, tt.code)
 		if e, ok := err.(*Error); ok && e.Part != tt.part {
 			t.Errorf("%v: part %d, want %d", err, e.Part, tt.part)
@@ -225,7 +226,7 @@ func TestPiecesThatLackSomething(t *testing.T) {
 	if !c.HasElevation() || !warned(c, "elevation-missing") || math.Abs(c.Z[0]-lap.Z[0]) > 0.01 {
 		t.Errorf("elevation starts at %v, not %v, warnings %v", c.Z[0], lap.Z[0], c.Quality.Warnings)
 	}
-	table, err := FromProfile([]float64{0, 500, 1500}, []float64{309, 320, 309}, Defaults())
+	table, err := FromProfile(context.Background(), []float64{0, 500, 1500}, []float64{309, 320, 309}, Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -243,7 +244,7 @@ func TestPiecesThatLackSomething(t *testing.T) {
 func TestMarksOfPieces(t *testing.T) {
 	points := start().rectangle(1000, 600, 1).onHills()
 	lap := ofTrack(t, &track.Track{Points: points, Marks: []track.Mark{{Name: "mill", Pos: points[100].Pos}, {Name: "farm", Pos: points[500].Pos}}}, Defaults())
-	c, err := Assemble([]Piece{{Course: lap, Repeat: 3}, {Course: lap, ToM: 1000}}, AssembleOptions{AscentThresholdM: 1, Marks: []track.Mark{{Name: "gate", AtM: lap.LengthM() + 300}}})
+	c, err := Assemble(context.Background(), []Piece{{Course: lap, Repeat: 3}, {Course: lap, ToM: 1000}}, AssembleOptions{AscentThresholdM: 1, Marks: []track.Mark{{Name: "gate", AtM: lap.LengthM() + 300}}})
 	if err != nil {
 		t.Fatal(err)
 	}

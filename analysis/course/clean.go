@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -33,8 +34,8 @@ const (
 )
 
 // clean drops what is no progress along the course. Without smoothing all but points at
-// one place stay, and what would be dropped is told.
-func (l *line) clean(opt Options, q *Quality) {
+// one place stay, and what would be dropped is told. It fails with the context's error.
+func (l *line) clean(ctx context.Context, opt Options, q *Quality) error {
 	read := l.clone()
 	if l.merge(opt, q); l.pos != nil {
 		merged, dropped := *l, q.PointsDropped
@@ -42,9 +43,14 @@ func (l *line) clean(opt Options, q *Quality) {
 			*l = l.clone()
 		}
 		l.tellOrder(q)
-		l.dropStrays(opt, q)
+		if err := l.dropStrays(ctx, opt, q); err != nil {
+			return err
+		}
 		q.PointsDropped += l.dropStops()
-		l.s = axisOf(l.pos)
+		var err error
+		if l.s, err = axisOf(ctx, l.pos); err != nil {
+			return err
+		}
 		l.merge(opt, q) // the line may go on where it left for a stray
 		switch {
 		case opt.Smoothing == None:
@@ -58,21 +64,27 @@ func (l *line) clean(opt Options, q *Quality) {
 	if share := float64(q.PointsDropped) / float64(q.PointsRead); share > manyDropped {
 		q.warn("points-dropped", math.NaN(), "%d of %d points lie less than a metre from the one before or stand still, and were dropped", q.PointsDropped, q.PointsRead)
 	}
+	return nil
 }
 
-// dropStrays takes out points that a recorded line jumps to and back from.
-func (l *line) dropStrays(opt Options, q *Quality) {
+// dropStrays takes out points that a recorded line jumps to and back from. It fails with the
+// context's error.
+func (l *line) dropStrays(ctx context.Context, opt Options, q *Quality) error {
 	strays, first := l.strays()
 	if strays == 0 {
-		return
+		return ctx.Err()
 	}
-	l.s = axisOf(l.pos)
+	var err error
+	if l.s, err = axisOf(ctx, l.pos); err != nil {
+		return err
+	}
 	q.PointsDropped += strays
 	if opt.Smoothing == None {
 		q.warn("position-spikes", first, "%s far off the line, the first of them here; without smoothing they stay", counted(strays, "point stands", "points stand"))
-		return
+		return nil
 	}
 	q.warn("spikes-repaired", first, "%s taken out that stood far off the line, the first of them here", counted(strays, "point was", "points were"))
+	return nil
 }
 
 // clone returns a copy of the line's points.

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 
 	"parcours.example/analysis/geodesy"
@@ -18,14 +19,21 @@ type line struct {
 	told  []Warning
 }
 
+// checkEvery is the number of points, or of samples of the ground, after which the context is
+// looked at.
+const checkEvery = 4096
+
 // axisOf returns the distance in metres of each point along the line, the sum of
-// the geodesics.
-func axisOf(pos []geodesy.Vec) []float64 {
+// the geodesics. It fails with the context's error.
+func axisOf(ctx context.Context, pos []geodesy.Vec) ([]float64, error) {
 	s := make([]float64, len(pos))
 	for i := 1; i < len(pos); i++ {
+		if i%checkEvery == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		s[i] = s[i-1] + geodesy.Distance(pos[i-1], pos[i])
 	}
-	return s
+	return s, nil
 }
 
 func (l *line) lengthM() float64 { return l.s[len(l.s)-1] }
@@ -65,31 +73,49 @@ func medianStep(s []float64) float64 {
 	return steps[len(steps)/2]
 }
 
-// condition turns the line into a course without structure.
-func (l *line) condition(opt Options, q Quality) *Course {
+// condition turns the line into a course without structure. It fails with the context's
+// error.
+func (l *line) condition(ctx context.Context, opt Options, q Quality) (*Course, error) {
 	c := &Course{Quality: q}
 	q0 := &c.Quality
 	q0.AscentThresholdM = opt.AscentThresholdM
-	l.clean(opt, q0)
-	var read []geodesy.Vec
-	if l.pos != nil {
-		read = l.pos
-		l.pos, q0.PositionNoiseM = smoothPositions(l.s, l.pos, opt)
-		l.s = axisOf(l.pos)
+	if err := l.clean(ctx, opt, q0); err != nil {
+		return nil, err
+	}
+	read := l.pos
+	if err := l.smoothPositions(ctx, opt, q0); err != nil {
+		return nil, err
 	}
 	at := l.nodes(opt)
 	c.S = at
-	c.Z = l.elevations(at, opt, q0)
+	var err error
+	if c.Z, err = l.elevations(ctx, at, opt, q0); err != nil {
+		return nil, err
+	}
 	if l.pos != nil {
 		c.Pos = positionsAt(l.s, l.pos, at)
-		c.turning = turning(l.s, read, at)
+		if c.turning, err = turning(ctx, l.s, read, at); err != nil {
+			return nil, err
+		}
 		c.tellWander()
 	}
 	if q0.SpacingM = at[1]; opt.Smoothing == None {
 		q0.SpacingM = medianStep(at)
 	}
 	l.warnSteps(q0)
-	return c
+	return c, ctx.Err()
+}
+
+// smoothPositions takes the noise out of the positions, where there are any.
+func (l *line) smoothPositions(ctx context.Context, opt Options, q *Quality) error {
+	if l.pos == nil {
+		return nil
+	}
+	var err error
+	if l.pos, q.PositionNoiseM, err = smoothPositions(ctx, l.s, l.pos, opt); err == nil {
+		l.s, err = axisOf(ctx, l.pos)
+	}
+	return err
 }
 
 // nodes returns the distances of the course's nodes: those of the line without

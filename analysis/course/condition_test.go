@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"errors"
 	"math"
 	"math/rand/v2"
@@ -71,7 +72,7 @@ func hairpin() (xy [][2]float64, length float64) {
 
 func mustTrack(t *testing.T, tr *track.Track, opt Options) *Course {
 	t.Helper()
-	c, err := FromTrack(tr, opt)
+	c, err := FromTrack(context.Background(), tr, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -132,7 +133,7 @@ func TestDrawnRouteStays(t *testing.T) {
 			x, y = x+d*math.Sin(heading), y+d*math.Cos(heading)
 			tr.Points = append(tr.Points, plane(x, y, 100+x/50))
 		}
-		c, err := FromTrack(tr, Defaults())
+		c, err := FromTrack(context.Background(), tr, Defaults())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -146,7 +147,7 @@ func TestDrawnRouteStays(t *testing.T) {
 func TestNoSmoothingKeepsEveryVertex(t *testing.T) {
 	s := []float64{7, 17, 27.5, 40, 300, 301}
 	z := []float64{5, 6, 4, 9, 9, 9.5}
-	c, err := FromProfile(s, z, Options{Smoothing: None, AscentThresholdM: 0})
+	c, err := FromProfile(context.Background(), s, z, Options{Smoothing: None, AscentThresholdM: 0})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -166,7 +167,7 @@ func TestNodesEndExactly(t *testing.T) {
 		opt := Defaults()
 		opt.SpacingM = rapid.Float64Range(2, 100).Draw(t, "spacing")
 		length := rapid.Float64Range(1, 5000).Draw(t, "length")
-		c, err := FromProfile([]float64{3, 3 + length/3, 3 + length}, []float64{1, 2, 1}, opt)
+		c, err := FromProfile(context.Background(), []float64{3, 3 + length/3, 3 + length}, []float64{1, 2, 1}, opt)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -183,17 +184,17 @@ func TestNodesEndExactly(t *testing.T) {
 
 func TestRefusals(t *testing.T) {
 	here := plane(0, 0, 1)
-	_, err := FromTrack(&track.Track{Points: []track.Point{here, here}}, Defaults())
+	_, err := FromTrack(context.Background(), &track.Track{Points: []track.Point{here, here}}, Defaults())
 	wantCode(t, err, "too-short")
-	_, err = FromProfile([]float64{0, 5, 5}, []float64{1, 2, 3}, Defaults())
+	_, err = FromProfile(context.Background(), []float64{0, 5, 5}, []float64{1, 2, 3}, Defaults())
 	wantCode(t, err, "axis-not-increasing")
-	_, err = FromProfile([]float64{0, math.NaN()}, []float64{1, 2}, Defaults())
+	_, err = FromProfile(context.Background(), []float64{0, math.NaN()}, []float64{1, 2}, Defaults())
 	wantCode(t, err, "axis-not-increasing")
 	laps := Defaults()
 	laps.Laps = 3
-	_, err = FromTrack(&track.Track{Points: []track.Point{here, plane(500, 0, 1)}}, laps)
+	_, err = FromTrack(context.Background(), &track.Track{Points: []track.Point{here, plane(500, 0, 1)}}, laps)
 	wantCode(t, err, "laps-do-not-close")
-	_, err = FromProfile([]float64{0, 1000, 2000}, []float64{0, 50, 100}, laps)
+	_, err = FromProfile(context.Background(), []float64{0, 1000, 2000}, []float64{0, 50, 100}, laps)
 	wantCode(t, err, "laps-do-not-close")
 }
 
@@ -264,7 +265,7 @@ func TestSpikeAmongSparseSamplesGoes(t *testing.T) {
 		s, z = append(s, at), append(z, 200+30*math.Sin(at/400))
 	}
 	z[100] += 15
-	c, err := FromProfile(s, z, Defaults())
+	c, err := FromProfile(context.Background(), s, z, Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -328,7 +329,7 @@ func BenchmarkCondition100km(b *testing.B) {
 	}
 	tr := recording(r, xy, 4, 0.3)
 	for b.Loop() {
-		if _, err := FromTrack(tr, Defaults()); err != nil {
+		if _, err := FromTrack(context.Background(), tr, Defaults()); err != nil {
 			b.Fatal(err)
 		}
 	}

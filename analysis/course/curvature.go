@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 
 	"parcours.example/analysis/elementary"
@@ -31,8 +32,8 @@ const (
 // at, without jumps of 360° and without noise. A receiver's error wanders and makes
 // neighbouring headings scatter about a line that bends far less; that scatter shows
 // in the points as read, before they are smoothed. Point i as read is pos[i], its
-// distance along the course s[i].
-func turning(s []float64, pos []geodesy.Vec, at []float64) []float64 {
+// distance along the course s[i]. It fails with the context's error.
+func turning(ctx context.Context, s []float64, pos []geodesy.Vec, at []float64) ([]float64, error) {
 	var middle, half, heading []float64
 	last := 0
 	for i := 1; i < len(s); i++ {
@@ -52,14 +53,18 @@ func turning(s []float64, pos []geodesy.Vec, at []float64) []float64 {
 		last = i
 	}
 	if len(heading) >= minSmoothed {
-		heading = smooth.Line(smooth.Samples{X: middle, Y: [][]float64{heading}}, smooth.Options{}).Y[0]
+		fit, err := smooth.Line(ctx, smooth.Samples{X: middle, Y: [][]float64{heading}}, smooth.Options{})
+		if err != nil {
+			return nil, err
+		}
+		heading = fit.Y[0]
 	}
 	middle, heading = withStraights(middle, half, heading)
 	pieces := make([]float64, len(at)-1)
 	for i := range pieces {
 		pieces[i] = (at[i] + at[i+1]) / 2
 	}
-	return interpolateAll(middle, heading, pieces)
+	return interpolateAll(middle, heading, pieces), nil
 }
 
 // A receiver's slow wander about a straight road makes the line longer. wanderTold is the

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -34,12 +35,15 @@ const lappedHalf = 0.5
 //   - one lap with a way in, a way out or both: the line meets itself, see loop.
 //
 // Without positions the whole line is the lap.
-func (c *making) declare(laps int) error {
+func (c *making) declare(ctx context.Context, laps int) error {
 	r := c.strip()
 	if r.pos == nil {
 		return c.ride(0, r.lengthM(), laps)
 	}
-	a := newAgain(c.Course, 0)
+	a, err := newAgain(ctx, c.Course, 0)
+	if err != nil {
+		return err
+	}
 	held, _ := a.detectLaps()
 	gap := r.gapTo(r)
 	if held.count() >= 2 && (gap > maxGapM || held.lengthM() >= lappedHalf*r.lengthM()) {

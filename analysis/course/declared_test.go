@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"slices"
 	"testing"
@@ -73,7 +74,7 @@ func TestLapsThatDoNotClose(t *testing.T) {
 	for _, line := range []sketch{out, turnsRound, onlyCrosses} {
 		opt := Defaults()
 		opt.Laps = 3
-		_, err := FromTrack(&track.Track{Points: line.onHills()}, opt)
+		_, err := FromTrack(context.Background(), &track.Track{Points: line.onHills()}, opt)
 		wantCode(t, err, CodeLapsDoNotClose)
 	}
 }

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 
 	"parcours.example/analysis/geodesy"
@@ -27,21 +28,26 @@ const (
 )
 
 // elevations returns the elevation at increasing distances; nil when the line has
-// none.
-func (l *line) elevations(at []float64, opt Options, q *Quality) []float64 {
+// none. It fails with the context's error.
+func (l *line) elevations(ctx context.Context, at []float64, opt Options, q *Quality) ([]float64, error) {
 	read := l.heights()
 	if len(read.z) == 0 {
 		q.warn("elevation-missing", math.NaN(), "the file has no elevations")
-		return nil
+		return nil, nil
 	}
 	l.warnHoles(read, q)
 	m := mending{heights: l.heights(), q: q, left: opt.Smoothing == None, closed: l.isClosed()}
-	m.mend()
-	s, z := l.smoothed(&m, opt, q)
+	if err := m.mend(ctx); err != nil {
+		return nil, err
+	}
+	s, z, err := l.smoothed(ctx, &m, opt, q)
+	if err != nil {
+		return nil, err
+	}
 	if opt.Smoothing == None {
 		s, z = read.s, read.z
 	}
-	return interpolateAll(s, z, at)
+	return interpolateAll(s, z, at), nil
 }
 
 // isClosed reports whether the line is known to end where it starts.
@@ -52,22 +58,27 @@ func (l *line) isClosed() bool {
 // smoothed returns the elevations after mending with their noise taken out, and tells
 // what noise that is. Too few of them, or such as show no noise, are returned as they
 // are.
-func (l *line) smoothed(m *mending, opt Options, q *Quality) (s, z []float64) {
+func (l *line) smoothed(ctx context.Context, m *mending, opt Options, q *Quality) (s, z []float64, err error) {
 	if m.step >= quantisedM {
 		q.warn("elevation-quantised", math.NaN(), "the elevations are rounded to %g m: gradients over short stretches are rough", m.step)
 	}
 	if len(m.z) < minSmoothed {
-		return m.s, m.z
+		return m.s, m.z, nil
 	}
 	s, z, w := l.samples(m)
 	samples := smooth.Samples{X: s, Y: [][]float64{z}, W: w}
-	fit := smooth.Line(samples, smooth.Options{Rounding: m.step})
+	fit, err := smooth.Line(ctx, samples, smooth.Options{Rounding: m.step})
+	if err != nil {
+		return nil, nil, err
+	}
 	q.ElevationNoiseM = fit.Sigma
 	if fit.Sigma >= max(noisyM, noisyShare*m.step) {
 		q.warn("elevation-noisy", math.NaN(), "the elevations scatter by %.1f m: gradients over short stretches are rough", fit.Sigma)
 	}
 	if sigma := assumedNoise(opt.Smoothing, fit.Sigma); sigma != fit.Sigma {
-		fit = smooth.Line(samples, smooth.Options{Sigma: sigma, Rounding: m.step})
+		if fit, err = smooth.Line(ctx, samples, smooth.Options{Sigma: sigma, Rounding: m.step}); err != nil {
+			return nil, nil, err
+		}
 	}
 	y := fit.Y[0]
 	if fit.Sigma < leastNoiseM { // the samples as they are, only the holes bridged
@@ -77,7 +88,7 @@ func (l *line) smoothed(m *mending, opt Options, q *Quality) (s, z []float64) {
 			}
 		}
 	}
-	return s, y
+	return s, y, nil
 }
 
 // samples returns distance, elevation and weight of the points from the first to the

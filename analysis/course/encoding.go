@@ -2,6 +2,7 @@ package course
 
 import (
 	"bytes"
+	"context"
 	"encoding/gob"
 	"errors"
 	"fmt"
@@ -53,7 +54,10 @@ func (c *Course) UnmarshalBinary(data []byte) error {
 		read.Marks[i].place = whole.Places[i]
 	}
 	if read.HasPositions() {
-		read.again = newAgain(read, whole.Copies)
+		var err error
+		if read.again, err = newAgain(context.Background(), read, whole.Copies); err != nil { // it has no caller that can leave
+			return err
+		}
 	}
 	*c = *read
 	return nil

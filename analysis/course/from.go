@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -16,8 +17,10 @@ import (
 //
 // A track without positions becomes a course without positions on the distances that
 // the file gives.
-func FromTrack(t *track.Track, opt Options) (*Course, error) {
-	l, err := lineOf(t)
+//
+// It gives up with the context's error soon after the context has ended.
+func FromTrack(ctx context.Context, t *track.Track, opt Options) (*Course, error) {
+	l, err := lineOf(ctx, t)
 	if err != nil {
 		return nil, err
 	}
@@ -34,23 +37,23 @@ func FromTrack(t *track.Track, opt Options) (*Course, error) {
 		}
 		l.told = append(l.told, Warning{Code: w.Code, Detail: w.Detail, AtM: at})
 	}
-	return l.course(t.Name, opt)
+	return l.course(ctx, t.Name, opt)
 }
 
 // FromProfile makes a course from a table of distances and elevations, both in
 // metres. The distances must strictly increase ("axis-not-increasing") and may start
 // anywhere; elevations are NaN where missing. The course has no positions. The other
 // errors are those of FromTrack.
-func FromProfile(distanceM, elevationM []float64, opt Options) (*Course, error) {
+func FromProfile(ctx context.Context, distanceM, elevationM []float64, opt Options) (*Course, error) {
 	l, err := profileLine(distanceM, elevationM)
 	if err != nil {
 		return nil, err
 	}
-	return l.course("", opt)
+	return l.course(ctx, "", opt)
 }
 
 // course makes the course of a line in file order.
-func (l *line) course(name string, opt Options) (*Course, error) {
+func (l *line) course(ctx context.Context, name string, opt Options) (*Course, error) {
 	if opt.Reverse {
 		l.reverse()
 	}
@@ -60,10 +63,14 @@ func (l *line) course(name string, opt Options) (*Course, error) {
 	q := l.measure()
 	c := &making{read: l.readAxis(opt)}
 	readM := l.lengthM() // the line changes as it is conditioned
-	c.Course, c.marks = l.condition(opt, q), l.marks
+	var err error
+	if c.Course, err = l.condition(ctx, opt, q); err != nil {
+		return nil, err
+	}
+	c.marks = l.marks
 	c.Name = name
 	c.scale(l.told, readM)
-	return c.complete(opt)
+	return c.complete(ctx, opt)
 }
 
 // scale brings what is placed on the line as read, of a length in metres, onto the
@@ -82,7 +89,7 @@ func (c *making) scale(told []Warning, readM float64) {
 }
 
 // lineOf returns the line of a track in file order.
-func lineOf(t *track.Track) (*line, error) {
+func lineOf(ctx context.Context, t *track.Track) (*line, error) {
 	l := &line{z: make([]float64, len(t.Points))}
 	for i, p := range t.Points {
 		l.z[i] = p.Elevation
@@ -95,7 +102,7 @@ func lineOf(t *track.Track) (*line, error) {
 		for i, p := range t.Points {
 			l.pos[i] = p.Pos
 		}
-		l.s = axisOf(l.pos)
+		l.s, err = axisOf(ctx, l.pos)
 	}
 	if err == nil && (len(l.s) < 2 || l.lengthM() <= 0) {
 		err = &Error{Code: CodeTooShort, Detail: "the line has no length: it needs two points at different places"}

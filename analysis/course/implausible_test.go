@@ -1,6 +1,10 @@
 package course
 
-import "testing"
+import (
+	"context"
+
+	"testing"
+)
 
 func TestImplausibleGradientIsWarnedOf(t *testing.T) {
 	opt := Defaults()
@@ -15,7 +19,7 @@ func TestImplausibleGradientIsWarnedOf(t *testing.T) {
 		"a steep street":  {[]float64{100, 100, 135, 135}, false, 0},
 		"without heights": {nil, false, 0},
 	} {
-		c, err := FromProfile([]float64{0, 100, 200, 300}, tt.elevations, opt)
+		c, err := FromProfile(context.Background(), []float64{0, 100, 200, 300}, tt.elevations, opt)
 		if err != nil {
 			t.Fatal(name, err)
 		}

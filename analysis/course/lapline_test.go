@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"strings"
 	"testing"
@@ -31,7 +32,7 @@ func TestLapLine(t *testing.T) {
 			opt := Defaults()
 			opt.Smoothing, opt.LapLine, opt.Laps = None, "bridge", tt.laps
 			opt.Marks = []track.Mark{{Name: "bridge", Kind: track.Gate, Pos: sketch{tt.gate}.points(47, 11, 0)[0].Pos}}
-			c, err := FromTrack(&track.Track{Points: tt.line.points(47, 11, 0)}, opt)
+			c, err := FromTrack(context.Background(), &track.Track{Points: tt.line.points(47, 11, 0)}, opt)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -61,7 +62,7 @@ func TestLapLine(t *testing.T) {
 func TestLapLineOfNoMark(t *testing.T) {
 	opt := Defaults()
 	opt.LapLine = "bridge"
-	c, err := FromTrack(&track.Track{Points: start().rectangle(1000, 400, 4).points(47, 11, 0)}, opt)
+	c, err := FromTrack(context.Background(), &track.Track{Points: start().rectangle(1000, 400, 4).points(47, 11, 0)}, opt)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -19,7 +20,7 @@ import (
 // same, or follows from what it was. That holds of roads as they are; of lines that are no roads,
 // whose smoothing and mending hang by a thread, only while little is done to them.
 func unlawful(tr *track.Track, opt Options, road bool) (string, error) {
-	c, err := FromTrack(tr, opt)
+	c, err := FromTrack(context.Background(), tr, opt)
 	if err != nil {
 		return "", err
 	}
@@ -68,7 +69,7 @@ func moved(tr *track.Track, move func(track.Point) track.Point) *track.Track {
 
 // turnedAbout moves a line a quarter of the way around the Earth, which is exact in coordinates.
 func turnedAbout(tr *track.Track, opt Options) (*Course, error) {
-	return FromTrack(moved(tr, func(p track.Point) track.Point {
+	return FromTrack(context.Background(), moved(tr, func(p track.Point) track.Point {
 		p.Pos = geodesy.Vec{X: -p.Pos.Y, Y: p.Pos.X, Z: p.Pos.Z}
 		return p
 	}), opt)
@@ -76,7 +77,7 @@ func turnedAbout(tr *track.Track, opt Options) (*Course, error) {
 
 // southward moves a line to the other hemisphere, where it bends the other way.
 func southward(tr *track.Track, opt Options) (*Course, error) {
-	return FromTrack(moved(tr, func(p track.Point) track.Point {
+	return FromTrack(context.Background(), moved(tr, func(p track.Point) track.Point {
 		p.Pos.Z = -p.Pos.Z
 		return p
 	}), opt)
@@ -84,7 +85,7 @@ func southward(tr *track.Track, opt Options) (*Course, error) {
 
 // raised moves a line up.
 func raised(tr *track.Track, opt Options) (*Course, error) {
-	return FromTrack(moved(tr, func(p track.Point) track.Point {
+	return FromTrack(context.Background(), moved(tr, func(p track.Point) track.Point {
 		p.Elevation += 512
 		return p
 	}), opt)
@@ -93,7 +94,7 @@ func raised(tr *track.Track, opt Options) (*Course, error) {
 // reversed rides a line the other way, and takes its ups for downs.
 func reversed(tr *track.Track, opt Options) (*Course, error) {
 	opt.Reverse = true
-	c, err := FromTrack(tr, opt)
+	c, err := FromTrack(context.Background(), tr, opt)
 	if err == nil {
 		c.AscentTo, c.DescentTo = c.DescentTo, c.AscentTo
 	}
@@ -103,7 +104,7 @@ func reversed(tr *track.Track, opt Options) (*Course, error) {
 // doubled doubles every height and the one from which on a rise counts, and halves the sums.
 func doubled(tr *track.Track, opt Options) (*Course, error) {
 	opt.AscentThresholdM *= 2
-	c, err := FromTrack(moved(tr, func(p track.Point) track.Point {
+	c, err := FromTrack(context.Background(), moved(tr, func(p track.Point) track.Point {
 		p.Elevation *= 2
 		return p
 	}), opt)

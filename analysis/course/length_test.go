@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"errors"
 	"testing"
 )
@@ -19,7 +20,7 @@ func TestTooLongCoursesAreRefused(t *testing.T) {
 	} {
 		opt := Defaults()
 		opt.Smoothing, opt.Laps = None, tt.laps
-		_, err := FromProfile([]float64{0, tt.lengthM / 2, tt.lengthM}, []float64{1, 2, 1}, opt)
+		_, err := FromProfile(context.Background(), []float64{0, tt.lengthM / 2, tt.lengthM}, []float64{1, 2, 1}, opt)
 		var refused *Error
 		if errors.As(err, &refused) != tt.refused || (tt.refused && (refused.Code != "too-long" || refused.Limit != LongestM)) {
 			t.Errorf("%s: %v", name, err)

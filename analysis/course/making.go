@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"fmt"
 
 	"parcours.example/analysis/track"
@@ -18,7 +19,7 @@ type making struct {
 
 // complete makes the conditioned line the course that was asked for: cut, ridden in
 // laps, with its marks.
-func (c *making) complete(opt Options) (*Course, error) {
+func (c *making) complete(ctx context.Context, opt Options) (*Course, error) {
 	if opt.Name != "" {
 		c.Name = opt.Name
 	}
@@ -26,7 +27,7 @@ func (c *making) complete(opt Options) (*Course, error) {
 		return nil, err
 	}
 	if opt.Laps > 0 {
-		if err := c.declare(opt.Laps); err != nil {
+		if err := c.declare(ctx, opt.Laps); err != nil {
 			return nil, err
 		}
 	}
@@ -34,12 +35,15 @@ func (c *making) complete(opt Options) (*Course, error) {
 		return nil, err
 	}
 	c.laps.line = opt.LapLine
-	c.finish(opt.AscentThresholdM)
+	if err := c.finish(ctx, opt.AscentThresholdM); err != nil {
+		return nil, err
+	}
 	return c.Course, nil
 }
 
-// finish adds what follows from the nodes, and the structure.
-func (c *making) finish(ascentThresholdM float64) {
+// finish adds what follows from the nodes, and the structure. It fails with the context's
+// error.
+func (c *making) finish(ctx context.Context, ascentThresholdM float64) error {
 	if c.Pos != nil {
 		c.Heading = headings(c.Pos)
 		c.Curvature = curvatures(c.S, c.turning)
@@ -48,8 +52,11 @@ func (c *making) finish(ascentThresholdM float64) {
 		c.AscentTo, c.DescentTo = cumulativeAscent(c.Z, ascentThresholdM)
 		c.warnImplausible()
 	}
-	c.structure(c.laps, c.marks)
+	if err := c.structure(ctx, c.laps, c.marks); err != nil {
+		return err
+	}
 	c.warnDrift()
+	return nil
 }
 
 // MostNodes bounds the nodes of a course that is put together.

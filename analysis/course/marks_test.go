@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"testing"
 
@@ -74,7 +75,7 @@ func TestMarksOutside(t *testing.T) {
 	for _, at := range []float64{-1, 1001, math.NaN(), math.Inf(1)} {
 		opt := Defaults()
 		opt.Marks = []track.Mark{{Name: "gate", AtM: at}}
-		_, err := FromProfile([]float64{0, 1000}, []float64{1, 2}, opt)
+		_, err := FromProfile(context.Background(), []float64{0, 1000}, []float64{1, 2}, opt)
 		wantCode(t, err, CodeMarkOutside)
 	}
 	c := withMarks(t, start().to(3000, 0), track.Mark{Name: "far", Pos: sketch{{500, 300}}.points(47, 11, 30)[0].Pos}, track.Mark{Name: "near", Pos: sketch{{500, -12}}.points(47, 11, 30)[0].Pos})
@@ -88,7 +89,7 @@ func TestMarksOnAProfile(t *testing.T) {
 	opt := Defaults()
 	opt.Laps = 3
 	opt.Marks = []track.Mark{{Name: "gate", AtM: 1400}, {Name: "lost", Pos: start().points(47, 11, 0)[0].Pos}, {Name: "line", AtM: 1000}}
-	c, err := FromProfile([]float64{0, 500, 1000}, []float64{10, 30, 10}, opt)
+	c, err := FromProfile(context.Background(), []float64{0, 500, 1000}, []float64{10, 30, 10}, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -138,9 +139,9 @@ func TestTrackByDistances(t *testing.T) {
 func TestDistancesMustNotDecrease(t *testing.T) {
 	tr := distances()
 	tr.DistanceM[2] = 50
-	_, err := FromTrack(tr, Defaults())
+	_, err := FromTrack(context.Background(), tr, Defaults())
 	wantCode(t, err, CodeAxisNotIncreasing)
 	tr.DistanceM = tr.DistanceM[:3]
-	_, err = FromTrack(tr, Defaults())
+	_, err = FromTrack(context.Background(), tr, Defaults())
 	wantCode(t, err, CodeTooShort)
 }

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"slices"
 )
@@ -23,6 +24,8 @@ const (
 	// seedsPerCell bounds the samples looked at in one cell, for courses that stay
 	// in one place.
 	seedsPerCell = 64
+	// seedsBetweenLooks is how many of them are followed between two looks at the context.
+	seedsBetweenLooks = 64
 	// followBudget bounds the samples followed, as a multiple of all samples.
 	followBudget = 20
 )
@@ -44,11 +47,14 @@ type matcher struct {
 // findRuns returns the stretches of the ground that are ridden again in the same
 // direction, in the order in which they are met. Time and memory are bounded by a
 // multiple of the number of samples.
-func findRuns(g *ground, gr *grid) []*run {
+func findRuns(ctx context.Context, g *ground, gr *grid) ([]*run, error) {
 	m := &matcher{g: g, grid: gr, budget: followBudget * len(g.pos)}
 	stride := max(1, int(g.steps(seedStepM)))
 	over := int(math.Ceil(g.steps(maxTrimM)))
-	for i := 0; i < len(g.pos); i += stride {
+	for k, i := 0, 0; i < len(g.pos); k, i = k+1, i+stride {
+		if k%seedsBetweenLooks == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		m.active = slices.DeleteFunc(m.active, func(r *run) bool { return r.last() < i })
 		m.recent = slices.DeleteFunc(m.recent, func(r *run) bool { return r.last()+over < i })
 		for _, p := range m.candidates(i) {
@@ -57,7 +63,7 @@ func findRuns(g *ground, gr *grid) []*run {
 			}
 		}
 	}
-	return m.runs
+	return m.runs, nil
 }
 
 // candidates returns for sample i its nearest place on each of the next passes. They

@@ -1,6 +1,10 @@
 package course
 
-import "math"
+import (
+	"context"
+
+	"math"
+)
 
 // What is wrong with elevations, how it is told, and what is done about it. In this
 // order; smoothing none only tells. Every warning has the place of the first case.
@@ -55,19 +59,24 @@ const (
 	jumpSigmas = 8.0
 )
 
-// mend takes out of the known elevations what no road has.
-func (m *mending) mend() {
-	m.dropPlaceholders()
-	m.measureNoise()
-	m.thinTerraces()
-	m.thaw()
-	m.dropSpikes()
+// mend takes out of the known elevations what no road has. It fails with the context's
+// error.
+func (m *mending) mend(ctx context.Context) error {
+	for _, step := range []func(){m.dropPlaceholders, m.measureNoise, m.thinTerraces, m.thaw, m.dropSpikes, m.bridge, m.tellSpikes, m.doubtLevel} {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		step()
+	}
+	return nil
+}
+
+// bridge levels what the road does not follow, unless the unit is in doubt.
+func (m *mending) bridge() {
 	if !m.doubtUnit() {
 		m.bridgeTunnels()
 		m.levelSteps()
 	}
-	m.tellSpikes()
-	m.doubtLevel()
 }
 
 // measureNoise sets the scale of jumps.

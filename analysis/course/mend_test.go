@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -83,7 +84,7 @@ func TestArtefactsAreToldAndMended(t *testing.T) {
 	for _, a := range artefacts {
 		for _, noise := range []float64{0, 0.1, 0.4} {
 			s, z := spoiledRoad(1, noise, a.spoil)
-			c, err := FromProfile(s, z, Defaults())
+			c, err := FromProfile(context.Background(), s, z, Defaults())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -101,7 +102,7 @@ func TestArtefactsAreToldWithoutSmoothing(t *testing.T) {
 	opt.Smoothing = None
 	for _, a := range artefacts {
 		s, z := spoiledRoad(1, 0, a.spoil)
-		c, err := FromProfile(s, z, opt)
+		c, err := FromProfile(context.Background(), s, z, opt)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -164,7 +165,7 @@ func TestSoundElevationsStay(t *testing.T) {
 		"a wall of 25 % in the middle": hill(6000, 4000, 100, 25),
 	} {
 		s, z := spoiledRoad(1, 0, road)
-		c, err := FromProfile(s, z, Defaults())
+		c, err := FromProfile(context.Background(), s, z, Defaults())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -191,7 +192,7 @@ func TestRaisedLevelIsNoTunnel(t *testing.T) {
 	gentle := func(s float64) float64 { return 300 + 5*math.Sin(s/300) }
 	raise := hill(3000, 3000, 32, 20)
 	s, z := spoiledRoad(1, 0, func(s, _ float64) float64 { return raise(s, gentle(s)) })
-	c, err := FromProfile(s, z, Defaults())
+	c, err := FromProfile(context.Background(), s, z, Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -63,7 +64,7 @@ func TestPitchesOfAFinishingClimbSurvive(t *testing.T) {
 	for seed := range uint64(10) {
 		r := rand.New(rand.NewPCG(11, seed))
 		s, z, _ := p.sample(r, 8, spoil{white: 0.1})
-		c, err := FromProfile(s, z, Defaults())
+		c, err := FromProfile(context.Background(), s, z, Defaults())
 		if err != nil {
 			t.Fatal(err)
 		}

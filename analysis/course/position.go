@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 
 	"parcours.example/analysis/geodesy"
@@ -20,9 +21,9 @@ func onSurface(v, near geodesy.Vec) geodesy.Vec {
 // smoothPositions returns the line with its white noise taken out and the standard
 // deviation of that noise in metres per level direction. A line that shows none is
 // returned as it is.
-func smoothPositions(at []float64, pos []geodesy.Vec, opt Options) ([]geodesy.Vec, float64) {
+func smoothPositions(ctx context.Context, at []float64, pos []geodesy.Vec, opt Options) ([]geodesy.Vec, float64, error) {
 	if opt.Smoothing == None || len(pos) < minSmoothed || medianStep(at) > denseStepM {
-		return pos, 0
+		return pos, 0, nil
 	}
 	origin := pos[len(pos)/2]
 	y := [][]float64{make([]float64, len(pos)), make([]float64, len(pos)), make([]float64, len(pos))}
@@ -30,17 +31,20 @@ func smoothPositions(at []float64, pos []geodesy.Vec, opt Options) ([]geodesy.Ve
 		d := p.Sub(origin)
 		y[0][i], y[1][i], y[2][i] = d.X, d.Y, d.Z
 	}
-	fit := smooth.Line(smooth.Samples{X: at, Y: y}, smooth.Options{})
+	fit, err := smooth.Line(ctx, smooth.Samples{X: at, Y: y}, smooth.Options{})
+	if err != nil {
+		return nil, 0, err
+	}
 	sigma := fit.Sigma * math.Sqrt(1.5) // two of the three directions are level
 	if sigma < leastPositionNoiseM {
-		return pos, sigma
+		return pos, sigma, nil
 	}
 	smoothed := make([]geodesy.Vec, len(pos))
 	for i := range pos {
 		v := origin.Add(geodesy.Vec{X: fit.Y[0][i], Y: fit.Y[1][i], Z: fit.Y[2][i]})
 		smoothed[i] = onSurface(v, pos[i])
 	}
-	return smoothed, sigma
+	return smoothed, sigma, nil
 }
 
 // headings returns the true direction of travel of each piece in degrees.

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -52,7 +53,7 @@ func TestStrengthsOfSmoothing(t *testing.T) {
 func smoothedProfile(t *testing.T, p profile, r *rand.Rand, n spoil, opt Options) *Course {
 	t.Helper()
 	s, z, _ := p.sample(r, 8, n)
-	c, err := FromProfile(s, z, opt)
+	c, err := FromProfile(context.Background(), s, z, opt)
 	if err != nil {
 		t.Fatal(err)
 	}

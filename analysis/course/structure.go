@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 
 	"parcours.example/analysis/track"
@@ -22,11 +23,15 @@ type again struct {
 
 // structure finds how the course is built and fills Shape, Laps, Parts, Repeats
 // and Marks from the nodes' distances and positions and from the cumulative ascent.
-// Without positions nothing but laps can be seen, declared or in the gradient.
-func (c *Course) structure(declared declaredLaps, marks []track.Mark) {
+// Without positions nothing but laps can be seen, declared or in the gradient. It fails
+// with the context's error.
+func (c *Course) structure(ctx context.Context, declared declaredLaps, marks []track.Mark) error {
 	laps, others, source := declared.main, declared.others, LapsDeclared
 	if c.HasPositions() {
-		c.again = newAgain(c, declared.copies)
+		var err error
+		if c.again, err = newAgain(ctx, c, declared.copies); err != nil {
+			return err
+		}
 		switch {
 		case laps.count() == 0:
 			laps, others = c.again.detectLaps()
@@ -48,25 +53,32 @@ func (c *Course) structure(declared declaredLaps, marks []track.Mark) {
 		c.setLaps(laps, source)
 		c.setParts(laps.lines)
 	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
 	c.setOthers(others)
 	c.warnOfDeparture(laps)
 	c.Repeats = c.findRepeats(append(others[:len(others):len(others)], laps))
 	c.Shape = c.findShape()
 	c.matchMarks(marks)
+	return ctx.Err()
 }
 
 // newAgain looks for ground that is ridden again, within one lap if the course is
-// copies of one; 0 copies stand for any course.
-func newAgain(c *Course, copies int) *again {
+// copies of one; 0 copies stand for any course. It fails with the context's error.
+func newAgain(ctx context.Context, c *Course, copies int) (*again, error) {
 	nodes := len(c.S)
 	if copies > 0 {
 		nodes = (nodes-1)/copies + 1
 	}
 	a := &again{g: newGround(c.S[:nodes], c.Pos[:nodes]), oneLap: copies > 0, copies: copies}
 	a.grid = newGrid(a.g, toleranceM)
-	a.runs = findRuns(a.g, a.grid)
+	var err error
+	if a.runs, err = findRuns(ctx, a.g, a.grid); err != nil {
+		return nil, err
+	}
 	a.index = indexRuns(a.g, a.runs)
-	return a
+	return a, nil
 }
 
 // inMetres turns places in steps into metres along the course.

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -77,7 +78,7 @@ func BenchmarkStructure(b *testing.B) {
 			place := []track.Mark{{Name: "start", Pos: bb.course.Pos[0]}}
 			for b.Loop() {
 				c := *bb.course
-				c.structure(declaredLaps{}, place)
+				c.structure(context.Background(), declaredLaps{}, place)
 			}
 			b.ReportMetric(bb.course.LengthM()/groundStepM, "samples")
 		})

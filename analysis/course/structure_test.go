@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -86,7 +87,7 @@ func (s sketch) points(lat, lon, turnDeg float64) []track.Point {
 // built returns the course along points with its structure.
 func built(t interface{ Fatal(...any) }, points []track.Point, marks ...track.Mark) *Course {
 	c := lineCourse(points)
-	c.structure(declaredLaps{}, marks)
+	c.structure(context.Background(), declaredLaps{}, marks)
 	return c
 }
 
@@ -321,7 +322,7 @@ func TestDeclaredLaps(t *testing.T) {
 	lap.Marks = []track.Mark{{Name: "gate", Pos: sketch{{700, 2}}.points(47, 11, 0)[0].Pos}}
 	opt := Defaults()
 	opt.Laps = 3
-	c, err := FromTrack(lap, opt)
+	c, err := FromTrack(context.Background(), lap, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -348,7 +349,7 @@ func TestDeclaredLaps(t *testing.T) {
 func TestProfileWithoutPositions(t *testing.T) {
 	opt := Defaults()
 	opt.Laps = 4
-	c, err := FromProfile([]float64{0, 500, 1000}, []float64{10, 30, 10}, opt)
+	c, err := FromProfile(context.Background(), []float64{0, 500, 1000}, []float64{10, 30, 10}, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -359,7 +360,7 @@ func TestProfileWithoutPositions(t *testing.T) {
 		t.Errorf("passes of the line %v, want 5", got)
 	}
 	opt.Laps = 0
-	if c, err = FromProfile([]float64{0, 500, 1000}, []float64{10, 30, 10}, opt); err != nil || c.Laps.Count != 0 {
+	if c, err = FromProfile(context.Background(), []float64{0, 500, 1000}, []float64{10, 30, 10}, opt); err != nil || c.Laps.Count != 0 {
 		t.Errorf("laps %v, %v", c.Laps, err)
 	}
 	if got := c.Passes(300); len(got) != 1 || got[0] != 300 {
@@ -378,7 +379,7 @@ func TestCrawlingAboutEnds(t *testing.T) {
 		crawl = append(crawl, [2]float64{e, n})
 	}
 	c := lineCourse(crawl.points(47, 11, 0))
-	c.structure(declaredLaps{}, nil)
+	c.structure(context.Background(), declaredLaps{}, nil)
 	if got := c.Parts[len(c.Parts)-1].EndM; got != c.LengthM() {
 		t.Errorf("the parts end at %v m of %v m", got, c.LengthM())
 	}

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"slices"
 	"testing"
@@ -34,7 +35,7 @@ func anySmoothing(t *rapid.T) Options {
 }
 
 func ofTrack(t interface{ Fatal(...any) }, tr *track.Track, opt Options) *Course {
-	c, err := FromTrack(tr, opt)
+	c, err := FromTrack(context.Background(), tr, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -157,7 +158,7 @@ func TestTrimRefusals(t *testing.T) {
 	} {
 		opt := Defaults()
 		opt.StartM, opt.EndM = tt.from, tt.to
-		_, err := FromTrack(hillyTrack(), opt)
+		_, err := FromTrack(context.Background(), hillyTrack(), opt)
 		wantCode(t, err, tt.code)
 	}
 }

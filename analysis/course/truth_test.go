@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -280,7 +281,7 @@ func truthSeeds() (base, seeds uint64) {
 // check samples, spoils and conditions a profile and returns what misses its bound.
 func (p profile) check(t *testing.T, r *rand.Rand, spacing float64, n spoil, sum *truthTally) []string {
 	s, z, hole := p.sample(r, spacing, n)
-	c, err := FromProfile(s, z, Defaults())
+	c, err := FromProfile(context.Background(), s, z, Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,6 +1,7 @@
 package course
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -62,7 +63,7 @@ func TestWaveLapsOfRandomCourses(t *testing.T) {
 					continue
 				}
 				rec := record(l, tt.noiseM, tt.driftM, rand.New(rand.NewPCG(base+i, uint64(kind))))
-				c, err := FromProfile(rec.odometer, rec.z, Defaults())
+				c, err := FromProfile(context.Background(), rec.odometer, rec.z, Defaults())
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -108,7 +109,7 @@ func TestWaveInventsNoLaps(t *testing.T) {
 			l, truth := coursegen.Random(kind, base+i)
 			rng := rand.New(rand.NewPCG(base+i, uint64(kind)))
 			rec := record(l, rng.Float64(), 3*rng.Float64(), rng)
-			c, err := FromProfile(rec.odometer, rec.z, Defaults())
+			c, err := FromProfile(context.Background(), rec.odometer, rec.z, Defaults())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -140,7 +141,7 @@ func TestWavesAreNoLaps(t *testing.T) {
 			for x := 0.0; x <= 24000; x += 10 {
 				s, elevations = append(s, x), append(elevations, z(x))
 			}
-			c, err := FromProfile(s, elevations, Defaults())
+			c, err := FromProfile(context.Background(), s, elevations, Defaults())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -165,7 +166,7 @@ func TestWaveLapsOfATable(t *testing.T) {
 		}
 		s, z = append(s, odometer), append(z, 200+lap(x))
 	}
-	c, err := FromProfile(s, z, Defaults())
+	c, err := FromProfile(context.Background(), s, z, Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}

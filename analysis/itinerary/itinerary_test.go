@@ -1,6 +1,7 @@
 package itinerary_test
 
 import (
+	"context"
 	"math"
 	"slices"
 	"testing"
@@ -23,11 +24,11 @@ func generated(t *testing.T, seed uint64, k int) (*course.Course, *terrain.Terra
 	for i, m := range truth.Marks {
 		tr.Marks = append(tr.Marks, track.Mark{Name: m.Name, Kind: []track.MarkKind{track.Sprint, track.Summit, track.Gate, track.Feed, track.Other}[i%5], Pos: m.Pos})
 	}
-	c, err := course.FromTrack(tr, course.Defaults())
+	c, err := course.FromTrack(context.Background(), tr, course.Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
-	return c, terrain.Analyse(c)
+	return c, dissect(c)
 }
 
 // TestRowsOfAnyCourse holds what every itinerary must keep to.
@@ -133,7 +134,7 @@ func clocksRise(t *testing.T, k int, rows []itinerary.Row, neutral itinerary.Neu
 // straight is a course of 10 km without anything on it.
 func straight(t *testing.T) *course.Course {
 	t.Helper()
-	c, err := course.FromProfile([]float64{0, 5000, 10_000}, nil, course.Defaults())
+	c, err := course.FromProfile(context.Background(), []float64{0, 5000, 10_000}, nil, course.Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -219,4 +220,13 @@ func TestChosenSpeeds(t *testing.T) {
 			}
 		}
 	}
+}
+
+// dissect returns the terrain of a course that is waited for.
+func dissect(c *course.Course) *terrain.Terrain {
+	t, err := terrain.Analyse(context.Background(), c)
+	if err != nil {
+		panic(err) // the context has no end
+	}
+	return t
 }

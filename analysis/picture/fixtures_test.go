@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"os"
@@ -19,15 +20,15 @@ func season(tb testing.TB, name string) (*course.Course, *terrain.Terrain) {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	read, err := track.ReadGPX(data, track.Options{})
+	read, err := track.ReadGPX(context.Background(), data, track.Options{})
 	if err != nil {
 		tb.Fatal(err)
 	}
-	c, err := course.FromTrack(read, course.Defaults())
+	c, err := course.FromTrack(context.Background(), read, course.Defaults())
 	if err != nil {
 		tb.Fatal(err)
 	}
-	return c, terrain.Analyse(c)
+	return c, dissect(c)
 }
 
 // hills is a table of a lap of rolling ground with two climbs, ridden so often.
@@ -42,11 +43,11 @@ func hills(tb testing.TB, lapM float64, laps int, marks []track.Mark) (*course.C
 	}
 	opt := course.Defaults()
 	opt.Name, opt.Laps, opt.Marks = "Twelve rounds of Ottermere", laps, marks
-	c, err := course.FromProfile(s, z, opt)
+	c, err := course.FromProfile(context.Background(), s, z, opt)
 	if err != nil {
 		tb.Fatal(err)
 	}
-	return c, terrain.Analyse(c)
+	return c, dissect(c)
 }
 
 // crowd is so many marks spread over a lap.
@@ -63,4 +64,13 @@ func crowd(lapM float64, n int) []track.Mark {
 func longRace(tb testing.TB) (*course.Course, *terrain.Terrain) {
 	const lapM = 200e3 / 12
 	return hills(tb, lapM, 12, crowd(lapM, 40))
+}
+
+// dissect returns the terrain of a course that is waited for.
+func dissect(c *course.Course) *terrain.Terrain {
+	t, err := terrain.Analyse(context.Background(), c)
+	if err != nil {
+		panic(err) // the context has no end
+	}
+	return t
 }

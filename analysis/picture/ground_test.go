@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"context"
 	"math"
 	"strconv"
 	"strings"
@@ -8,7 +9,6 @@ import (
 
 	"parcours.example/analysis/colour"
 	"parcours.example/analysis/course"
-	"parcours.example/analysis/terrain"
 )
 
 // ramp is 4 km level, 2 km at 7 % and 2 km down at 12 %.
@@ -16,7 +16,7 @@ func ramp(t *testing.T) *course.Course {
 	t.Helper()
 	opt := course.Defaults()
 	opt.Smoothing = course.None
-	c, err := course.FromProfile([]float64{0, 4000, 6000, 8000}, []float64{100, 100, 240, 0}, opt)
+	c, err := course.FromProfile(context.Background(), []float64{0, 4000, 6000, 8000}, []float64{100, 100, 240, 0}, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,7 +71,7 @@ func TestRunsCoverTheGround(t *testing.T) {
 // Below each tick of the distance covered stands what is left of the course.
 func TestCoveredAndToGoAddUp(t *testing.T) {
 	c := ramp(t)
-	d := drawn(t, Input{Course: c, Terrain: terrain.Analyse(c), Focus: OfCourse, WidthPx: 900})
+	d := drawn(t, Input{Course: c, Terrain: dissect(c), Focus: OfCourse, WidthPx: 900})
 	byX := map[float64][]float64{}
 	for _, e := range d.elements {
 		if e.letters == nil || e.letters.anchor != atMiddle || e.letters.at.y < float64(d.HeightPx)*0.7 {
@@ -110,7 +110,7 @@ func TestLapsAreNumberedEvenly(t *testing.T) {
 // Ground that is level but for a hand's breadth looks level; a ramp of 100 m fills its room.
 func TestRangeOfHeights(t *testing.T) {
 	for _, c := range []struct{ lengthM, riseM, least, most float64 }{{20_000, 0.2, 0, 0.02}, {100, 12, 0.9, 1}, {20_000, 400, 0.9, 1}} {
-		profile, err := course.FromProfile([]float64{0, c.lengthM}, []float64{50, 50 + c.riseM}, course.Defaults())
+		profile, err := course.FromProfile(context.Background(), []float64{0, c.lengthM}, []float64{50, 50 + c.riseM}, course.Defaults())
 		if err != nil {
 			t.Fatal(err)
 		}

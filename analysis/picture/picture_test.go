@@ -2,6 +2,7 @@ package picture
 
 import (
 	"bytes"
+	"context"
 	"encoding/xml"
 	"errors"
 	"io"
@@ -186,11 +187,11 @@ func TestNamesStayTexts(t *testing.T) {
 }
 
 func TestWithoutElevation(t *testing.T) {
-	c, err := course.FromProfile([]float64{0, 5000, 9000}, nil, course.Defaults())
+	c, err := course.FromProfile(context.Background(), []float64{0, 5000, 9000}, nil, course.Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
-	d := drawn(t, Input{Course: c, Terrain: terrain.Analyse(c), Focus: OfCourse, WidthPx: 600})
+	d := drawn(t, Input{Course: c, Terrain: dissect(c), Focus: OfCourse, WidthPx: 600})
 	checkTexts(t, d)
 	if all := strings.Join(checkSVG(t, d.SVG()), "\n"); !strings.Contains(all, "no elevations") || strings.Contains(all, "gradient") {
 		t.Errorf("%q", all)
@@ -198,11 +199,11 @@ func TestWithoutElevation(t *testing.T) {
 }
 
 func TestDrawRefuses(t *testing.T) {
-	flat, err := course.FromProfile([]float64{0, 5000}, []float64{3, 3}, course.Defaults())
+	flat, err := course.FromProfile(context.Background(), []float64{0, 5000}, []float64{3, 3}, course.Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
-	bare, err := course.FromProfile([]float64{0, 5000}, nil, func() course.Options { o := course.Defaults(); o.Laps = 3; return o }())
+	bare, err := course.FromProfile(context.Background(), []float64{0, 5000}, nil, func() course.Options { o := course.Defaults(); o.Laps = 3; return o }())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -218,7 +219,7 @@ func TestDrawRefuses(t *testing.T) {
 		{flat, Input{Focus: OfCourse, WidthPx: 479}, CodeSize},
 		{flat, Input{Focus: OfCourse, WidthPx: 600, HeightPx: 1201}, CodeSize},
 	} {
-		c.in.Course, c.in.Terrain = c.course, terrain.Analyse(c.course)
+		c.in.Course, c.in.Terrain = c.course, dissect(c.course)
 		_, err := Draw(c.in)
 		if why, ok := errors.AsType[*Error](err); !ok || why.Code != c.code {
 			t.Errorf("%+v: %v, want %s", c.in.Focus, err, c.code)

@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"context"
 	"encoding/xml"
 	"math"
 	"strconv"
@@ -8,7 +9,6 @@ import (
 
 	"parcours.example/analysis/colour"
 	"parcours.example/analysis/course"
-	"parcours.example/analysis/terrain"
 	"parcours.example/analysis/track"
 )
 
@@ -71,11 +71,11 @@ func TestPlotSaysWherePlacesAre(t *testing.T) {
 		s[i] = 4 * float64(i)
 		z[i] = 150 * (1 - math.Cos(2*math.Pi*float64(i)/2000))
 	}
-	c, err := course.FromProfile(s, z, opt)
+	c, err := course.FromProfile(context.Background(), s, z, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
-	dissected := terrain.Analyse(c)
+	dissected := dissect(c)
 	rides := wholeCourse(c, ridden(t, c, four()[0], 250, 0, c.LengthM(), false))
 	for _, focus := range []string{OfCourse, OfLaps, OfRides, "climb-1"} {
 		for _, width := range []int{LeastWidthPx, 777, MostWidthPx} {

@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -232,14 +233,14 @@ func TestRidesAreToldInWords(t *testing.T) {
 
 // What isn't known leaves nothing behind.
 func TestRideWithoutElevationAndCapability(t *testing.T) {
-	c, err := course.FromProfile([]float64{0, 5000, 9000}, nil, course.Defaults())
+	c, err := course.FromProfile(context.Background(), []float64{0, 5000, 9000}, nil, course.Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
 	made := ridden(t, c, four()[3], 200, 0, c.LengthM(), true)
 	rides := wholeCourse(c, made)
 	rides.Indoor = true
-	d := drawn(t, Input{Course: c, Terrain: terrain.Analyse(c), Focus: OfRides, WidthPx: 600, Rides: rides})
+	d := drawn(t, Input{Course: c, Terrain: dissect(c), Focus: OfRides, WidthPx: 600, Rides: rides})
 	checkTexts(t, d)
 	all := strings.Join(checkSVG(t, d.SVG()), "\n") + d.Description
 	for _, no := range []string{"W′", "critical", "gradient", "heights", "NaN", "closed roads", "descents"} {

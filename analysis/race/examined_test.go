@@ -63,7 +63,7 @@ func flat(t testing.TB, lengthM float64) *ride.Road {
 
 func conditioned(t testing.TB, tr *track.Track) *course.Course {
 	t.Helper()
-	c, err := course.FromTrack(tr, course.Defaults())
+	c, err := course.FromTrack(context.Background(), tr, course.Defaults())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,7 +77,7 @@ func seasonCourse(t testing.TB, name string) *course.Course {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tr, err := track.ReadGPX(content, track.Options{Limits: track.DefaultLimits()})
+	tr, err := track.ReadGPX(context.Background(), content, track.Options{Limits: track.DefaultLimits()})
 	if err != nil {
 		t.Fatal(err)
 	}

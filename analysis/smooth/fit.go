@@ -1,6 +1,10 @@
 package smooth
 
-import "math"
+import (
+	"context"
+
+	"math"
+)
 
 // Samples are observations of a line at increasing abscissae.
 type Samples struct {
@@ -59,23 +63,29 @@ const (
 )
 
 // Line fits a line to the samples. Fewer than four samples are returned as they
-// are.
-func Line(s Samples, opt Options) Fit {
+// are. The only error is the context's.
+func Line(ctx context.Context, s Samples, opt Options) (Fit, error) {
 	if len(s.X) < 4 {
-		return Fit{Y: s.Y, Freedom: float64(len(s.X))}
+		return Fit{Y: s.Y, Freedom: float64(len(s.X))}, nil
 	}
 	f := newFitter(s, opt)
+	most := maxIterations
 	if len(s.X) > 2*pilotSamples {
-		f.pilot(s, opt)
-		f.iterate(pilotHeld+pilotFree, func() {})
-	} else {
-		f.iterate(maxIterations, func() {})
+		if err := f.pilot(ctx, s, opt); err != nil {
+			return Fit{}, err
+		}
+		most = pilotHeld + pilotFree
+	}
+	if err := f.iterate(ctx, most, func() {}); err != nil {
+		return Fit{}, err
 	}
 	sigma := math.Sqrt(f.sigma2)
 	if q := opt.Rounding; q > 0 && sigma < q {
-		f.refine(q)
+		if err := f.refine(ctx, q); err != nil {
+			return Fit{}, err
+		}
 	}
-	return Fit{Y: f.fit, Sigma: sigma, Tau: math.Sqrt(f.tau2), Freedom: f.freedom, Iterations: f.iterations}
+	return Fit{Y: f.fit, Sigma: sigma, Tau: math.Sqrt(f.tau2), Freedom: f.freedom, Iterations: f.iterations}, nil
 }
 
 // A long line takes its first variances from a pilot fit to pilotBlocks stretches of
@@ -89,7 +99,7 @@ const (
 )
 
 // pilot sets the variances from a fit to a part of the samples.
-func (f *fitter) pilot(s Samples, opt Options) {
+func (f *fitter) pilot(ctx context.Context, s Samples, opt Options) error {
 	part := Samples{Y: make([][]float64, len(s.Y))}
 	per := pilotSamples / pilotBlocks
 	for b := range pilotBlocks {
@@ -101,27 +111,35 @@ func (f *fitter) pilot(s Samples, opt Options) {
 		part.W = append(part.W, f.w[from:from+per]...)
 	}
 	g := newFitter(part, opt)
-	g.iterate(maxIterations, func() {})
+	err := g.iterate(ctx, maxIterations, func() {})
 	f.sigma2, f.tau2, f.held = g.sigma2, g.tau2, pilotHeld
+	return err
 }
 
 // iterate solves for the line until the variances settle; before each solution but
-// the first the samples may be renewed.
-func (f *fitter) iterate(most int, renew func()) {
+// the first the samples may be renewed. It fails with the context's error.
+func (f *fitter) iterate(ctx context.Context, most int, renew func()) error {
 	for range most {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		f.solve()
 		f.iterations++
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		if f.update() {
 			break
 		}
 		renew()
 	}
+	return nil
 }
 
 // refine goes on from the fit that takes rounding for noise with the samples as
 // intervals. What the noise exceeds that of rounding alone, q²/12, is the noise
 // before rounding.
-func (f *fitter) refine(q float64) {
+func (f *fitter) refine(ctx context.Context, q float64) error {
 	rounding := float64(q*q) / 12
 	f.sigma2 = max(f.sigma2-rounding, rounding*leastBeforeRounding)
 	f.fixed = true
@@ -132,7 +150,7 @@ func (f *fitter) refine(q float64) {
 		f.y[k] = append([]float64(nil), given[k]...)
 	}
 	f.intervals(given, weights, q)
-	f.iterate(maxIterations, func() { f.intervals(given, weights, q) })
+	return f.iterate(ctx, maxIterations, func() { f.intervals(given, weights, q) })
 }
 
 // leastBeforeRounding is the least variance before rounding, in q²/12: rounding

@@ -1,6 +1,7 @@
 package smooth
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -87,7 +88,7 @@ func TestLineKeepsAStraightLine(t *testing.T) {
 				y[i], w[i] = 0, 0 // not observed
 			}
 		}
-		fit := Line(Samples{X: x, Y: [][]float64{y}, W: w}, Options{})
+		fit := lineThrough(t, Samples{X: x, Y: [][]float64{y}, W: w}, Options{})
 		for i := range x {
 			if len(x) >= 8 && math.Abs(fit.Y[0][i]-(300-0.07*x[i])) > 1e-6 {
 				t.Fatalf("sample %d of %d: %v, want %v", i, len(x), fit.Y[0][i], 300-0.07*x[i])
@@ -114,7 +115,7 @@ func TestLineFindsTheNoise(t *testing.T) {
 					}
 				}
 				drawn := math.Sqrt(sum / float64(n*components))
-				fit := Line(s, Options{})
+				fit := lineThrough(t, s, Options{})
 				t.Logf("%d samples, %d components: σ %.3f of %.3f, %.0f parameters, %d solutions", n, components, fit.Sigma, drawn, fit.Freedom, fit.Iterations)
 				if math.Abs(fit.Sigma/drawn-1) > 0.05 {
 					t.Errorf("%d samples, %d components: σ %.3f, want %.3f", n, components, fit.Sigma, drawn)
@@ -132,7 +133,7 @@ func TestLineKeepsCorners(t *testing.T) {
 	for i := range x {
 		y[i] = math.Max(0, x[i]-2400)*0.1 + 0.2*r.NormFloat64()
 	}
-	fit := Line(Samples{X: x, Y: [][]float64{y}}, Options{})
+	fit := lineThrough(t, Samples{X: x, Y: [][]float64{y}}, Options{})
 	for i := range x {
 		if want := math.Max(0, x[i]-2400) * 0.1; math.Abs(fit.Y[0][i]-want) > 0.2 {
 			t.Errorf("at %.0f: %.2f, want %.2f", x[i], fit.Y[0][i], want)
@@ -148,7 +149,7 @@ func TestLineOfRoundedSamples(t *testing.T) {
 	for i := range x {
 		y[i] = math.Round(0.002*x[i] + 0.3)
 	}
-	fit := Line(Samples{X: x, Y: [][]float64{y}}, Options{Rounding: 1})
+	fit := lineThrough(t, Samples{X: x, Y: [][]float64{y}}, Options{Rounding: 1})
 	for i := range x {
 		if want := 0.002*x[i] + 0.3; math.Abs(fit.Y[0][i]-want) > 0.35 {
 			t.Errorf("at %.0f: %.2f, want %.2f", x[i], fit.Y[0][i], want)
@@ -164,7 +165,7 @@ func TestLineWithGivenNoise(t *testing.T) {
 	for i := range x {
 		y[i] = math.Sin(x[i]/200) + 0.1*r.NormFloat64()
 	}
-	if fit := Line(Samples{X: x, Y: [][]float64{y}}, Options{Sigma: 1.5}); fit.Sigma != 1.5 {
+	if fit := lineThrough(t, Samples{X: x, Y: [][]float64{y}}, Options{Sigma: 1.5}); fit.Sigma != 1.5 {
 		t.Errorf("σ %v, want 1.5", fit.Sigma)
 	}
 }
@@ -196,7 +197,7 @@ func BenchmarkLine12500(b *testing.B) {
 		y[i] = 40*math.Sin(x[i]/500) + 0.3*r.NormFloat64()
 	}
 	for b.Loop() {
-		Line(Samples{X: x, Y: [][]float64{y}}, Options{})
+		lineThrough(b, Samples{X: x, Y: [][]float64{y}}, Options{})
 	}
 }
 
@@ -205,11 +206,25 @@ func BenchmarkLine12500(b *testing.B) {
 func TestLineOfChaosIsStraight(t *testing.T) {
 	x := []float64{0, 149.3, 323.7, 586.7, 710.1, 833.5, 957.2, 1039.5, 1046.3, 1128.7, 1141.6, 1148.4}
 	y := []float64{1233.6, 4.8, 1259.3, 1245.8, 4.8, 1233.6, -6.9, 1233.6, 1233.6, 1233.6, 1233.6, 824}
-	f := Line(Samples{X: x, Y: [][]float64{y}}, Options{})
+	f := lineThrough(t, Samples{X: x, Y: [][]float64{y}}, Options{})
 	slope := (f.Y[0][11] - f.Y[0][0]) / (x[11] - x[0])
 	for i, got := range f.Y[0] {
 		if want := f.Y[0][0] + slope*(x[i]-x[0]); !(math.Abs(got-want) < 1) || !(f.Sigma > 100) {
 			t.Fatalf("%v m at %v m, want %v m; noise %v m", got, x[i], want, f.Sigma)
 		}
 	}
+}
+
+// lineThrough fits a line that is waited for.
+func lineThrough(t interface {
+	Helper()
+	Context() context.Context
+	Fatal(args ...any)
+}, s Samples, opt Options) Fit {
+	t.Helper()
+	f, err := Line(t.Context(), s, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
 }

@@ -23,7 +23,7 @@ const footM, topM, finishM = 8000.0, 11_000.0, 16_000.0
 func road(t testing.TB) *ride.Road {
 	t.Helper()
 	nan := math.NaN()
-	c, err := course.FromProfile([]float64{0, footM, topM, 14_000, finishM}, []float64{50, 50, 260, 50, 50}, course.Options{SpacingM: 10, Smoothing: course.None})
+	c, err := course.FromProfile(context.Background(), []float64{0, footM, topM, 14_000, finishM}, []float64{50, 50, 260, 50, 50}, course.Options{SpacingM: 10, Smoothing: course.None})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -33,7 +33,7 @@ func (p profile) finer(t *rapid.T) profile {
 func TestNodesDoNotMatter(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyProfile(t)
-		a, b := Analyse(p.course()), Analyse(p.finer(t).course())
+		a, b := dissect(p.course()), dissect(p.finer(t).course())
 		if len(a.Climbs) != len(b.Climbs) || len(a.Descents) != len(b.Descents) || len(a.Climbing.FalseFlats) != len(b.Climbing.FalseFlats) {
 			t.Fatalf("%d climbs, %d descents, %d false flats became %d, %d, %d", len(a.Climbs), len(a.Descents), len(a.Climbing.FalseFlats), len(b.Climbs), len(b.Descents), len(b.Climbing.FalseFlats))
 		}
@@ -66,7 +66,7 @@ func TestApproachesOnEachPass(t *testing.T) {
 	lap := ramps(50, ramp{300, 5}, ramp{1400, 0}, ramp{300, -5}).every(10)
 	c := lap.laps(3)
 	c.Marks = []course.Mark{{Name: "Old wall", Kind: track.Sprint, At: []float64{400, 2400, 4400}}}
-	got := Analyse(c).Marks[0].Passes
+	got := dissect(c).Marks[0].Passes
 	for i, p := range got {
 		if want := []int{1, 3, 3}[i]; len(p.Approach) != want {
 			t.Fatalf("pass %d: %+v", i+1, p.Approach)
@@ -92,7 +92,7 @@ func TestRollers(t *testing.T) {
 		for s := 0.0; s <= hills*h.wavelength; s += 10 {
 			p.s, p.z = append(p.s, s), append(p.z, 100-h.amplitude*math.Cos(2*math.Pi*s/h.wavelength))
 		}
-		g := Analyse(p.course())
+		g := dissect(p.course())
 		r := g.Climbing.Rolling
 		perKm, rise := 1000/h.wavelength, 2*h.amplitude
 		if rise < rollingRiseM {
@@ -111,7 +111,7 @@ func TestRollers(t *testing.T) {
 // The smallest courses there are, with elevation and without.
 func TestTwoNodes(t *testing.T) {
 	for _, p := range []profile{ramps(0, ramp{0.3, 5}), ramps(0, ramp{10, -20}), ramps(0, ramp{2000, 7})} {
-		got := Analyse(p.course())
+		got := dissect(p.course())
 		climbs := 0
 		if p.z[1] > 100 {
 			climbs = 1
@@ -121,7 +121,7 @@ func TestTwoNodes(t *testing.T) {
 		}
 		bare := p.course()
 		bare.Z, bare.AscentTo, bare.DescentTo = nil, nil, nil
-		if got := Analyse(bare); got.Climbs != nil || got.Climbing.FalseFlats != nil || !math.IsNaN(got.Climbing.Rolling.AscentMPerKm) {
+		if got := dissect(bare); got.Climbs != nil || got.Climbing.FalseFlats != nil || !math.IsNaN(got.Climbing.Rolling.AscentMPerKm) {
 			t.Errorf("without elevation: %+v", got)
 		}
 	}

@@ -11,7 +11,7 @@ func BenchmarkAnalyse(b *testing.B) {
 			c := hills(nodes).course()
 			b.ReportAllocs()
 			for b.Loop() {
-				Analyse(c)
+				dissect(c)
 			}
 		})
 	}

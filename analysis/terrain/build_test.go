@@ -1,6 +1,7 @@
 package terrain
 
 import (
+	"context"
 	"math/rand/v2"
 
 	"pgregory.net/rapid"
@@ -96,4 +97,13 @@ func hills(nodes int) profile {
 	}
 	p := ramps(200, of...).every(10)
 	return profile{p.s[:nodes], p.z[:nodes]}
+}
+
+// dissect returns the terrain of a course that is waited for.
+func dissect(c *course.Course) *Terrain {
+	t, err := Analyse(context.Background(), c)
+	if err != nil {
+		panic(err) // the context has no end
+	}
+	return t
 }

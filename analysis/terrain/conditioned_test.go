@@ -1,6 +1,7 @@
 package terrain
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -19,11 +20,11 @@ func TestAClimbThroughConditioning(t *testing.T) {
 		for i := range z {
 			z[i] = p.z[i] + noise*rng.NormFloat64()
 		}
-		c, err := course.FromProfile(p.s, z, course.Defaults())
+		c, err := course.FromProfile(context.Background(), p.s, z, course.Defaults())
 		if err != nil {
 			t.Fatal(err)
 		}
-		climbs := Analyse(c).Climbs
+		climbs := dissect(c).Climbs
 		if len(climbs) != 1 || len(climbs[0].Sections) != len(built) {
 			t.Errorf("noise %g m: got %+v", noise, climbs)
 			continue
@@ -47,11 +48,11 @@ func TestAClimbThroughConditioning(t *testing.T) {
 // Declared laps: every climb and descent of the lap is ridden on each of them.
 func TestDeclaredLaps(t *testing.T) {
 	lap := ramps(50, ramp{1500, 0}, ramp{1000, 6}, ramp{1000, -6}, ramp{700, 0}, ramp{400, 8}, ramp{400, -8}, ramp{500, 0}).every(10)
-	c, err := course.FromProfile(lap.s, lap.z, course.Options{Smoothing: course.None, Laps: 5, AscentThresholdM: 1})
+	c, err := course.FromProfile(context.Background(), lap.s, lap.z, course.Options{Smoothing: course.None, Laps: 5, AscentThresholdM: 1})
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := Analyse(c)
+	got := dissect(c)
 	if len(got.Climbs) != 2 || len(got.Descents) != 2 {
 		t.Fatalf("got %d climbs, %d descents", len(got.Climbs), len(got.Descents))
 	}
@@ -92,14 +93,14 @@ func TestSectionsThroughNoise(t *testing.T) {
 		for i := range p.z {
 			p.z[i] += 0.3 * rng.NormFloat64()
 		}
-		c, err := course.FromProfile(p.s, p.z, course.Defaults())
+		c, err := course.FromProfile(context.Background(), p.s, p.z, course.Defaults())
 		if err != nil {
 			t.Fatal(err)
 		}
-		if sectionsAre(Analyse(c).Climbs[0].Sections, built) {
+		if sectionsAre(dissect(c).Climbs[0].Sections, built) {
 			right++
 		} else {
-			t.Logf("seed %d: built %+v, told %+v", seed, built, Analyse(c).Climbs[0].Sections)
+			t.Logf("seed %d: built %+v, told %+v", seed, built, dissect(c).Climbs[0].Sections)
 		}
 	}
 	if right < climbs*9/10 {

@@ -23,7 +23,7 @@ func TestFalseFlats(t *testing.T) {
 		{"a climb", ramps(0, ramp{2000, 3.1}), nil},
 		{"as steep as a climb, but too short for one", ramps(0, ramp{1000, 0}, ramp{600, 3.1}, ramp{1000, 0}), nil},
 	} {
-		got := Analyse(tc.p.course()).Climbing.FalseFlats
+		got := dissect(tc.p.course()).Climbing.FalseFlats
 		if len(got) != len(tc.want) {
 			t.Errorf("%s: got %+v, want %v", tc.name, got, tc.want)
 			continue
@@ -38,7 +38,7 @@ func TestFalseFlats(t *testing.T) {
 
 func TestAFalseFlatOnEachLapIsOneFalseFlat(t *testing.T) {
 	lap := ramps(50, ramp{1000, 0}, ramp{1000, 2}, ramp{1000, -2}, ramp{1000, 0}).every(10)
-	got := Analyse(lap.laps(3)).Climbing.FalseFlats
+	got := dissect(lap.laps(3)).Climbing.FalseFlats
 	if len(got) != 1 || math.Abs(got[0].GainM-20) > 1e-9 || bounds(got[0].Passes) != "1:1000-2000 2:5000-6000 3:9000-10000 " {
 		t.Errorf("got %+v", got)
 	}
@@ -51,7 +51,7 @@ func TestFalseFlatsKeepTheirDefinition(t *testing.T) {
 		for i := range p.z {
 			p.z[i] *= 0.4 // gentler
 		}
-		got := Analyse(p.course())
+		got := dissect(p.course())
 		for _, f := range got.Climbing.FalseFlats {
 			if f.LengthM() < 500-1e-5 || f.MeanGradientPct < 1-1e-5 || f.MeanGradientPct >= 3 {
 				t.Fatalf("%+v is no false flat", f)

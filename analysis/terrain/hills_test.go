@@ -13,7 +13,7 @@ import (
 // to 10 m, then what is special.
 func climbsTold(c *course.Course) string {
 	var lines []string
-	for _, k := range Analyse(c).Climbs {
+	for _, k := range dissect(c).Climbs {
 		line := k.ID + ":"
 		for _, p := range k.Passes {
 			line += fmt.Sprintf(" %d:%.0f-%.0f", p.Lap, 10*math.Round(p.StartM/10), 10*math.Round(p.EndM/10))
@@ -147,7 +147,7 @@ func TestClimbsRiddenInMoreWaysThanOne(t *testing.T) {
 		if got := climbsTold(c); got != tc.want {
 			t.Errorf("%s: got\n%s\nwant\n%s", tc.name, got, tc.want)
 		}
-		descents := Analyse(c).Descents
+		descents := dissect(c).Descents
 		if len(descents) != len(tc.descentsAt) {
 			t.Errorf("%s: descents %+v", tc.name, descents)
 			continue

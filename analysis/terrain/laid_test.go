@@ -1,6 +1,7 @@
 package terrain
 
 import (
+	"context"
 	"math"
 	"testing"
 
@@ -34,7 +35,7 @@ func laid(t *testing.T, through ...place) *course.Course {
 		}
 	}
 	add(through[len(through)-1])
-	c, err := course.FromTrack(in, course.Options{SpacingM: 10, Smoothing: course.None, AscentThresholdM: 1})
+	c, err := course.FromTrack(context.Background(), in, course.Options{SpacingM: 10, Smoothing: course.None, AscentThresholdM: 1})
 	if err != nil {
 		t.Fatal(err)
 	}

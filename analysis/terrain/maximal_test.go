@@ -67,7 +67,7 @@ func TestClimbsAreThoseOfTheDefinition(t *testing.T) {
 				want[s.start] = s.end
 			}
 		}
-		for _, c := range Analyse(p.course()).Climbs {
+		for _, c := range dissect(p.course()).Climbs {
 			s := span{c.StartM, c.EndM}
 			if c.GainM-climbThreshold*c.LengthM() < minScoreM-1e-5 || c.MeanGradientPct < 3-1e-5 {
 				t.Fatalf("%+v is no climb", c.Stretch)
@@ -123,7 +123,7 @@ func TestSteepPartOfAClimb(t *testing.T) {
 		{Name: "Hart Hill", Kind: track.Summit, At: []float64{6010}},
 		{Name: "Chapel Bank", Kind: track.Summit, At: []float64{5010}},
 	}
-	climbs := Analyse(c).Climbs
+	climbs := dissect(c).Climbs
 	if len(climbs) != 2 {
 		t.Fatalf("got %d climbs", len(climbs))
 	}
@@ -132,7 +132,7 @@ func TestSteepPartOfAClimb(t *testing.T) {
 		t.Errorf("named %q and %q", outer.Name, inner.Name)
 	}
 	c.Marks = []course.Mark{{Name: "Hart Hill", Kind: track.Summit, At: []float64{5000, 6000}}}
-	if again := Analyse(c).Climbs; again[0].Name != "Hart Hill" || again[1].Name != "" {
+	if again := dissect(c).Climbs; again[0].Name != "Hart Hill" || again[1].Name != "" {
 		t.Errorf("named %q and %q", again[0].Name, again[1].Name)
 	}
 	if outer.ID != "climb-1" || inner.ID != "climb-2" || inner.ParentID != "climb-1" {

@@ -29,7 +29,7 @@ func bendy() *course.Course {
 }
 
 func TestBends(t *testing.T) {
-	got := Analyse(bendy()).Bends
+	got := dissect(bendy()).Bends
 	want := []Bend{
 		{AtM: 970, RadiusM: 20, TurnDeg: -70.0 / 20 * 180 / math.Pi},
 		{AtM: 2030, RadiusM: 40, TurnDeg: (70.0/50 + 10.0/40) * 180 / math.Pi},
@@ -50,7 +50,7 @@ func TestAnSBendIsTwoBends(t *testing.T) {
 	for i := range 8 {
 		c.Curvature[104+i] = 1.0 / 30
 	}
-	got := Analyse(c).Bends
+	got := dissect(c).Bends
 	if len(got) != 3 || got[0].TurnDeg > 0 || got[1].TurnDeg < 0 || got[1].RadiusM != 30 {
 		t.Errorf("got %+v", got)
 	}
@@ -72,7 +72,7 @@ func TestMarks(t *testing.T) {
 		{Name: "Old bridge", Kind: track.Gate, At: []float64{0, 1000, 2000, 3000}},
 		{Name: "Nowhere", Kind: track.Other},
 	}
-	got := Analyse(c).Marks
+	got := dissect(c).Marks
 	if len(got) != 3 || got[0].ID != "mark-1" || got[0].Name != "Old bridge" || got[1].Name != "Mill Lane" || got[2].Name != "Nowhere" {
 		t.Fatalf("got %+v", got)
 	}
@@ -117,11 +117,11 @@ func TestNameOfTheSummit(t *testing.T) {
 		{Name: "Hart Hill", Kind: track.Summit, At: []float64{1900}},
 		{Name: "Elsewhere", Kind: track.Summit, At: []float64{1790}},
 	}
-	if got := Analyse(c).Climbs[0].Name; got != "Hart Hill" {
+	if got := dissect(c).Climbs[0].Name; got != "Hart Hill" {
 		t.Errorf("got %q", got)
 	}
 	c.Marks = c.Marks[3:]
-	if got := Analyse(c).Climbs[0].Name; got != "" {
+	if got := dissect(c).Climbs[0].Name; got != "" {
 		t.Errorf("got %q", got)
 	}
 }
@@ -131,7 +131,7 @@ func TestDescent(t *testing.T) {
 	for i, s := range c.S {
 		c.Z[i] = 300 - 0.06*min(max(s-500, 0), 2000)
 	}
-	got := Analyse(c).Descents
+	got := dissect(c).Descents
 	if len(got) != 1 {
 		t.Fatalf("got %+v", got)
 	}
@@ -149,7 +149,7 @@ func TestRolling(t *testing.T) {
 	// Three rises of 4, 2 (too low) and 6 m outside a climb of 60 m.
 	p := ramps(0, ramp{1000, 0}, ramp{200, 2}, ramp{200, -2}, ramp{100, 2}, ramp{100, -2},
 		ramp{300, 2}, ramp{300, -2}, ramp{1000, 6}, ramp{1000, -6}, ramp{800, 0})
-	got := Analyse(p.every(10).course()).Climbing.Rolling
+	got := dissect(p.every(10).course()).Climbing.Rolling
 	if math.Abs(got.RisesPerKm-2/4.0) > 1e-9 || math.Abs(got.MeanRiseM-5) > 1e-9 || math.Abs(got.LargestRiseM-6) > 1e-9 {
 		t.Errorf("got %+v", got)
 	}
@@ -208,7 +208,7 @@ func TestGradientBands(t *testing.T) {
 
 func TestClimbingByPart(t *testing.T) {
 	lap := ramps(50, ramp{1000, 6}, ramp{1000, -6}, ramp{2000, 0}).every(10)
-	got := Analyse(lap.laps(4)).Climbing
+	got := dissect(lap.laps(4)).Climbing
 	if len(got.ByPart) != 4 || math.Abs(got.ByPart[2].Share-0.25) > 1e-9 || math.Abs(got.ByPart[2].AscentM-60) > 1e-9 {
 		t.Errorf("got %+v", got.ByPart)
 	}
@@ -221,7 +221,7 @@ func TestCoursesThatLackSomething(t *testing.T) {
 	c := bendy()
 	c.Z, c.AscentTo, c.DescentTo = nil, nil, nil
 	c.Marks = []course.Mark{{Name: "Line", Kind: track.Sprint, At: []float64{3000}}}
-	got := Analyse(c)
+	got := dissect(c)
 	if got.Climbs != nil || got.Descents != nil || got.Steepest != nil || got.GradientBands != nil || got.Climbing.ByPart != nil {
 		t.Errorf("without elevation: %+v", got)
 	}
@@ -234,12 +234,12 @@ func TestCoursesThatLackSomething(t *testing.T) {
 	if len(got.Bends) != 2 {
 		t.Errorf("without elevation: %d bends", len(got.Bends))
 	}
-	flat := Analyse(ramps(0, ramp{3000, 0}).course())
+	flat := dissect(ramps(0, ramp{3000, 0}).course())
 	if flat.Bends != nil || flat.Climbs != nil || !math.IsNaN(flat.Climbing.ShareBeforeLastClimb) {
 		t.Errorf("level and without positions: %+v", flat)
 	}
 	if s := flat.Climbing.Rolling.LongestSteady; s.StartM != 0 || s.EndM != 3000 {
 		t.Errorf("a level road is steady: %+v", s)
 	}
-	Analyse(ramps(0, ramp{3, 5}).course())
+	dissect(ramps(0, ramp{3, 5}).course())
 }

@@ -1,6 +1,7 @@
 package terrain
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -31,7 +32,7 @@ func TestRealRoads(t *testing.T) {
 		{"Zoncolan from Ovaro, from memory", 10100, 1203, 1735, 11.9, 15.06, 0.15},
 	} {
 		p := ramps(road.topM-road.gainM, ramp{road.lengthM, 100 * road.gainM / road.lengthM}).every(10)
-		climbs := Analyse(p.course()).Climbs
+		climbs := dissect(p.course()).Climbs
 		if len(climbs) != 1 {
 			t.Errorf("%s: %d climbs", road.name, len(climbs))
 			continue
@@ -61,7 +62,7 @@ func TestSectionsOfRealRoads(t *testing.T) {
 		{"Mont Ventoux", []ramp{{5800, 3.9}, {16000, 8.9}}},
 		{"Angliru", []ramp{{5000, 7.6}, {1000, 2.1}, {6500, 13.1}}},
 	} {
-		climbs := Analyse(ramps(300, road.of...).every(10).course()).Climbs
+		climbs := dissect(ramps(300, road.of...).every(10).course()).Climbs
 		got := climbs[0].Sections
 		if len(got) != len(road.of) {
 			t.Errorf("%s: %+v", road.name, got)
@@ -99,11 +100,11 @@ func TestFeetOfRealRoads(t *testing.T) {
 			for i := range p.z {
 				p.z[i] += 0.3 * rng.NormFloat64()
 			}
-			c, err := course.FromProfile(p.s, p.z, course.Defaults())
+			c, err := course.FromProfile(context.Background(), p.s, p.z, course.Defaults())
 			if err != nil {
 				t.Fatal(err)
 			}
-			got := Analyse(c)
+			got := dissect(c)
 			if got.Climbs[0].ParentID != "" || got.MaxWindowM != 25 {
 				t.Fatalf("%s: %+v, maxima over %g m", road.name, got.Climbs[0], got.MaxWindowM)
 			}
@@ -130,7 +131,7 @@ func TestThreeQuartersOfTheAscentBeforeTheLastClimb(t *testing.T) {
 		of = append(of, ramp{600, 5}, ramp{600, -5}, ramp{1500, 0})
 	}
 	of = append(of, ramp{2500, 6})
-	got := Analyse(ramps(100, of...).every(10).course())
+	got := dissect(ramps(100, of...).every(10).course())
 	last := got.Climbs[len(got.Climbs)-1]
 	if !last.EndsAtFinish || math.Abs(got.Climbing.ShareBeforeLastClimb-0.75) > 1e-6 {
 		t.Errorf("share %g, last climb %+v", got.Climbing.ShareBeforeLastClimb, last.Stretch)
@@ -142,7 +143,7 @@ func TestThreeQuartersOfTheAscentBeforeTheLastClimb(t *testing.T) {
 func TestThreePitchesOfAFinishingClimb(t *testing.T) {
 	p := ramps(100, ramp{3000, 0},
 		ramp{600, 4.5}, ramp{80, 17}, ramp{500, 4.5}, ramp{70, 19}, ramp{500, 4.5}, ramp{90, 18}, ramp{300, 4.5})
-	climbs := Analyse(p.every(10).course()).Climbs
+	climbs := dissect(p.every(10).course()).Climbs
 	c := climbs[0]
 	steep := 0
 	for _, s := range c.Sections {

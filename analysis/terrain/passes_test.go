@@ -18,7 +18,7 @@ func bounds(passes []Pass) string {
 
 func TestAClimbOnEachLapIsOneClimb(t *testing.T) {
 	lap := ramps(50, ramp{2000, 0}, ramp{1000, 6}, ramp{500, 0}, ramp{1000, -6}, ramp{500, 0}).every(10)
-	got := Analyse(lap.laps(4))
+	got := dissect(lap.laps(4))
 	if len(got.Climbs) != 1 || len(got.Descents) != 1 {
 		t.Fatalf("got %d climbs, %d descents", len(got.Climbs), len(got.Descents))
 	}
@@ -37,7 +37,7 @@ func TestAClimbOnEachLapIsOneClimb(t *testing.T) {
 // the whole passes, and the finish cuts the last one.
 func TestTheLineInsideTheClimb(t *testing.T) {
 	lap := ramps(90, ramp{500, 6}, ramp{1500, -3}, ramp{1500, -3}, ramp{500, 0}, ramp{1000, 6}).every(10)
-	got := Analyse(lap.laps(3)).Climbs
+	got := dissect(lap.laps(3)).Climbs
 	if len(got) != 2 {
 		t.Fatalf("got %d climbs: %+v", len(got), got)
 	}
@@ -70,7 +70,7 @@ func TestAPassThatWasNotDetectedOnItsOwn(t *testing.T) {
 	if n := len(rises(profile{c.S, c.Z})); n <= 4 {
 		t.Fatalf("the noise does not part the climb: %d rises", n)
 	}
-	got := Analyse(c).Climbs
+	got := dissect(c).Climbs
 	if len(got) != 1 || len(got[0].Passes) != 4 {
 		t.Fatalf("got %d climbs: %+v", len(got), got)
 	}
@@ -89,7 +89,7 @@ func TestMostLapsDecideWhatTheClimbIs(t *testing.T) {
 	if n := len(rises(profile{c.S, c.Z})); n != 7 {
 		t.Fatalf("%d rises, want two on three laps and one on the other", n)
 	}
-	got := Analyse(c).Climbs
+	got := dissect(c).Climbs
 	if len(got) != 2 || math.Abs(got[0].LengthM()-600) > 1 || len(got[0].Passes) != 4 || len(got[1].Passes) != 4 {
 		t.Errorf("got %+v", got)
 	}
@@ -104,7 +104,7 @@ func TestLapsMultiplyPasses(t *testing.T) {
 		p.s = append(p.s, p.s[n]+40e3+math.Abs(back)*100)
 		p.z = append(p.z, p.z[n]+back)
 		laps := rapid.IntRange(2, 6).Draw(t, "laps")
-		once, often := Analyse(p.course()).Climbs, Analyse(p.laps(laps)).Climbs
+		once, often := dissect(p.course()).Climbs, dissect(p.laps(laps)).Climbs
 		if len(once) != len(often) {
 			t.Fatalf("%d climbs on one lap, %d on %d laps", len(once), len(often), laps)
 		}
@@ -125,12 +125,12 @@ func TestReversingTurnsClimbsIntoDescents(t *testing.T) {
 			q.s[i], q.z[i] = length-p.s[n-1-i], p.z[n-1-i]
 		}
 		var up []Climb
-		for _, c := range Analyse(p.course()).Climbs {
+		for _, c := range dissect(p.course()).Climbs {
 			if c.ParentID == "" {
 				up = append(up, c)
 			}
 		}
-		down := Analyse(q.course()).Descents
+		down := dissect(q.course()).Descents
 		if len(up) != len(down) {
 			t.Fatalf("%d climbs, %d descents", len(up), len(down))
 		}
@@ -152,7 +152,7 @@ func TestRaisingTheLandChangesNoBounds(t *testing.T) {
 		for i := range p.z {
 			q.z[i] = p.z[i] + 500
 		}
-		low, high := Analyse(p.course()).Climbs, Analyse(q.course()).Climbs
+		low, high := dissect(p.course()).Climbs, dissect(q.course()).Climbs
 		if len(low) != len(high) {
 			t.Fatalf("%d and %d climbs", len(low), len(high))
 		}

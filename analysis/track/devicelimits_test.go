@@ -2,6 +2,7 @@ package track_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/xml"
 	"fmt"
 	"runtime"
@@ -42,7 +43,7 @@ func TestReadDeviceBombs(t *testing.T) {
 		names.message(0, strings.Repeat("n", 255))
 	}
 	for name, c := range map[string]struct {
-		read func([]byte, track.Options) (*track.Track, error)
+		read func(context.Context, []byte, track.Options) (*track.Track, error)
 		in   []byte
 		code string
 		most uint64 // bytes allocated in all, MB
@@ -62,7 +63,7 @@ func TestReadDeviceBombs(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			var before, after runtime.MemStats
 			runtime.ReadMemStats(&before)
-			_, err := c.read(c.in, track.Options{})
+			_, err := c.read(context.Background(), c.in, track.Options{})
 			runtime.ReadMemStats(&after)
 			wantCode(t, err, c.code)
 			if mb := (after.TotalAlloc - before.TotalAlloc) >> 20; mb > c.most {
@@ -79,7 +80,7 @@ func TestReadDeviceBombs(t *testing.T) {
 func TestReadFITBrokenOffAnywhere(t *testing.T) {
 	whole := fitLine(3).file()
 	for n := range whole {
-		_, err := track.ReadFIT(whole[:n], track.Options{})
+		_, err := track.ReadFIT(context.Background(), whole[:n], track.Options{})
 		if complete := n >= len(whole)-2; complete != (err == nil) {
 			t.Errorf("%d of %d bytes: %v", n, len(whole), err)
 		}
@@ -100,7 +101,7 @@ func BenchmarkReadFIT(b *testing.B) {
 	var ours, full time.Duration
 	for b.Loop() {
 		start := time.Now()
-		if _, err := track.ReadFIT(data, track.Options{}); err != nil {
+		if _, err := track.ReadFIT(context.Background(), data, track.Options{}); err != nil {
 			b.Fatal(err)
 		}
 		ours += time.Since(start)
@@ -129,7 +130,7 @@ func BenchmarkReadTCX(b *testing.B) {
 	var ours, bare time.Duration
 	for b.Loop() {
 		start := time.Now()
-		if _, err := track.ReadTCX(data, track.Options{}); err != nil {
+		if _, err := track.ReadTCX(context.Background(), data, track.Options{}); err != nil {
 			b.Fatal(err)
 		}
 		ours += time.Since(start)

@@ -2,6 +2,7 @@ package track
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -25,16 +26,19 @@ import (
 //
 // A file that breaks off is refused, because the end of the course would be missing;
 // one that is complete but for its checksums is read with the warning
-// "checksum-wrong". Every error is an *Error and names the byte, counted from 0, in
+// "checksum-wrong". Every error is an *Error, or the context's and names the byte, counted from 0, in
 // its sentence.
 //
 // Memory grows with 40 bytes a record. Of the format library only the splitting
 // into messages is used, in a buffer of constant size: its full decoder keeps all
 // descriptions of developer fields that a file sends and searches them at each
 // field.
-func ReadFIT(data []byte, opt Options) (*Track, error) {
-	f := fitReader{data: data, limits: opt.Limits.orDefault()}
+func ReadFIT(ctx context.Context, data []byte, opt Options) (*Track, error) {
+	f := fitReader{data: data, abandoned: ctx.Err, limits: opt.Limits.orDefault()}
 	_, err := decoder.NewRaw().Decode(bytes.NewReader(data), f.take)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	if err := f.settle(err); err != nil {
 		return nil, err
 	}
@@ -44,7 +48,11 @@ func ReadFIT(data []byte, opt Options) (*Track, error) {
 
 // fitReader takes the pieces of a FIT file.
 type fitReader struct {
-	data   []byte
+	data []byte
+	// abandoned says why nobody waits for the file any more; nil while somebody does.
+	abandoned func() error
+	pieces    int // so far
+
 	limits Limits
 	notes  notebook
 	contents
@@ -71,6 +79,11 @@ const (
 
 // take takes a piece of the file.
 func (f *fitReader) take(kind decoder.RawFlag, b []byte) error {
+	if f.pieces++; f.pieces%checkEvery == 0 {
+		if err := f.abandoned(); err != nil {
+			return err
+		}
+	}
 	pos := f.pos
 	f.pos += len(b)
 	if kind != decoder.RawFlagFileHeader && kind != decoder.RawFlagCRC && f.pos > f.end {

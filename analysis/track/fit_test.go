@@ -1,6 +1,7 @@
 package track_test
 
 import (
+	"context"
 	"encoding/binary"
 	"math"
 	"slices"
@@ -26,7 +27,7 @@ func TestReadFITCourse(t *testing.T) {
 	}{{15, "Bridge"}, {1, ""}, {6, "Elm Street"}, {7, "Sprint right"}, {10, "Wall"}, {0, "Timing gate"}, {0, ""}, {3, "Tap"}, {200, "?"}} {
 		w.message(2, semicircles(45.0005), semicircles(7), noUint32, p.kind, p.name)
 	}
-	got, err := track.ReadFIT(w.file(), track.Options{})
+	got, err := track.ReadFIT(context.Background(), w.file(), track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -94,7 +95,7 @@ func TestReadFITRefuses(t *testing.T) {
 		"second file broken off": {append(slices.Clone(whole), whole[:40]...), track.CodeMalformed, 3, "breaks off"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := track.ReadFIT(c.in, track.Options{})
+			_, err := track.ReadFIT(context.Background(), c.in, track.Options{})
 			if e := wantCode(t, err, c.code); e.Point != c.point || !strings.Contains(e.Detail, c.says) {
 				t.Errorf("point %d, %q; want point %d, %q", e.Point, e.Detail, c.point, c.says)
 			}
@@ -143,7 +144,7 @@ func TestReadFITMends(t *testing.T) {
 		"followed by the header": {append(line(), line()[:13]...), []string{"content-after-end"}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			got, err := track.ReadFIT(c.in, track.Options{})
+			got, err := track.ReadFIT(context.Background(), c.in, track.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -171,16 +172,16 @@ func TestReadFITChained(t *testing.T) {
 	settings.message(0, int64(1))
 	data := slices.Concat(fitLine(3).file(), settings.file(), second.file())
 	for n, points := range map[int]int{0: 3, 1: 3, 2: 5} {
-		got, err := track.ReadFIT(data, track.Options{Track: n})
+		got, err := track.ReadFIT(context.Background(), data, track.Options{Track: n})
 		if err != nil || len(got.Points) != points {
 			t.Errorf("track %d: %v, %v", n, got, err)
 		}
 	}
-	_, err := track.ReadFIT(data, track.Options{Track: 3})
+	_, err := track.ReadFIT(context.Background(), data, track.Options{Track: 3})
 	wantCode(t, err, track.CodeNoSuchTrack)
 	// A definition doesn't hold beyond its file.
 	orphan := &fitWriter{data: fitLine(1).data[18:]}
-	_, err = track.ReadFIT(append(fitLine(3).file(), orphan.file()...), track.Options{})
+	_, err = track.ReadFIT(context.Background(), append(fitLine(3).file(), orphan.file()...), track.Options{})
 	wantCode(t, err, track.CodeMalformed)
 }
 
@@ -201,7 +202,7 @@ func TestReadFITLimits(t *testing.T) {
 		"3 places":       {places.file(), 2},
 		"3 files":        {slices.Concat(fitLine(1).file(), fitLine(1).file(), fitLine(1).file()), 2},
 	} {
-		_, err := track.ReadFIT(c.in, track.Options{Limits: limits})
+		_, err := track.ReadFIT(context.Background(), c.in, track.Options{Limits: limits})
 		if e := wantCode(t, err, track.CodeTooMany); e.Limit != c.limit || e.Actual != c.limit+1 {
 			t.Errorf("%s: %+v", name, e)
 		}
@@ -239,7 +240,7 @@ func TestReadFITGivesBackWhatWasWritten(t *testing.T) {
 			w.data = append(w.data, make([]byte, developer)...)
 			want = append(want, [3]float64{float64(lat) * 180 / (1 << 31), float64(lon) * 180 / (1 << 31), ele})
 		}
-		got, err := track.ReadFIT(w.file(), track.Options{})
+		got, err := track.ReadFIT(context.Background(), w.file(), track.Options{})
 		if err != nil || len(got.Points) != n || got.Warnings != nil {
 			t.Fatalf("%+v, %v", got, err)
 		}

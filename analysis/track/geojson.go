@@ -2,6 +2,7 @@ package track
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 )
 
@@ -17,14 +18,14 @@ import (
 // Positions are longitude, latitude on WGS 84. A member crs, which earlier GeoJSON had,
 // is refused if it names another system.
 //
-// Every error is an *Error; its point is counted over all positions of the file. Memory
+// Every error is an *Error, or the context's; its point is counted over all positions of the file. Memory
 // grows with the file's bytes and with 32 bytes a point.
-func ReadGeoJSON(data []byte, opt Options) (*Track, error) {
+func ReadGeoJSON(ctx context.Context, data []byte, opt Options) (*Track, error) {
 	text, guessed, err := decodeText(data)
 	if err != nil {
 		return nil, err
 	}
-	g := &geojson{jsonText: jsonText{data: text, limits: opt.Limits.orDefault()}}
+	g := &geojson{jsonText: jsonText{data: text, abandoned: ctx.Err, limits: opt.Limits.orDefault()}}
 	if guessed {
 		g.notes.addFile("encoding-guessed", "The file is not UTF-8; it was read as Windows-1252, names may hold wrong letters.")
 	}

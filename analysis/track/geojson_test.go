@@ -1,6 +1,7 @@
 package track_test
 
 import (
+	"context"
 	"slices"
 	"strings"
 	"testing"
@@ -38,9 +39,9 @@ type acceptance struct {
 }
 
 // wantTwoPoints reads a file that holds nothing but the two points.
-func wantTwoPoints(t *testing.T, read func([]byte, track.Options) (*track.Track, error), c acceptance) {
+func wantTwoPoints(t *testing.T, read func(context.Context, []byte, track.Options) (*track.Track, error), c acceptance) {
 	t.Helper()
-	got, err := read([]byte(c.in), track.Options{})
+	got, err := read(context.Background(), []byte(c.in), track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -116,7 +117,7 @@ func TestReadGeoJSONElevations(t *testing.T) {
 		`[7,45,.5]`:     {elevation: 0.5},
 		`[+7,45,+5.]`:   {elevation: 5},
 	} {
-		got, err := track.ReadGeoJSON([]byte(`{"type":"LineString","coordinates":[[7,46,0],`+in+`]}`), track.Options{})
+		got, err := track.ReadGeoJSON(context.Background(), []byte(`{"type":"LineString","coordinates":[[7,46,0],`+in+`]}`), track.Options{})
 		if err != nil {
 			t.Fatal(in, err)
 		}
@@ -131,7 +132,7 @@ func TestReadGeoJSONElevations(t *testing.T) {
 
 // TestReadGeoJSONInnerRings warns about the ring that is read alone.
 func TestReadGeoJSONInnerRings(t *testing.T) {
-	got, err := track.ReadGeoJSON([]byte(`{"type":"Polygon","coordinates":[[`+twoPositions+`],[[1,1],[2,1],[2,2,9999]]]}`), track.Options{})
+	got, err := track.ReadGeoJSON(context.Background(), []byte(`{"type":"Polygon","coordinates":[[`+twoPositions+`],[[1,1],[2,1],[2,2,9999]]]}`), track.Options{})
 	if err != nil || strings.Join(warningCodes(got), " ") != "ring-as-line" {
 		t.Errorf("%+v, %v", got, err)
 	}
@@ -144,19 +145,19 @@ func TestReadGeoJSONChoosesTheLine(t *testing.T) {
 		feature(`{"name":"A"}`, lineString),
 		feature(`{"name":"B"}`, `{"type":"LineString","coordinates":[[1,1],[2,2],[3,3]]}`)))
 	for n, want := range map[int]string{0: "A", 2: "A", 3: "B"} {
-		got, err := track.ReadGeoJSON(in, track.Options{Track: n})
+		got, err := track.ReadGeoJSON(context.Background(), in, track.Options{Track: n})
 		if err != nil || got.Name != want || len(got.Marks) != 1 {
 			t.Errorf("track %d: %+v, %v; want %s", n, got, err, want)
 		}
 	}
 	for n, code := range map[int]string{1: track.CodeNoLine, 4: track.CodeNoSuchTrack, -1: track.CodeNoSuchTrack} {
-		_, err := track.ReadGeoJSON(in, track.Options{Track: n})
+		_, err := track.ReadGeoJSON(context.Background(), in, track.Options{Track: n})
 		wantCode(t, err, code)
 	}
 }
 
 func TestReadGeoJSONMarks(t *testing.T) {
-	got, err := track.ReadGeoJSON([]byte(features(
+	got, err := track.ReadGeoJSON(context.Background(), []byte(features(
 		point("Old mill", `[7,45,2000]`),
 		feature(`{"kind":"sprint","label":"By the mill"}`, `{"type":"Point","coordinates":[7,46]}`),
 		feature(`{"name":"Mill","marker-symbol":"drinking-water"}`, `{"type":"MultiPoint","coordinates":[[8,46],[8,47]]}`),
@@ -196,9 +197,9 @@ type refusal struct {
 	says        string
 }
 
-func (r refusal) check(t *testing.T, read func([]byte, track.Options) (*track.Track, error)) {
+func (r refusal) check(t *testing.T, read func(context.Context, []byte, track.Options) (*track.Track, error)) {
 	t.Helper()
-	_, err := read([]byte(r.in), track.Options{})
+	_, err := read(context.Background(), []byte(r.in), track.Options{})
 	e := wantCode(t, err, r.code)
 	if e.Line != r.line || e.Point != r.point || !strings.Contains(e.Detail, r.says) {
 		t.Errorf("line %d, point %d: %s; want line %d, point %d, with %q", e.Line, e.Point, e.Detail, r.line, r.point, r.says)
@@ -284,7 +285,7 @@ func TestReadGeoJSONLimits(t *testing.T) {
 		"41 objects":     {`{"x":[` + strings.Repeat("{},", 35) + `{}],` + line(2)[1:], 40, 41},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := track.ReadGeoJSON([]byte(c.in), track.Options{Limits: limits})
+			_, err := track.ReadGeoJSON(context.Background(), []byte(c.in), track.Options{Limits: limits})
 			if c.limit == 0 {
 				if err != nil {
 					t.Fatal(err)
@@ -311,7 +312,7 @@ func TestReadGeoJSONDeepNesting(t *testing.T) {
 			"collections":    strings.Repeat(`{"type":"GeometryCollection","geometries":[`, depth),
 			"without a type": strings.Repeat(`{"geometries":[`, depth),
 		} {
-			_, err := track.ReadGeoJSON([]byte(in), track.Options{})
+			_, err := track.ReadGeoJSON(context.Background(), []byte(in), track.Options{})
 			if name == "lists" {
 				wantCode(t, err, track.CodeMalformed)
 				continue

@@ -1,6 +1,7 @@
 package track_test
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -95,7 +96,7 @@ func TestReadGeoJSONGivesBackWhatWasWritten(t *testing.T) {
 		if rapid.Bool().Draw(t, "feature") {
 			in = "{" + strings.Join(rapid.Permutation(members).Draw(t, "order"), space+",") + "}"
 		}
-		got, err := track.ReadGeoJSON([]byte(in), track.Options{})
+		got, err := track.ReadGeoJSON(context.Background(), []byte(in), track.Options{})
 		line.check(t, got, err)
 	})
 }
@@ -133,7 +134,7 @@ func BenchmarkReadGeoJSON(b *testing.B) {
 	var ours, plain time.Duration
 	for b.Loop() {
 		start := time.Now()
-		if _, err := track.ReadGeoJSON(data, track.Options{}); err != nil {
+		if _, err := track.ReadGeoJSON(context.Background(), data, track.Options{}); err != nil {
 			b.Fatal(err)
 		}
 		ours += time.Since(start)
@@ -151,7 +152,7 @@ func BenchmarkReadGeoJSON(b *testing.B) {
 
 // livesSmall reads very many points: what stands in memory at any time must be near
 // what is handed back. perPoint is how many bytes a point may take.
-func livesSmall(t *testing.T, read func([]byte, track.Options) (*track.Track, error), perPoint int, write func(points int) []byte) {
+func livesSmall(t *testing.T, read func(context.Context, []byte, track.Options) (*track.Track, error), perPoint int, write func(points int) []byte) {
 	t.Helper()
 	points := 100_000
 	switch {
@@ -164,7 +165,7 @@ func livesSmall(t *testing.T, read func([]byte, track.Options) (*track.Track, er
 	debug.FreeOSMemory()
 	before := heapInUse()
 	start := time.Now()
-	got, err := read(data, track.Options{})
+	got, err := read(context.Background(), data, track.Options{})
 	if err != nil || len(got.Points) != points {
 		t.Fatal(err)
 	}
@@ -185,7 +186,7 @@ func TestReadGeoJSONLivesSmall(t *testing.T) {
 func TestReadGeoJSONBreaksOffAnywhere(t *testing.T) {
 	in := features(point("Top", "[7,45,2000]"), feature(`{"name":"A\u00e9","kind":"sprint"}`, lineString))
 	for n := 1; n < len(in); n++ {
-		_, err := track.ReadGeoJSON([]byte(in[:n]), track.Options{})
+		_, err := track.ReadGeoJSON(context.Background(), []byte(in[:n]), track.Options{})
 		wantCode(t, err, track.CodeMalformed)
 	}
 }

@@ -2,6 +2,7 @@ package track_test
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -88,7 +89,7 @@ func TestReadGPXAccepts(t *testing.T) {
 		"empty segments":                {in: head + `<trk><trkseg/><trkseg>` + twoPoints + `</trkseg><trkseg></trkseg></trk></gpx>`},
 	} {
 		t.Run(name, func(t *testing.T) {
-			got, err := track.ReadGPX([]byte(c.in), track.Options{})
+			got, err := track.ReadGPX(context.Background(), []byte(c.in), track.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -115,7 +116,7 @@ func TestReadGPXAcceptsWhiteSpace(t *testing.T) {
 		"in a number":    strings.Replace(file(twoPoints), "<ele>", "<ele>"+strings.Repeat(" ", 10_000_000), 1),
 		"at the end":     file(twoPoints) + strings.Repeat("\n", 10_000_000),
 	} {
-		got, err := track.ReadGPX([]byte(in), track.Options{})
+		got, err := track.ReadGPX(context.Background(), []byte(in), track.Options{})
 		if err != nil || len(got.Warnings) != 0 {
 			t.Fatalf("%s: %v, %v", name, err, got)
 		}
@@ -197,7 +198,7 @@ func TestReadGPXRefuses(t *testing.T) {
 		"a tag of 100 kB":        {"\n\n" + file(`<trkpt lat="45" lon="7" `+strings.Repeat("a='' ", 20_000)+"/>"), track.CodeTooMany, 3, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := track.ReadGPX([]byte(c.in), track.Options{})
+			_, err := track.ReadGPX(context.Background(), []byte(c.in), track.Options{})
 			e := wantCode(t, err, c.code)
 			if e.Line != c.line || e.Point != c.point {
 				t.Errorf("line %d, point %d; want %d, %d: %v", e.Line, e.Point, c.line, c.point, e)
@@ -238,7 +239,7 @@ func TestReadGPXElevations(t *testing.T) {
 		{"9001", nan, "elevation-out-of-range"},
 	} {
 		in := file(`<trkpt lat="1" lon="1"><ele>5</ele></trkpt><trkpt lat="2" lon="2"><ele>` + c.in + `</ele></trkpt>`)
-		got, err := track.ReadGPX([]byte(in), track.Options{})
+		got, err := track.ReadGPX(context.Background(), []byte(in), track.Options{})
 		if err != nil {
 			t.Fatalf("%.20q: %v", c.in, err)
 		}
@@ -253,7 +254,7 @@ func TestReadGPXElevations(t *testing.T) {
 
 func TestReadGPXCountsRepeatedWarnings(t *testing.T) {
 	in := file(strings.Repeat(`<trkpt lat="1" lon="1"><ele>?</ele></trkpt>`, 100))
-	got, err := track.ReadGPX([]byte(in), track.Options{})
+	got, err := track.ReadGPX(context.Background(), []byte(in), track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -264,7 +265,7 @@ func TestReadGPXCountsRepeatedWarnings(t *testing.T) {
 
 func TestReadGPXAntimeridianAndPoles(t *testing.T) {
 	in := file(`<trkpt lat="0" lon="180"/><trkpt lat="0" lon="-179.5"/><trkpt lat="90" lon="0"/><trkpt lat="-90" lon="0"/>`)
-	got, err := track.ReadGPX([]byte(in), track.Options{})
+	got, err := track.ReadGPX(context.Background(), []byte(in), track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -294,7 +295,7 @@ func TestReadGPXChoosesTheLine(t *testing.T) {
 		{3, "R1", 2, nil, 1, nil},
 		{4, "R2", 2, nil, 0, nil},
 	} {
-		got, err := track.ReadGPX([]byte(severalLines), track.Options{Track: c.track})
+		got, err := track.ReadGPX(context.Background(), []byte(severalLines), track.Options{Track: c.track})
 		if err != nil {
 			t.Fatalf("track %d: %v", c.track, err)
 		}
@@ -306,13 +307,13 @@ func TestReadGPXChoosesTheLine(t *testing.T) {
 		}
 	}
 	for n, code := range map[int]string{1: track.CodeNoLine, 5: track.CodeNoSuchTrack, -1: track.CodeNoSuchTrack} {
-		_, err := track.ReadGPX([]byte(severalLines), track.Options{Track: n})
+		_, err := track.ReadGPX(context.Background(), []byte(severalLines), track.Options{Track: n})
 		wantCode(t, err, code)
 	}
 }
 
 func TestReadGPXNamesTheOtherLines(t *testing.T) {
-	got, err := track.ReadGPX([]byte(severalLines), track.Options{})
+	got, err := track.ReadGPX(context.Background(), []byte(severalLines), track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -325,7 +326,7 @@ func TestReadGPXNamesTheOtherLines(t *testing.T) {
 
 func TestReadGPXTakesTheRouteWithoutATrack(t *testing.T) {
 	in := head + `<rte><name>Way</name><rtept lat="1" lon="1"/><rtept lat="1" lon="2"/></rte><trk><name>Empty</name></trk></gpx>`
-	got, err := track.ReadGPX([]byte(in), track.Options{})
+	got, err := track.ReadGPX(context.Background(), []byte(in), track.Options{})
 	if err != nil || got.Name != "Way" || len(got.Warnings) != 0 {
 		t.Errorf("got %+v, %v", got, err)
 	}
@@ -351,7 +352,7 @@ func TestReadGPXAcrossChunks(t *testing.T) {
 			points int
 			breaks []int
 		}{{"A", n + 1, []int{n}}, {"B", 2, nil}, {"C", 2, nil}} {
-			got, err := track.ReadGPX(b.Bytes(), track.Options{Track: i + 1})
+			got, err := track.ReadGPX(context.Background(), b.Bytes(), track.Options{Track: i + 1})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -372,7 +373,7 @@ func TestReadGPXRouteAcrossChunks(t *testing.T) {
 	in := head + `<wpt lat="1" lon="1"/><rte><name>A</name>` + strings.Repeat(`<rtept lat="1" lon="1"/>`, n) + `</rte>` +
 		`<wpt lat="1" lon="1"/><rte><name>B</name>` + strings.Repeat(`<rtept lat="2" lon="2"/>`, n) + `</rte></gpx>`
 	for i, name := range []string{"A", "B"} {
-		got, err := track.ReadGPX([]byte(in), track.Options{Track: i + 1})
+		got, err := track.ReadGPX(context.Background(), []byte(in), track.Options{Track: i + 1})
 		if err != nil || got.Name != name || len(got.Points) != n || len(got.Marks) != 2 {
 			t.Fatalf("route %d: %d points, %v", i+1, len(got.Points), err)
 		}
@@ -380,6 +381,6 @@ func TestReadGPXRouteAcrossChunks(t *testing.T) {
 			t.Errorf("route %d: marks %v, breaks %v", i+1, got.Marks, got.Breaks)
 		}
 	}
-	_, err := track.ReadGPX([]byte(in), track.Options{Track: 3})
+	_, err := track.ReadGPX(context.Background(), []byte(in), track.Options{Track: 3})
 	wantCode(t, err, track.CodeNoSuchTrack)
 }

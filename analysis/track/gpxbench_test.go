@@ -2,6 +2,7 @@ package track_test
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"testing"
 	"time"
@@ -34,7 +35,7 @@ func BenchmarkReadGPX(b *testing.B) {
 	var ours, plain time.Duration
 	for b.Loop() {
 		start := time.Now()
-		if _, err := track.ReadGPX(data, track.Options{}); err != nil {
+		if _, err := track.ReadGPX(context.Background(), data, track.Options{}); err != nil {
 			b.Fatal(err)
 		}
 		ours += time.Since(start)

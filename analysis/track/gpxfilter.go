@@ -2,6 +2,7 @@ package track
 
 import (
 	"bytes"
+	"context"
 	"encoding/xml"
 	"fmt"
 )
@@ -46,8 +47,8 @@ type filter struct {
 	err                      error
 }
 
-func newFilter(text []byte, limits Limits) *filter {
-	return &filter{xmlTokens: newXMLTokens(text, limits, "GPX", "gpx"), lines: map[string]int{}}
+func newFilter(ctx context.Context, text []byte, limits Limits) *filter {
+	return &filter{xmlTokens: newXMLTokens(ctx, text, limits, "GPX", "gpx"), lines: map[string]int{}}
 }
 
 // resume opens the next chunk with the elements that were open at the end of the

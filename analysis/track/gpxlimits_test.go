@@ -1,6 +1,7 @@
 package track_test
 
 import (
+	"context"
 	"os"
 	"runtime"
 	"runtime/debug"
@@ -32,7 +33,7 @@ func TestReadGPXLimits(t *testing.T) {
 		"101 elements":       {file(twoPoints + strings.Repeat("<x/>", 94)), 100, 101},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := track.ReadGPX([]byte(c.in), track.Options{Limits: limits})
+			_, err := track.ReadGPX(context.Background(), []byte(c.in), track.Options{Limits: limits})
 			if c.limit == 0 {
 				if err != nil {
 					t.Fatal(err)
@@ -50,7 +51,7 @@ func TestReadGPXCutsNames(t *testing.T) {
 	name := strings.Repeat("é", 300)
 	in := head + `<wpt lat="1" lon="1"><name>` + name + `</name></wpt><trk><name>` + name + `</name><trkseg>` + twoPoints + `</trkseg></trk></gpx>`
 	for limit, want := range map[int]int{0: 200, 7: 7} {
-		got, err := track.ReadGPX([]byte(in), track.Options{Limits: track.Limits{NameRunes: limit}})
+		got, err := track.ReadGPX(context.Background(), []byte(in), track.Options{Limits: track.Limits{NameRunes: limit}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -62,7 +63,7 @@ func TestReadGPXCutsNames(t *testing.T) {
 
 func TestReadGPXDropsNamedPointsBeyondTheLimit(t *testing.T) {
 	in := head + `<rte>` + strings.Repeat(`<rtept lat="1" lon="1"><name>Old mill</name></rtept>`, 5) + `</rte></gpx>`
-	got, err := track.ReadGPX([]byte(in), track.Options{Limits: track.Limits{Marks: 3}})
+	got, err := track.ReadGPX(context.Background(), []byte(in), track.Options{Limits: track.Limits{Marks: 3}})
 	if err != nil || len(got.Marks) != 3 || len(got.Warnings) != 1 || got.Warnings[0].Code != "marks-dropped" {
 		t.Errorf("got %+v, %v", got, err)
 	}
@@ -86,7 +87,7 @@ func TestReadGPXDeepNesting(t *testing.T) {
 			"roots":              strings.Repeat("<gpx>", depth),
 			"closed by no means": head + strings.Repeat("<x>", depth),
 		} {
-			_, err := track.ReadGPX([]byte(in), track.Options{})
+			_, err := track.ReadGPX(context.Background(), []byte(in), track.Options{})
 			if e := wantCode(t, err, track.CodeTooMany); e.Limit != 64 || e.Actual != 65 {
 				t.Errorf("%s, %d deep: %v", name, depth, e)
 			}
@@ -126,7 +127,7 @@ func TestReadGPXBombs(t *testing.T) {
 			data := []byte(c.in)
 			var before, after runtime.MemStats
 			runtime.ReadMemStats(&before)
-			_, err := track.ReadGPX(data, track.Options{})
+			_, err := track.ReadGPX(context.Background(), data, track.Options{})
 			runtime.ReadMemStats(&after)
 			wantCode(t, err, c.code)
 			if mb := (after.TotalAlloc - before.TotalAlloc) >> 20; mb > c.most {
@@ -152,7 +153,7 @@ func TestReadGPXLivesSmall(t *testing.T) {
 	data := []byte(file(strings.Repeat(point, points)))
 	debug.FreeOSMemory()
 	before := heapInUse()
-	got, err := track.ReadGPX(data, track.Options{})
+	got, err := track.ReadGPX(context.Background(), data, track.Options{})
 	if err != nil || len(got.Points) != points {
 		t.Fatal(err)
 	}

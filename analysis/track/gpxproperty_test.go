@@ -1,6 +1,7 @@
 package track_test
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -47,7 +48,7 @@ func TestReadGPXGivesBackWhatWasWritten(t *testing.T) {
 			b.WriteString("</trkseg>" + space)
 		}
 		b.WriteString("</trk></gpx>")
-		got, err := track.ReadGPX([]byte(b.String()), track.Options{})
+		got, err := track.ReadGPX(context.Background(), []byte(b.String()), track.Options{})
 		if len(want) < 2 {
 			var e *track.Error
 			if !errors.As(err, &e) || e.Code != track.CodeNoLine {
@@ -95,7 +96,7 @@ func FuzzReadGPX(f *testing.F) {
 	f.Add([]byte("<!DOCTYPE gpx>"+head+`<wpt lat="1" lon="1"><name>&amp;</name></wpt></gpx>`), 0)
 	limits := track.Limits{Points: 2000, Marks: 100, NameRunes: 50}
 	f.Fuzz(func(t *testing.T, data []byte, n int) {
-		got, err := track.ReadGPX(data, track.Options{Track: n, Limits: limits})
+		got, err := track.ReadGPX(context.Background(), data, track.Options{Track: n, Limits: limits})
 		if err != nil {
 			checkError(t, err, data)
 			return
@@ -110,10 +111,10 @@ var misformatted = regexp.MustCompile(`%![a-zA-Z]?\(`)
 
 // fuzzReader demands of a reader that whatever it is given is refused with a place or
 // read into a sound track within its limits.
-func fuzzReader(f *testing.F, read func([]byte, track.Options) (*track.Track, error)) {
+func fuzzReader(f *testing.F, read func(context.Context, []byte, track.Options) (*track.Track, error)) {
 	limits := track.Limits{Points: 2000, Marks: 100, NameRunes: 50}
 	f.Fuzz(func(t *testing.T, data []byte, n int) {
-		got, err := read(data, track.Options{Track: n, Limits: limits})
+		got, err := read(context.Background(), data, track.Options{Track: n, Limits: limits})
 		if err != nil {
 			checkError(t, err, data)
 			return

@@ -14,6 +14,8 @@ type jsonText struct {
 	pos    int
 	limits Limits
 	err    error
+	// abandoned says why nobody waits for the file any more; nil while somebody does.
+	abandoned func() error
 
 	depth    int // objects and arrays around pos
 	elements int // objects and arrays so far
@@ -76,7 +78,18 @@ func (j *jsonText) open(c byte) bool {
 	case j.elements > j.limits.Elements:
 		j.tooMany("objects and lists", "export it without what is not the course", j.limits.Elements, j.elements)
 	}
+	j.look()
 	return j.err == nil
+}
+
+// look stops the reading once nobody waits for the file any more.
+func (j *jsonText) look() {
+	if j.elements%checkEvery != 0 || j.err != nil {
+		return
+	}
+	if err := j.abandoned(); err != nil {
+		j.err, j.pos = err, len(j.data)
+	}
 }
 
 func (j *jsonText) tooMany(what, advice string, limit, actual int) {

@@ -2,6 +2,7 @@ package track
 
 import (
 	"bytes"
+	"context"
 	"encoding/xml"
 	"fmt"
 )
@@ -16,14 +17,14 @@ import (
 // a warning, where it is not a number, where altitudeMode says that it counts from the
 // ground, and where the line is clamped to the ground and all its altitudes are 0.
 //
-// Every error is an *Error; its point is counted over all positions of the file. Memory
+// Every error is an *Error, or the context's; its point is counted over all positions of the file. Memory
 // grows with the file's bytes and with 32 bytes a point.
-func ReadKML(data []byte, opt Options) (*Track, error) {
+func ReadKML(ctx context.Context, data []byte, opt Options) (*Track, error) {
 	limits := opt.Limits.orDefault()
 	if isArchive(data) {
-		return readZippedKML(data, opt.Track, limits)
+		return readZippedKML(ctx, data, opt.Track, limits)
 	}
-	f, err := readKML(data, limits)
+	f, err := readKML(ctx, data, limits)
 	if err != nil {
 		return nil, err
 	}
@@ -31,12 +32,12 @@ func ReadKML(data []byte, opt Options) (*Track, error) {
 }
 
 // readKML reads a file that is not zipped.
-func readKML(data []byte, limits Limits) (*kmlReader, error) {
+func readKML(ctx context.Context, data []byte, limits Limits) (*kmlReader, error) {
 	text, guessed, err := decodeText(data)
 	if err != nil {
 		return nil, err
 	}
-	f := &kmlReader{xmlTokens: newXMLTokens(text, limits, "KML", "kml")}
+	f := &kmlReader{xmlTokens: newXMLTokens(ctx, text, limits, "KML", "kml")}
 	if guessed {
 		f.notes.addEncodingGuessed()
 	}

@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"compress/flate"
+	"context"
 	"strings"
 	"testing"
 
@@ -131,7 +132,7 @@ func TestReadKMLElevations(t *testing.T) {
 			if c.mode != "" {
 				in += "<gx:altitudeMode>" + c.mode + "</gx:altitudeMode>"
 			}
-			got, err := track.ReadKML([]byte(kmlFile(placemark("A", in+"</LineString>"))), track.Options{})
+			got, err := track.ReadKML(context.Background(), []byte(kmlFile(placemark("A", in+"</LineString>"))), track.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -149,7 +150,7 @@ func TestReadKMLMarks(t *testing.T) {
 	at := func(rest string) string {
 		return "<Placemark>" + rest + "<Point><coordinates>7,45,0</coordinates></Point></Placemark>"
 	}
-	got, err := track.ReadKML([]byte(kmlFile(
+	got, err := track.ReadKML(context.Background(), []byte(kmlFile(
 		at("<name>Top of the mill hill</name>"),
 		at("<name>Mill</name><styleUrl>#icon-sprint</styleUrl>"),
 		at("<name>Mill</name><description>feed zone</description>"),
@@ -180,12 +181,12 @@ func TestReadKMLMarks(t *testing.T) {
 func TestReadKMLChoosesTheLine(t *testing.T) {
 	in := []byte(kmlFile(placemark("Short", "<LineString><coordinates>7,45</coordinates></LineString>"), placemark("A", kmlLine), placemark("B", kmlLine)))
 	for n, want := range map[int]string{0: "A", 2: "A", 3: "B"} {
-		if got, err := track.ReadKML(in, track.Options{Track: n}); err != nil || got.Name != want {
+		if got, err := track.ReadKML(context.Background(), in, track.Options{Track: n}); err != nil || got.Name != want {
 			t.Errorf("track %d: %+v, %v; want %s", n, got, err, want)
 		}
 	}
 	for n, code := range map[int]string{1: track.CodeNoLine, 4: track.CodeNoSuchTrack} {
-		_, err := track.ReadKML(in, track.Options{Track: n})
+		_, err := track.ReadKML(context.Background(), in, track.Options{Track: n})
 		wantCode(t, err, code)
 	}
 }
@@ -258,7 +259,7 @@ func TestReadKMLLimits(t *testing.T) {
 		"more packed ones": {zipped(t, "doc.kml", kmlFile(line(2))+strings.Repeat("\n", 8000)), 5000, 8000 + len(kmlFile(line(2)))},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := track.ReadKML([]byte(c.in), track.Options{Limits: limits})
+			_, err := track.ReadKML(context.Background(), []byte(c.in), track.Options{Limits: limits})
 			if c.limit == 0 {
 				if err != nil {
 					t.Fatal(err)
@@ -296,7 +297,7 @@ func TestReadKMLZipThatLies(t *testing.T) {
 	if err := w.Close(); err != nil {
 		t.Fatal(err)
 	}
-	_, err = track.ReadKML(archive.Bytes(), track.Options{Limits: track.Limits{Bytes: 5000}})
+	_, err = track.ReadKML(context.Background(), archive.Bytes(), track.Options{Limits: track.Limits{Bytes: 5000}})
 	wantCode(t, err, track.CodeMalformed)
 }
 
@@ -306,7 +307,7 @@ func TestReadKMLZipBomb(t *testing.T) {
 		t.Skip("long")
 	}
 	bomb := zipped(t, "doc.kml", kmlHead+strings.Repeat(" ", 100<<20)+"</kml>")
-	_, err := track.ReadKML([]byte(bomb), track.Options{})
+	_, err := track.ReadKML(context.Background(), []byte(bomb), track.Options{})
 	e := wantCode(t, err, track.CodeTooMany)
 	if want := track.PlentifulBytes + track.MostPacked*len(bomb); e.Limit != want || e.Actual < 100<<20 {
 		t.Errorf("limit %d, actual %d; want the limit %d", e.Limit, e.Actual, want)

@@ -2,6 +2,7 @@ package track_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -63,7 +64,7 @@ func TestReadKMLGivesBackWhatWasWritten(t *testing.T) {
 			}
 			in = "<gx:MultiTrack>" + b.String() + "</gx:MultiTrack>"
 		}
-		got, err := track.ReadKML([]byte(kmlFile(placemark("A", in))), track.Options{})
+		got, err := track.ReadKML(context.Background(), []byte(kmlFile(placemark("A", in))), track.Options{})
 		line.check(t, got, err)
 	})
 }
@@ -98,7 +99,7 @@ func TestReadKMLLivesSmall(t *testing.T) {
 func TestReadKMLBreaksOffAnywhere(t *testing.T) {
 	in := kmlFile(placemark("Top", "<Point><coordinates>7,45,0</coordinates></Point>"), placemark("A", kmlLine))
 	for n := 1; n < len(in); n++ {
-		_, err := track.ReadKML([]byte(in[:n]), track.Options{})
+		_, err := track.ReadKML(context.Background(), []byte(in[:n]), track.Options{})
 		var e *track.Error
 		if !errors.As(err, &e) || e.Code != track.CodeMalformed && e.Code != track.CodeNotTheFormat {
 			t.Fatalf("%d bytes: %v", n, err)
@@ -106,7 +107,7 @@ func TestReadKMLBreaksOffAnywhere(t *testing.T) {
 	}
 	archive := zipped(t, "doc.kml", in)
 	for n := 1; n < len(archive); n++ {
-		_, err := track.ReadKML([]byte(archive[:n]), track.Options{})
+		_, err := track.ReadKML(context.Background(), []byte(archive[:n]), track.Options{})
 		var e *track.Error
 		if !errors.As(err, &e) || e.Code != track.CodeMalformed && e.Code != track.CodeNotTheFormat {
 			t.Fatalf("zipped, %d bytes: %v", n, err)
@@ -116,7 +117,7 @@ func TestReadKMLBreaksOffAnywhere(t *testing.T) {
 
 // TestReadKMLManyPieces reads text that comments cut into very many pieces.
 func TestReadKMLManyPieces(t *testing.T) {
-	_, err := track.ReadKML([]byte(coordinates(strings.Repeat("1<!---->", 100_000))), track.Options{})
+	_, err := track.ReadKML(context.Background(), []byte(coordinates(strings.Repeat("1<!---->", 100_000))), track.Options{})
 	wantCode(t, err, track.CodeOutOfRange)
 }
 
@@ -129,7 +130,7 @@ func BenchmarkReadKML(b *testing.B) {
 	var ours, plain time.Duration
 	for b.Loop() {
 		start := time.Now()
-		if _, err := track.ReadKML(data, track.Options{}); err != nil {
+		if _, err := track.ReadKML(context.Background(), data, track.Options{}); err != nil {
 			b.Fatal(err)
 		}
 		ours += time.Since(start)

@@ -3,6 +3,7 @@ package track
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -23,7 +24,7 @@ func isArchive(data []byte) bool {
 // readZippedKML reads the KML file of an archive: doc.kml, else the first .kml at the
 // archive's root, else the first (OGC 12-007r2, annex on KMZ). If it only leads to others,
 // these are in the archive, too, and the next one that holds anything is read.
-func readZippedKML(data []byte, asked int, limits Limits) (*Track, error) {
+func readZippedKML(ctx context.Context, data []byte, asked int, limits Limits) (*Track, error) {
 	if n := bytes.Count(data, directoryEntry); n > limits.Parts { // whoever opens it makes something of each
 		return nil, &Error{Code: CodeTooMany, Limit: limits.Parts, Actual: n, Detail: fmt.Sprintf(
 			"The zip archive holds %d files, at most %d are looked through; pack the .kml file alone.", n, limits.Parts)}
@@ -48,7 +49,7 @@ func readZippedKML(data []byte, asked int, limits Limits) (*Track, error) {
 			return nil, err
 		}
 		left -= len(content)
-		if f, err = readKML(content, limits); err != nil {
+		if f, err = readKML(ctx, content, limits); err != nil {
 			return nil, err
 		}
 	}

@@ -1,6 +1,7 @@
 package track_test
 
 import (
+	"context"
 	"encoding/xml"
 	"strings"
 	"testing"
@@ -11,7 +12,7 @@ import (
 // readMarks returns the marks of a file that holds the points before its track.
 func readMarks(t *testing.T, points string) []track.Mark {
 	t.Helper()
-	got, err := track.ReadGPX([]byte(head+points+`<trk><trkseg>`+twoPoints+`</trkseg></trk></gpx>`), track.Options{})
+	got, err := track.ReadGPX(context.Background(), []byte(head+points+`<trk><trkseg>`+twoPoints+`</trkseg></trk></gpx>`), track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,7 +115,7 @@ func TestMarksOfTheLine(t *testing.T) {
 		`<rtept lat="1" lon="7"><name>Mill 3 bridge</name></rtept>` +
 		`<rtept lat="1" lon="8"><name>B</name></rtept></rte>` +
 		`<wpt lat="2" lon="2"><name>Feed</name></wpt></gpx>`
-	got, err := track.ReadGPX([]byte(in), track.Options{})
+	got, err := track.ReadGPX(context.Background(), []byte(in), track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

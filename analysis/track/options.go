@@ -55,3 +55,7 @@ func (l Limits) orDefault() Limits {
 	}
 	return l
 }
+
+// checkEvery is how many tokens, records or messages of a file are read between two looks at
+// whether anybody still waits for it.
+const checkEvery = 256

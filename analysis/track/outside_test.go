@@ -1,6 +1,7 @@
 package track_test
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"math"
@@ -98,7 +99,7 @@ func TestDeviceFiles(t *testing.T) {
 			if err != nil {
 				t.Skip(err)
 			}
-			got, err := track.ReadFIT(data, track.Options{})
+			got, err := track.ReadFIT(context.Background(), data, track.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -128,7 +129,7 @@ func TestConvertedFiles(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			got, err := track.ReadTCX(data, track.Options{})
+			got, err := track.ReadTCX(context.Background(), data, track.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -137,7 +138,7 @@ func TestConvertedFiles(t *testing.T) {
 			if data, err = os.ReadFile(filepath.Join(recorded, strings.TrimSuffix(name, ".tcx")+".gpx")); err != nil {
 				t.Fatal(err)
 			}
-			original, err := track.ReadGPX(data, track.Options{})
+			original, err := track.ReadGPX(context.Background(), data, track.Options{})
 			if err != nil || len(original.Points) != len(got.Points) {
 				t.Fatalf("%d points of %v, %v", len(got.Points), original, err)
 			}
@@ -176,7 +177,7 @@ func moduleDir(t *testing.T, module string) string {
 func checkLines(t *testing.T, data []byte, want recordedFile) {
 	t.Helper()
 	for i, w := range want.Lines {
-		got, err := track.ReadGPX(data, track.Options{Track: i + 1})
+		got, err := track.ReadGPX(context.Background(), data, track.Options{Track: i + 1})
 		if w.Points < 2 {
 			wantCode(t, err, track.CodeNoLine)
 			continue
@@ -190,7 +191,7 @@ func checkLines(t *testing.T, data []byte, want recordedFile) {
 		}
 	}
 	if len(want.Lines) == 0 {
-		_, err := track.ReadGPX(data, track.Options{})
+		_, err := track.ReadGPX(context.Background(), data, track.Options{})
 		wantCode(t, err, track.CodeNoLine)
 	}
 }
@@ -260,7 +261,7 @@ func TestFilesOfOGR(t *testing.T) {
 	if err := json.Unmarshal(data, &files); err != nil {
 		t.Fatal(err)
 	}
-	readers := map[string]func([]byte, track.Options) (*track.Track, error){
+	readers := map[string]func(context.Context, []byte, track.Options) (*track.Track, error){
 		".geojson": track.ReadGeoJSON, ".kml": track.ReadKML, ".kmz": track.ReadKML,
 		".csv": track.ReadTable, ".tsv": track.ReadTable,
 	}
@@ -271,7 +272,7 @@ func TestFilesOfOGR(t *testing.T) {
 				t.Fatal(err)
 			}
 			for i, line := range want.Lines {
-				got, err := readers[filepath.Ext(name)](data, track.Options{Track: i + 1})
+				got, err := readers[filepath.Ext(name)](context.Background(), data, track.Options{Track: i + 1})
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -343,7 +344,7 @@ func TestGeoJSONExamples(t *testing.T) {
 		"A.7 collected": {`{"type": "GeometryCollection", "geometries": [{"type": "Point", "coordinates": [100.0, 0.0]}, {"type": "LineString", "coordinates": [[101.0, 0.0], [102.0, 1.0]]}]}`, [][3]float64{{0, 101, none}, {1, 102, none}}, 1},
 	} {
 		t.Run(name, func(t *testing.T) {
-			got, err := track.ReadGeoJSON([]byte(c.in), track.Options{})
+			got, err := track.ReadGeoJSON(context.Background(), []byte(c.in), track.Options{})
 			if c.points == nil {
 				wantCode(t, err, track.CodeNoLine)
 				return
@@ -386,7 +387,7 @@ func TestKMLExample(t *testing.T) {
 		{"unextruded", "elevation-all-zero", [][3]float64{{37.824664, -122.364383, math.NaN()}, {37.824322, -122.364152, math.NaN()}}},
 		{"extruded", "altitude-above-ground", [][3]float64{{37.824787, -122.364167, math.NaN()}, {37.824423, -122.363917, math.NaN()}}},
 	} {
-		got, err := track.ReadKML([]byte(in), track.Options{Track: i + 1})
+		got, err := track.ReadKML(context.Background(), []byte(in), track.Options{Track: i + 1})
 		if err != nil {
 			t.Fatal(err)
 		}

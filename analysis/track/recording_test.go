@@ -1,6 +1,7 @@
 package track_test
 
 import (
+	"context"
 	"math"
 	"slices"
 	"strings"
@@ -91,7 +92,7 @@ func TestReadFITIncomplete(t *testing.T) {
 				}
 				w.message(0, lat, lon, altitude(100), distance)
 			}
-			got, err := track.ReadFIT(w.file(), track.Options{})
+			got, err := track.ReadFIT(context.Background(), w.file(), track.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -127,7 +128,7 @@ func TestReadFITMarksByDistance(t *testing.T) {
 		w.message(1, semicircles(45.001), semicircles(7), centimetres(111), int64(1), "by both")
 		w.message(1, semicircles(45.002), semicircles(7), noUint32, int64(1), "by position")
 		w.message(1, noSint32, noSint32, noUint32, int64(1), "nowhere")
-		got, err := track.ReadFIT(w.file(), track.Options{})
+		got, err := track.ReadFIT(context.Background(), w.file(), track.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -152,7 +153,7 @@ func TestReadFITKeepsPlacesOfWarnings(t *testing.T) {
 	w := fitLine(2)
 	w.message(0, noSint32, noSint32, noUint32, noUint32)
 	w.message(0, semicircles(45.01), semicircles(7), altitude(9500), noUint32)
-	got, err := track.ReadFIT(w.file(), track.Options{})
+	got, err := track.ReadFIT(context.Background(), w.file(), track.Options{})
 	if err != nil || len(got.Points) != 3 || !math.IsNaN(got.Points[2].Elevation) {
 		t.Fatal(got, err)
 	}

@@ -2,6 +2,7 @@ package track
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 )
 
@@ -23,14 +24,14 @@ import (
 // they can't be (see distanceUnit). A table of numbers without a header is read if
 // their ranges fit one reading only. Whatever had to be assumed is told by a warning.
 //
-// Every error is an *Error; its point is the number of the row. Memory grows with the
+// Every error is an *Error, or the context's; its point is the number of the row. Memory grows with the
 // file's bytes and with 48 bytes a row.
-func ReadTable(data []byte, opt Options) (*Track, error) {
+func ReadTable(ctx context.Context, data []byte, opt Options) (*Track, error) {
 	text, guessed, err := decodeText(data)
 	if err != nil {
 		return nil, err
 	}
-	t := &table{tableText: tableText{data: text}, limits: opt.Limits.orDefault()}
+	t := &table{tableText: tableText{data: text, abandoned: ctx.Err}, limits: opt.Limits.orDefault()}
 	if guessed {
 		t.notes.addFile("encoding-guessed", "The file is not UTF-8; it was read as Windows-1252, names may hold wrong letters.")
 	}

@@ -1,6 +1,7 @@
 package track_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -39,7 +40,7 @@ type table struct {
 
 func (c table) check(t *testing.T) {
 	t.Helper()
-	got, err := track.ReadTable([]byte(c.in), track.Options{})
+	got, err := track.ReadTable(context.Background(), []byte(c.in), track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -141,13 +142,13 @@ func TestReadTableHeaders(t *testing.T) {
 		if want == "" {
 			continue
 		}
-		got, err := track.ReadTable([]byte(header+"\n0,310.5\n1250,330\n"), track.Options{})
+		got, err := track.ReadTable(context.Background(), []byte(header+"\n0,310.5\n1250,330\n"), track.Options{})
 		if err != nil || profile(got) != want {
 			t.Errorf("%s: %v, %v; want %s", header, got, err, want)
 		}
 	}
 	for _, header := range []string{"distance to go_m,elevation", "distance,elevation gain", "dist yd,e", "segment distance_m,elevation", "distance,max elevation", "latitude,elevation"} {
-		if _, err := track.ReadTable([]byte(header+"\n0,310.5\n1250,330\n"), track.Options{}); err == nil {
+		if _, err := track.ReadTable(context.Background(), []byte(header+"\n0,310.5\n1250,330\n"), track.Options{}); err == nil {
 			t.Errorf("%s was taken for a header", header)
 		}
 	}
@@ -286,7 +287,7 @@ func TestReadTableOddRows(t *testing.T) {
 
 func TestReadTableMarks(t *testing.T) {
 	const in = "Mill loop;;;\n\nkm;Höhe;Ort;Art\n0;10;Start;\n1,5;20;P2;\n2;;Old mill;feed\n2;;Old mill;feed\n2,5;30;3;Sprint\n3;40;;zebra\n3,5;50;;\n;;Inn;\n"
-	got, err := track.ReadTable([]byte(in), track.Options{})
+	got, err := track.ReadTable(context.Background(), []byte(in), track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -304,7 +305,7 @@ func TestReadTableMarks(t *testing.T) {
 	if p := profile(got); p != "0:10 1500:20 2000:NaN 2500:30 3000:40 3500:50" {
 		t.Error(p)
 	}
-	got, err = track.ReadTable([]byte("lat,lon,name\n45,7,Top of the hill\n46,7,\n,,Inn\n"), track.Options{})
+	got, err = track.ReadTable(context.Background(), []byte("lat,lon,name\n45,7,Top of the hill\n46,7,\n,,Inn\n"), track.Options{})
 	if err != nil || len(got.Marks) != 1 || got.Marks[0].Kind != track.Summit {
 		t.Fatalf("%+v, %v", got, err)
 	}
@@ -325,7 +326,7 @@ func TestReadTableNames(t *testing.T) {
 		"km,ele,link type,kind\n0,1,sprint,\n1,2,,sprint\n2,3,,sprint\n3,4,,\n": {marks: []track.Mark{{Name: "sprint", Kind: track.Sprint, AtM: 1000}}},
 		"km,ele,Bemerkung\n0,1,Start/Ziel\n1,2,\n2,3,Start/Ziel\n":              {marks: []track.Mark{{Name: "Start/Ziel", Kind: track.Gate}, {Name: "Start/Ziel", Kind: track.Gate, AtM: 2000}}},
 	} {
-		got, err := track.ReadTable([]byte(in), track.Options{})
+		got, err := track.ReadTable(context.Background(), []byte(in), track.Options{})
 		if err != nil || got.Name != want.name || fmt.Sprint(got.Marks) != fmt.Sprint(want.marks) {
 			t.Errorf("%q: %+v, %v; want %+v", in, got, err, want)
 		}
@@ -342,18 +343,18 @@ func TestReadTableLimits(t *testing.T) {
 		}
 		return b.String()
 	}
-	got, err := track.ReadTable([]byte(rows(10)), track.Options{Limits: limits})
+	got, err := track.ReadTable(context.Background(), []byte(rows(10)), track.Options{Limits: limits})
 	if err != nil || len(got.Marks) != 3 || strings.Join(warningCodes(got), " ") != "marks-dropped" {
 		t.Fatalf("%+v, %v", got, err)
 	}
-	_, err = track.ReadTable([]byte(rows(90)), track.Options{Limits: limits})
+	_, err = track.ReadTable(context.Background(), []byte(rows(90)), track.Options{Limits: limits})
 	if e := wantCode(t, err, track.CodeTooMany); e.Limit != 10 || e.Actual != 90 || e.Line != 12 {
 		t.Errorf("%+v", e)
 	}
-	_, err = track.ReadTable([]byte("distance_m,ele\n0,1"+strings.Repeat(",", 1000)+"\n"), track.Options{Limits: limits})
+	_, err = track.ReadTable(context.Background(), []byte("distance_m,ele\n0,1"+strings.Repeat(",", 1000)+"\n"), track.Options{Limits: limits})
 	if e := wantCode(t, err, track.CodeTooMany); e.Limit != 1000 || e.Actual != 1001 {
 		t.Errorf("%+v", e)
 	}
-	_, err = track.ReadTable([]byte(rows(3)), track.Options{Track: 2})
+	_, err = track.ReadTable(context.Background(), []byte(rows(3)), track.Options{Track: 2})
 	wantCode(t, err, track.CodeNoSuchTrack)
 }

@@ -2,6 +2,7 @@ package track_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -52,7 +53,7 @@ func TestReadTableGivesBackWhatWasWritten(t *testing.T) {
 			s, z = append(s, at*metres), append(z, height)
 			write(strings.Replace(text, ".", decimal, 1), strings.Replace(ele, ".", decimal, 1))
 		}
-		got, err := track.ReadTable([]byte(b.String()), track.Options{})
+		got, err := track.ReadTable(context.Background(), []byte(b.String()), track.Options{})
 		if err != nil || len(got.Points) != len(s) {
 			t.Fatalf("%v, %v of\n%s", got, err, b.String())
 		}
@@ -79,7 +80,7 @@ func TestReadTableGivesBackPositions(t *testing.T) {
 			}
 			fmt.Fprintf(&b, "%s;%s;%g\n", lon, lat, p[2])
 		}
-		got, err := track.ReadTable([]byte(b.String()), track.Options{})
+		got, err := track.ReadTable(context.Background(), []byte(b.String()), track.Options{})
 		line.check(t, got, err)
 	})
 }
@@ -127,7 +128,7 @@ func TestReadTableBombs(t *testing.T) {
 		"numbers that say nothing": {strings.Repeat("1 2\n", many), track.CodeNotTheFormat},
 		"a long number":            {"distance,ele\n0,1\n" + strings.Repeat("1", 10*many) + ",1\n", track.CodeOutOfRange},
 	} {
-		_, err := track.ReadTable([]byte(c.in), track.Options{})
+		_, err := track.ReadTable(context.Background(), []byte(c.in), track.Options{})
 		e := &track.Error{}
 		if !errors.As(err, &e) || e.Code != c.code {
 			t.Errorf("%s: got %v, want %s", name, err, c.code)
@@ -144,7 +145,7 @@ func BenchmarkReadTable(b *testing.B) {
 	var ours, plain time.Duration
 	for b.Loop() {
 		start := time.Now()
-		if _, err := track.ReadTable(data, track.Options{}); err != nil {
+		if _, err := track.ReadTable(context.Background(), data, track.Options{}); err != nil {
 			b.Fatal(err)
 		}
 		ours += time.Since(start)

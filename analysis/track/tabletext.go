@@ -10,6 +10,9 @@ import (
 // rest of a file for a cell whose quotation mark is never closed.
 type tableText struct {
 	data []byte
+	// abandoned says why nobody waits for the file any more; nil while somebody does.
+	abandoned func() error
+	records   int // so far
 	cursor
 	// separator stands between cells, a space for runs of spaces and tabs.
 	separator byte
@@ -49,6 +52,11 @@ func (t *tableText) nextLine() ([]byte, bool) {
 // next reads the next record into cells, past blank lines, ruled lines and comments;
 // false at the end of the text.
 func (t *tableText) next() (bool, error) {
+	if t.records++; t.records%checkEvery == 0 {
+		if err := t.abandoned(); err != nil {
+			return false, err
+		}
+	}
 	for {
 		start := t.pos
 		text, ok := t.nextLine()

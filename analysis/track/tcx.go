@@ -2,6 +2,7 @@ package track
 
 import (
 	"bytes"
+	"context"
 	"encoding/xml"
 	"math"
 )
@@ -13,15 +14,15 @@ import (
 // that only say which way to turn. Elements are told by their local names, in any
 // namespace. Times and all else in the file are ignored.
 //
-// Every error is an *Error. Memory grows with the file's bytes and with 40 bytes a
+// Every error is an *Error, or the context's. Memory grows with the file's bytes and with 40 bytes a
 // point.
-func ReadTCX(data []byte, opt Options) (*Track, error) {
+func ReadTCX(ctx context.Context, data []byte, opt Options) (*Track, error) {
 	limits := opt.Limits.orDefault()
 	text, guessed, err := decodeText(data)
 	if err != nil {
 		return nil, err
 	}
-	f := tcxReader{xmlTokens: newXMLTokens(text, limits, "TCX", tcxRoot)}
+	f := tcxReader{xmlTokens: newXMLTokens(ctx, text, limits, "TCX", tcxRoot)}
 	if guessed {
 		f.notes.addEncodingGuessed()
 	}

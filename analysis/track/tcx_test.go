@@ -1,6 +1,7 @@
 package track_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -43,7 +44,7 @@ func TestReadTCXCourse(t *testing.T) {
 		<Extensions><x:AltitudeMeters>9</x:AltitudeMeters></Extensions></Trackpoint>` + tcxAt("45.001", "7") + `</Track>` +
 		place("Bridge", "Sprint") + place("", "Summit") + place("Elm Street", "Left") + place("Wall", "3rd Category") + place("Tap", "Water") +
 		place("Feed zone", "Generic") + place("", "Generic") + place("Ditch", "Danger"))
-	got, err := track.ReadTCX([]byte(in), track.Options{})
+	got, err := track.ReadTCX(context.Background(), []byte(in), track.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -84,7 +85,7 @@ func TestReadTCXActivity(t *testing.T) {
 		{4, []float64{10, 110}, nil, nil},
 		{5, []float64{7, 9}, []int{1}, nil}, // without laps, with an empty segment
 	} {
-		got, err := track.ReadTCX(in, track.Options{Track: c.track})
+		got, err := track.ReadTCX(context.Background(), in, track.Options{Track: c.track})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -93,7 +94,7 @@ func TestReadTCXActivity(t *testing.T) {
 		}
 		wantWarnings(t, got, c.warnings...)
 	}
-	_, err := track.ReadTCX(in, track.Options{Track: 1})
+	_, err := track.ReadTCX(context.Background(), in, track.Options{Track: 1})
 	wantCode(t, err, track.CodeNoLine)
 }
 
@@ -120,7 +121,7 @@ func TestReadTCXRefuses(t *testing.T) {
 		"place without any": {tcxCourse("<Track>" + tcxTwo + "</Track><CoursePoint><Position/></CoursePoint>"), track.CodeOutOfRange, 2, 0, "latitude of course point 1 is missing"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := track.ReadTCX([]byte(c.in), track.Options{})
+			_, err := track.ReadTCX(context.Background(), []byte(c.in), track.Options{})
 			if e := wantCode(t, err, c.code); e.Line != c.line || e.Point != c.point || !strings.Contains(e.Detail, c.says) {
 				t.Errorf("line %d, point %d, %q; want %d, %d, %q", e.Line, e.Point, e.Detail, c.line, c.point, c.says)
 			}
@@ -147,7 +148,7 @@ func TestReadTCXWarns(t *testing.T) {
 		"wrong encoding":       {tcxCourse("<Name>S\xfcd</Name><Track>" + tcxTwo + "</Track>"), "encoding-guessed"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			got, err := track.ReadTCX([]byte(c.in), track.Options{})
+			got, err := track.ReadTCX(context.Background(), []byte(c.in), track.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -174,7 +175,7 @@ func TestReadTCXLimits(t *testing.T) {
 		"61 elements":  {tcxTrack(strings.Repeat("<x/>", 57)), 60, 61},
 		"nested track": {tcxCourse(strings.Repeat("<Track>", 9)), 8, 9},
 	} {
-		_, err := track.ReadTCX([]byte(c.in), track.Options{Limits: limits})
+		_, err := track.ReadTCX(context.Background(), []byte(c.in), track.Options{Limits: limits})
 		if e := wantCode(t, err, track.CodeTooMany); e.Limit != c.limit || e.Actual != c.actual || e.Line == 0 {
 			t.Errorf("%s: %+v", name, e)
 		}
@@ -196,7 +197,7 @@ func TestReadTCXGivesBackWhatWasWritten(t *testing.T) {
 			want = append(want, p)
 		}
 		in := `<t:TrainingCenterDatabase xmlns:t="urn:example:training"><t:Courses><t:Course><t:Track>` + b.String() + `</t:Track></t:Course></t:Courses></t:TrainingCenterDatabase>`
-		got, err := track.ReadTCX([]byte(in), track.Options{})
+		got, err := track.ReadTCX(context.Background(), []byte(in), track.Options{})
 		if err != nil || len(got.Points) != len(want) || got.Warnings != nil {
 			t.Fatalf("%+v, %v", got, err)
 		}

@@ -2,6 +2,7 @@ package track
 
 import (
 	"bytes"
+	"context"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -12,9 +13,12 @@ import (
 // tags, the depth and the number of elements, refuses document type declarations,
 // and says in which line of the file something is wrong.
 type xmlTokens struct {
-	src    *source
-	dec    *xml.Decoder
-	limits Limits
+	src *source
+	// abandoned says why nobody waits for the file any more; nil while somebody does.
+	abandoned func() error
+	tokens    int // so far
+	dec       *xml.Decoder
+	limits    Limits
 	// format is what people call the file's format, "GPX"; root is the local name
 	// of its outermost element.
 	format, root string
@@ -26,17 +30,22 @@ type xmlTokens struct {
 }
 
 // newXMLTokens reads text that is UTF-8 already.
-func newXMLTokens(text []byte, limits Limits, format, root string) *xmlTokens {
+func newXMLTokens(ctx context.Context, text []byte, limits Limits, format, root string) *xmlTokens {
 	src := &source{data: text}
 	dec := xml.NewDecoder(src)
 	// The text is UTF-8 by now, whatever the declaration says.
 	dec.CharsetReader = func(_ string, r io.Reader) (io.Reader, error) { return r, nil }
-	return &xmlTokens{src: src, dec: dec, limits: limits, format: format, root: root}
+	return &xmlTokens{src: src, abandoned: ctx.Err, dec: dec, limits: limits, format: format, root: root}
 }
 
-// next returns the next token. Every error is an *Error. The file's end is one: a
+// next returns the next token. Every error is an *Error, or the context's. The file's end is one: a
 // reader stops at the root's end.
 func (x *xmlTokens) next() (xml.Token, error) {
+	if x.tokens++; x.tokens%checkEvery == 0 {
+		if err := x.abandoned(); err != nil {
+			return nil, err
+		}
+	}
 	x.line, _ = x.dec.InputPos()
 	x.src.startToken(int(x.dec.InputOffset()))
 	t, err := x.dec.Token()

@@ -105,7 +105,7 @@ func (e *Engine) assembled(ctx context.Context, made *Course, pieces []course.Pi
 		}
 		return admitted(ctx, e.admit, stepsPerNode*float64(nodesOf(pieces)), nodesOf(pieces) > largePoints, func(ctx context.Context) (*Course, error) {
 			stop := e.meter.time(ctx, stageCourse)
-			whole, err := course.Assemble(pieces, course.AssembleOptions{
+			whole, err := course.Assemble(ctx, pieces, course.AssembleOptions{
 				Name: made.Options.Name, AscentThresholdM: made.Options.AscentThresholdM, Marks: made.Options.Marks,
 			})
 			stop()

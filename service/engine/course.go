@@ -139,7 +139,7 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 		}
 		return admitted(ctx, e.admit, 0, false, func(ctx context.Context) (*Course, error) {
 			stop := e.meter.time(ctx, stageCourse)
-			made, err := course.FromProfile(p.DistanceM, p.ElevationM, opt.Options)
+			made, err := course.FromProfile(ctx, p.DistanceM, p.ElevationM, opt.Options)
 			stop()
 			return e.analysed(ctx, &Course{ID: id, Options: opt}, made, err)
 		})
@@ -147,14 +147,11 @@ func (e *Engine) courseOfProfile(ctx context.Context, src CourseSource) (*Course
 }
 
 // analyseFile reads a file and makes its course, unless the same points came in
-// another file before. Between the steps it gives up once nobody waits any more.
+// another file before. It gives up once nobody waits any more.
 func (e *Engine) analyseFile(ctx context.Context, f format, content []byte, opt CourseOptions, key string) (*Course, error) {
 	stop := e.meter.time(ctx, stageRead)
-	t, err := f.read(content, track.Options{Track: opt.Track, Limits: e.limits.Track})
+	t, err := f.read(ctx, content, track.Options{Track: opt.Track, Limits: e.limits.Track})
 	stop()
-	if err == nil {
-		err = ctx.Err()
-	}
 	if err != nil {
 		return nil, err
 	}
@@ -165,7 +162,7 @@ func (e *Engine) analyseFile(ctx context.Context, f format, content []byte, opt 
 		return c, nil
 	}
 	stop = e.meter.time(ctx, stageCourse)
-	made, err := course.FromTrack(t, opt.Options)
+	made, err := course.FromTrack(ctx, t, opt.Options)
 	stop()
 	c, err := e.analysed(ctx, &Course{ID: id, Options: opt}, made, err)
 	if err == nil {
@@ -176,14 +173,14 @@ func (e *Engine) analyseFile(ctx context.Context, f format, content []byte, opt 
 
 // analysed dissects a course that was made, where it was, and keeps the result in c.
 func (e *Engine) analysed(ctx context.Context, c *Course, made *course.Course, err error) (*Course, error) {
-	if err == nil {
-		err = ctx.Err()
-	}
 	if err != nil {
 		return nil, err
 	}
 	defer e.meter.time(ctx, stageTerrain)()
-	c.Course, c.Terrain = made, terrain.Analyse(made)
+	c.Course = made
+	if c.Terrain, err = terrain.Analyse(ctx, made); err != nil {
+		return nil, err
+	}
 	e.keep(ctx, c)
 	return c, nil
 }

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -19,7 +20,7 @@ type format struct {
 	recognise func(content []byte) bool
 	// points estimates, quickly and roughly, how many points a file holds.
 	points func(content []byte) int
-	read   func(content []byte, opt track.Options) (*track.Track, error)
+	read   func(ctx context.Context, content []byte, opt track.Options) (*track.Track, error)
 }
 
 // formats are the formats that can be read. A further one is a further row.
