@@ -237,7 +237,7 @@ func (f *kmlReader) countPoint(line int, more func() int) error {
 	if f.points > f.limits.Points {
 		return f.tooMany("points", "thin them out, one every few metres is enough", f.limits.Points, f.points+more())
 	}
-	return nil
+	return f.look()
 }
 
 // outOfRange refuses the current position.

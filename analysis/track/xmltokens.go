@@ -41,10 +41,8 @@ func newXMLTokens(ctx context.Context, text []byte, limits Limits, format, root 
 // next returns the next token. Every error is an *Error, or the context's. The file's end is one: a
 // reader stops at the root's end.
 func (x *xmlTokens) next() (xml.Token, error) {
-	if x.tokens++; x.tokens%checkEvery == 0 {
-		if err := x.abandoned(); err != nil {
-			return nil, err
-		}
+	if err := x.look(); err != nil {
+		return nil, err
 	}
 	x.line, _ = x.dec.InputPos()
 	x.src.startToken(int(x.dec.InputOffset()))
@@ -65,6 +63,15 @@ func (x *xmlTokens) next() (xml.Token, error) {
 		return nil, x.directive(t)
 	}
 	return t, nil
+}
+
+// look counts a token, or what is as long, and says now and then whether the file was
+// abandoned.
+func (x *xmlTokens) look() error {
+	if x.tokens++; x.tokens%checkEvery == 0 {
+		return x.abandoned()
+	}
+	return nil
 }
 
 // start counts an opening tag.
