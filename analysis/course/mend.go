@@ -2,7 +2,6 @@ package course
 
 import (
 	"context"
-
 	"math"
 )
 

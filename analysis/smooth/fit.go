@@ -2,7 +2,6 @@ package smooth
 
 import (
 	"context"
-
 	"math"
 )
 

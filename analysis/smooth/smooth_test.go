@@ -220,7 +220,8 @@ func lineThrough(t interface {
 	Helper()
 	Context() context.Context
 	Fatal(args ...any)
-}, s Samples, opt Options) Fit {
+}, s Samples, opt Options,
+) Fit {
 	t.Helper()
 	f, err := Line(t.Context(), s, opt)
 	if err != nil {
