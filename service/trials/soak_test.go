@@ -50,6 +50,12 @@ func TestT18Soak(t *testing.T) {
 		rate = 0.7 * b.capacity(4, 5*time.Second)
 		f.server.Restart()
 	}
+	t.Cleanup(func() {
+		if t.Failed() {
+			log := b.replicas[0].Log()
+			t.Logf("the replica's last words:\n%s", log[max(0, len(log)-10_000):])
+		}
+	})
 	b.busy = inFull()
 	before := b.footprint()
 	b.start(rate)
@@ -59,7 +65,9 @@ func TestT18Soak(t *testing.T) {
 	samples := []sample{b.sample()}
 	for b.now() < lasts {
 		b.pause(upTo(random, most))
-		b.endure(f, faults[random.IntN(len(faults))], upTo(random, most))
+		fault, d := faults[random.IntN(len(faults))], upTo(random, most)
+		t.Logf("%v: %s for %v", b.now().Round(time.Second), fault.name, d.Round(time.Millisecond))
+		b.endure(f, fault, d)
 		samples = append(samples, b.sample())
 	}
 	result := b.end()
