@@ -124,17 +124,18 @@ func weightyBodies(size int) []weighty {
 	fill := func(before, after, format string, n func(i int) []any) []byte {
 		var b bytes.Buffer
 		b.WriteString(before)
-		for i := 0; b.Len()+len(after) < size && i < 1_000_000; i++ {
+		for i := 0; b.Len()+len(after) < size && i < 999_999; i++ { // with the first of some, as many points as are taken
 			fmt.Fprintf(&b, format, n(i)...)
 		}
 		b.WriteString(after)
 		return b.Bytes()
 	}
 	at := func(i int) []any { return []any{float64(i%900_000) * 1e-4, i % 180} }
+	north := func(i int) []any { return []any{10 + float64(i+1)*4e-5} } // 4.4 m further each
 	none := func(int) []any { return nil }
-	track := fill(head+`<trk><trkseg>`, `</trkseg></trk>`+tail, `<trkpt lat="%.4f" lon="%d"/>`, func(i int) []any { return []any{47 + float64(i%1000)*1e-4, 3} })
+	track := fill(head+`<trk><trkseg>`, `</trkseg></trk>`+tail, `<trkpt lat="%.5f" lon="3"/>`, north)
 	course := `{"course":{"file":{"content":"`
-	escaped := strings.ReplaceAll(string(track[:size*8/10-size*8/10%27]), `"`, `\"`)
+	escaped := strings.ReplaceAll(string(track[:size*8/10]), `"`, `\"`)
 	var zipped bytes.Buffer
 	z := gzip.NewWriter(&zipped)
 	_, _ = z.Write(track) // to memory
@@ -143,7 +144,7 @@ func weightyBodies(size int) []weighty {
 		{name: "GPX, the smallest points", path: "/v1/courses", mediaType: "application/gpx+xml", body: track},
 		{name: "the same packed", path: "/v1/courses", mediaType: "application/gpx+xml", body: zipped.Bytes(), decoded: len(track)},
 		{name: "table of distances", path: "/v1/courses", mediaType: "text/csv", body: fill("distance,elevation\n", "", "%d,%d\n", func(i int) []any { return []any{i, i % 9} })},
-		{name: "line of GeoJSON", path: "/v1/courses", mediaType: "application/geo+json", body: fill(`{"type":"LineString","coordinates":[[3,47]`, `]}`, `,[3,%.4f]`, func(i int) []any { return []any{47 + float64(i%1000)*1e-4} })},
+		{name: "line of GeoJSON", path: "/v1/courses", mediaType: "application/geo+json", body: fill(`{"type":"LineString","coordinates":[[3,10]`, `]}`, `,[3,%.5f]`, north)},
 		{name: "file in a prediction, broken off", path: "/v1/predictions", mediaType: "application/json", hostile: true, body: []byte(course + escaped + `"}},"riders":[{"mass_kg":70}],"effort":{"kind":"power","power_w":200}}`)},
 		{name: "steps beyond their limit", path: "/v1/predictions", mediaType: "application/json", hostile: true, body: fill(`{"course":{"profile":{"distance_m":[0,1000]}},"riders":[{"mass_kg":70}],"effort":{"kind":"steps","steps":[{"end_m":1,"power_w":1}`, `]}}`, `,{"end_m":%d,"power_w":1}`, func(i int) []any { return []any{i + 2} })},
 		{name: "empty segments", path: "/v1/courses", mediaType: "application/gpx+xml", hostile: true, body: fill(head+`<trk>`, `</trk>`+tail, `<trkseg/>`, none)},
