@@ -29,7 +29,8 @@ type leaving struct {
 
 // leavings are all calls that take long, those that read a file with so many
 // points, the others on so many laps.
-func leavings(points, laps int) []leaving {
+func leavings(t *testing.T, points, laps int) []leaving {
+	t.Helper()
 	of := func(operation, target string, change func(body object)) func(*testing.T, int) *http.Request {
 		return func(t *testing.T, nth int) *http.Request {
 			return post(t, target, longer(t, operation, laps, nth, change))
@@ -44,14 +45,18 @@ func leavings(points, laps int) []leaving {
 	}
 	nothing := func(object) {}
 	manyRuns := func(body object) { body["rules"].(map[string]any)["runs"] = 5 * laps }
-	file, lines, table := pointsOf(points), geojsonOf(points), tableOf(points)
+	file, lines, table := zipped(t, pointsOf(points)), geojsonOf(points), tableOf(points)
 	read := func(content []byte) func(*testing.T, int) *http.Request {
 		return func(_ *testing.T, nth int) *http.Request {
 			return request(http.MethodPost, fmt.Sprintf("/v1/courses?name=%d", nth), "", content)
 		}
 	}
 	return []leaving{
-		{"course", read(file)},
+		{"course", func(t *testing.T, nth int) *http.Request {
+			r := read(file)(t, nth) // a million points are more than a body may have unpacked
+			r.Header.Set("Content-Encoding", "gzip")
+			return r
+		}},
 		{"course of GeoJSON", read(lines)},
 		{"course of a table", read(table)},
 		{"plan", of("plan", "/v1/plans", nothing)},
@@ -119,8 +124,8 @@ func windingRoad(points int, point func(lat, lon, ele float64)) {
 func pointsOf(points int) []byte {
 	var b bytes.Buffer
 	b.WriteString(`<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>`)
-	windingRoad(points, func(lat, lon, _ float64) {
-		fmt.Fprintf(&b, `<trkpt lat="%.6f" lon="%.6f"/>`, lat, lon) // without elevations a million of them fit into the limit
+	windingRoad(points, func(lat, lon, ele float64) {
+		fmt.Fprintf(&b, `<trkpt lat="%.6f" lon="%.6f"><ele>%.1f</ele></trkpt>`, lat, lon, ele)
 	})
 	b.WriteString("</trkseg></trk></gpx>")
 	return b.Bytes()
@@ -150,9 +155,9 @@ func TestT15WorkThatNobodyWaitsForEnds(t *testing.T) {
 	}
 	rng := rand.New(rand.NewPCG(seeded.First(t), 15))
 	var all []time.Duration
-	for _, l := range leavings(points, laps) {
-		calls++
+	for _, l := range leavings(t, points, laps) {
 		t.Run(l.name, func(t *testing.T) {
+			calls++
 			registry := prometheus.NewRegistry()
 			h := newHarnessOf(t, engine.Config{Workers: 2}, api.Config{Registry: registry})
 			start := time.Now()
@@ -178,6 +183,9 @@ func TestT15WorkThatNobodyWaitsForEnds(t *testing.T) {
 	}
 	if len(all) == 0 {
 		t.Fatal("nobody left in time")
+	}
+	if t.Failed() {
+		return // what was measured says nothing
 	}
 	slices.Sort(all)
 	figures.Report(t, "T15", "%d callers of %d calls left or ran out of time, a course of %d points among them: workers and flights idle after %.1f ms (p50), %.1f ms (p99), %.1f ms at most; 0 goroutines left, all counted as 499",
