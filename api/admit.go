@@ -25,11 +25,12 @@ func (s *server) admit(c *gin.Context) {
 		return
 	}
 	if !slices.Contains(strings.Split(c.GetHeader("Accept"), ","), linesMediaType) { // streams aren't kept
+		caller := c.Request.Context()
 		answered, followed := s.awaitSame(c)
 		if followed {
 			return
 		}
-		defer answered()
+		defer func() { answered(caller.Err() != nil) }()
 	}
 	ctx, err := s.engine.Begin(c.Request.Context(), len(requestBody(c)))
 	if err != nil {
@@ -43,7 +44,7 @@ func (s *server) admit(c *gin.Context) {
 
 // awaitSame waits while the same request is being answered to somebody else, and answers this
 // one alike; it reports whether it has. Else answered must be called once this one is answered.
-func (s *server) awaitSame(c *gin.Context) (answered func(), followed bool) {
+func (s *server) awaitSame(c *gin.Context) (answered func(left bool), followed bool) {
 	key := c.GetString(requestKeyName)
 	answered, err := s.engine.AwaitSame(c.Request.Context(), key)
 	if err != nil {
@@ -58,5 +59,5 @@ func (s *server) awaitSame(c *gin.Context) (answered func(), followed bool) {
 		c.Abort()
 		return nil, true
 	}
-	return func() {}, false // it came to no answer that is kept
+	return func(bool) {}, false // it came to no answer that is kept
 }

@@ -39,7 +39,7 @@ func TestAwaitSame(t *testing.T) {
 		if err := <-left; !errors.Is(err, context.Canceled) {
 			t.Error(err)
 		}
-		answered()
+		answered(false)
 		for range 3 {
 			if !<-followed {
 				t.Error("one of those who waited is taken for the first")
@@ -47,6 +47,44 @@ func TestAwaitSame(t *testing.T) {
 		}
 		if again, _ := e.AwaitSame(t.Context(), "a"); again == nil {
 			t.Error("waits for what was answered")
+		}
+	})
+}
+
+// Where the first leaves, one of those who wait takes their place, and the others wait on.
+func TestAwaitSameAfterOneWhoLeft(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		e := &Engine{}
+		answered, err := e.AwaitSame(t.Context(), "a")
+		if err != nil {
+			t.Fatal(err)
+		}
+		led := make(chan func(bool), 5)
+		for range 5 {
+			go func() {
+				answered, err := e.AwaitSame(t.Context(), "a")
+				if err != nil {
+					t.Error(err)
+				}
+				led <- answered
+			}()
+		}
+		synctest.Wait()
+		answered(true)
+		synctest.Wait()
+		if len(led) != 1 {
+			t.Fatalf("%d go on after the first left", len(led))
+		}
+		next := <-led
+		if next == nil {
+			t.Fatal("nobody took the place of the one who left")
+		}
+		next(false)
+		synctest.Wait()
+		for range 4 {
+			if <-led != nil {
+				t.Error("one who waited for an answer is taken for the first")
+			}
 		}
 	})
 }
