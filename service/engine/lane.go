@@ -202,7 +202,7 @@ func (l *workerLane) mean() time.Duration { return time.Duration(float64(l.held)
 // count counts a newcomer who is let in.
 func (l *workerLane) count() {
 	const keeps = 1 - 1.0/meanOf
-	l.held, l.came = time.Duration(keeps*float64(l.held)), keeps*l.came+1
+	l.held, l.came = time.Duration(keeps*float64(l.held)), float64(keeps*l.came)+1
 }
 
 // busy is the error of those who are refused: they are to come back when what is under way
