@@ -60,6 +60,7 @@ var arrows = map[string][]string{
 	"internal/openloop":   {},
 	"internal/replica":    {},
 	"internal/seeded":     {},
+	"internal/sharedlog":  {},
 	"client":              {"api/contract", "client/*"},
 	"client/clienttest":   {".", "api/contract"},
 	"client/*":            {"api/contract", "client", "client/*"},

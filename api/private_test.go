@@ -1,7 +1,6 @@
 package api_test
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -10,7 +9,6 @@ import (
 	"net/http"
 	"regexp"
 	"strings"
-	"sync"
 	"testing"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -19,6 +17,7 @@ import (
 
 	"parcours.example/api"
 	"parcours.example/internal/redistest"
+	"parcours.example/internal/sharedlog"
 	"parcours.example/service/cache"
 	"parcours.example/service/engine"
 	"parcours.example/service/quota"
@@ -40,7 +39,7 @@ var marks = regexp.MustCompile(`(?i)` + markedName + `|` + markedDigits + `|` + 
 // of the contract, in which all names, masses, powers, positions and files are marked.
 func TestNothingPersonalIsTold(t *testing.T) {
 	server := redistest.Start(t)
-	log, registry := new(lockedBuffer), prometheus.NewRegistry()
+	log, registry := new(sharedlog.Buffer), prometheus.NewRegistry()
 	logger := slog.New(slog.NewJSONHandler(log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	shared, err := cache.Open(cache.Config{URLs: []string{server.URL()}, Logger: logger, Registerer: registry})
 	if err != nil {
@@ -167,22 +166,4 @@ func marked(body []byte) []byte {
 	body = fileName.ReplaceAll(body, []byte(`<${1}>`+markedName+` ${2}<`))
 	body = jsonName.ReplaceAll(body, []byte(`${1}`+markedName+` `))
 	return quantity.ReplaceAll(body, []byte(`${1}${2}.${3}`+markedDigits))
-}
-
-// lockedBuffer is a log that several write to.
-type lockedBuffer struct {
-	mu sync.Mutex
-	b  bytes.Buffer
-}
-
-func (l *lockedBuffer) Write(p []byte) (int, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.Write(p)
-}
-
-func (l *lockedBuffer) String() string {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.String()
 }

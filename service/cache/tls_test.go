@@ -1,7 +1,6 @@
 package cache
 
 import (
-	"bytes"
 	"context"
 	"crypto/ecdsa"
 	"crypto/elliptic"
@@ -15,11 +14,11 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
 	"parcours.example/internal/redistest"
+	"parcours.example/internal/sharedlog"
 )
 
 // certificates makes an authority, and files of a certificate for 127.0.0.1 that it signed.
@@ -84,7 +83,7 @@ func overTLS(t *testing.T, server *redistest.Server, cert, key string) string {
 func TestTLS(t *testing.T) {
 	authority, cert, key := certificates(t)
 	address := overTLS(t, redistest.Start(t), cert, key)
-	log := new(lockedBuffer)
+	log := new(sharedlog.Buffer)
 	try := func(password string, authority *x509.CertPool, name string) *Shared {
 		cfg := Config{URLs: []string{"rediss://" + address}, Password: password, Logger: slog.New(slog.NewTextHandler(log, nil))}
 		options, err := optionsOf(cfg.URLs, cfg.Password)
@@ -126,24 +125,6 @@ func TestTLS(t *testing.T) {
 	if strings.Contains(log.String(), "secret") {
 		t.Errorf("the password is in the log:\n%s", log)
 	}
-}
-
-// lockedBuffer is a log that several write to.
-type lockedBuffer struct {
-	mu sync.Mutex
-	b  bytes.Buffer
-}
-
-func (l *lockedBuffer) Write(p []byte) (int, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.Write(p)
-}
-
-func (l *lockedBuffer) String() string {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.String()
 }
 
 // Of several servers each certificate is held against its own server's name.
