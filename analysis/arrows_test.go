@@ -44,6 +44,8 @@ var arrows = map[string][]string{
 	"analysis/brief":      {"analysis", "analysis/elementary", "analysis/food", "analysis/itinerary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride", "analysis/choice", "analysis/launch", "analysis/aid", "analysis/tally", "analysis/duel", "analysis/wording"},
 	"analysis/colour":     {"analysis/elementary"},
 	"analysis/picture":    {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride", "analysis/wording", "analysis/colour"},
+	"analysis/recording":  {"analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track"},
+	"analysis/ridden":     {"analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/course", "analysis/recording"},
 	"analysis/coursegen":  {"analysis/geodesy", "analysis/track"},
 	"api/contract":        {},
 	"api":                 {".", "analysis", "analysis/*", "api/contract", "service/engine", "service/keys", "service/quota", "service/span"},
