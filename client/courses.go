@@ -1,10 +1,8 @@
 package client
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -20,32 +18,9 @@ import (
 type File struct {
 	// MediaType is left empty for a file that the service is to recognise.
 	MediaType string
-	// Content is read once, from where it is. A file of more than 8 MiB is sent as it is read;
-	// it can be sent again only where Content is an io.Seeker, which is then sought to its
-	// start.
+	// Content is read from where it is. A file of more than 8 MiB is sent as it is read; it can
+	// be sent again only where Content is an io.ReaderAt and an io.Seeker, as an opened file is.
 	Content io.Reader
-}
-
-// headBytes is how much of a file is read before it is sent.
-const headBytes = 8 << 20
-
-// payload returns a file as a body.
-func (f File) payload() (*payload, error) {
-	if f.Content == nil {
-		return nil, errors.New("client: the file has no content")
-	}
-	head, err := io.ReadAll(io.LimitReader(f.Content, headBytes))
-	if err != nil {
-		return nil, fmt.Errorf("client: the file: %w", err)
-	}
-	if len(head) < headBytes {
-		return payloadOf(f.MediaType, head)
-	}
-	p := &payload{mediaType: f.MediaType, reader: f.Content}
-	if !p.replayable() {
-		p.reader = io.MultiReader(bytes.NewReader(head), f.Content)
-	}
-	return p, nil
 }
 
 // CourseByID refers to a course that was analysed before.

@@ -5,8 +5,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"runtime"
 	"strings"
 	"testing"
@@ -216,31 +218,78 @@ func TestTruncatedStreams(t *testing.T) {
 	}
 }
 
-// An upload that can't be read twice is sent once; one that can is sent again whole.
+// An upload that can't be read twice is sent once; one that can is sent again, whole, from where it
+// stood. How much is sent is told each time, up to all of it.
 func TestUploads(t *testing.T) {
 	big := append([]byte("distance_m,elevation_m\n"), bytes.Repeat([]byte("# a long remark\n"), 9<<20/16)...)
+	small := []byte("distance_m,elevation_m\n0,0\n900,9\n")
 	for name, tc := range map[string]struct {
-		file     client.File
+		file     io.Reader
+		sent     []byte
 		attempts int
+		unknown  bool
 	}{
-		"bytes":          {client.File{Content: bytes.NewReader(big)}, 3},
-		"a pipe's end":   {client.File{Content: struct{ *bytes.Buffer }{bytes.NewBuffer(big)}}, 1},
-		"small, a pipe":  {client.File{Content: struct{ *bytes.Buffer }{bytes.NewBufferString("distance_m,elevation_m\n0,0\n900,9\n")}}, 3},
-		"small, a table": {client.File{Content: strings.NewReader("distance_m,elevation_m\n0,0\n900,9\n")}, 3},
+		"bytes":           {bytes.NewReader(big), big, 3, false},
+		"bytes, begun":    {begun(t, big, 100), big[100:], 3, false},
+		"a stream":        {struct{ io.Reader }{bytes.NewReader(big)}, big, 1, true},
+		"a pipe":          {piped(t, big), big, 1, true},
+		"small, a pipe":   {piped(t, small), small, 3, false},
+		"small, a table":  {bytes.NewReader(small), small, 3, false},
+		"sent compressed": {bytes.NewReader(big[:1<<20]), nil, 3, false},
 	} {
 		s := clienttest.New(t, clienttest.Problem("busy", 503, 0))
-		if _, err := of(t, s.URL).AnalyseCourse(t.Context(), tc.file, nil); !errors.Is(err, client.Busy) {
+		var told []int64
+		most := int64(0)
+		ctx := client.WithProgress(t.Context(), func(sent, all int64) { told, most = append(told, sent), all })
+		if _, err := of(t, s.URL).AnalyseCourse(ctx, client.File{Content: tc.file}, nil); !errors.Is(err, client.Busy) {
 			t.Errorf("%s: %v", name, err)
 		}
 		if n := len(s.Requests()); n != tc.attempts {
 			t.Errorf("%s: sent %d times, want %d", name, n, tc.attempts)
 		}
-		for _, r := range s.Requests()[1:] {
-			if r.ContentLength != s.Requests()[0].ContentLength {
-				t.Errorf("%s: the second time %d bytes", name, r.ContentLength)
+		size := 0
+		for i, r := range s.Requests() {
+			body, _ := io.ReadAll(r.Body)
+			size = len(body)
+			if tc.sent != nil && !bytes.Equal(body, tc.sent) {
+				t.Errorf("%s: attempt %d sent %d bytes, want %d", name, i+1, len(body), len(tc.sent))
 			}
 		}
+		whole := 0
+		for _, sent := range told {
+			if sent == int64(size) {
+				whole++
+			}
+		}
+		if whole != tc.attempts || most != int64(size) && !tc.unknown || tc.unknown && most != -1 {
+			t.Errorf("%s: told %d times that all was sent, of %d; want %d of %d", name, whole, most, tc.attempts, size)
+		}
 	}
+}
+
+// begun is a reader of bytes of which some have been read.
+func begun(t *testing.T, content []byte, read int64) io.Reader {
+	t.Helper()
+	r := bytes.NewReader(content)
+	if _, err := r.Seek(read, io.SeekStart); err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// piped is a pipe's end as a file, which has the methods to be read anywhere and can't be.
+func piped(t *testing.T, content []byte) io.Reader {
+	t.Helper()
+	r, w, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { r.Close() })
+	go func() {
+		_, _ = w.Write(content)
+		w.Close()
+	}()
+	return r
 }
 
 // A key goes with each request to the service and nowhere else, and a name before ours.

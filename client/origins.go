@@ -32,7 +32,7 @@ func newOrigins() *origins { return &origins{by: map[string]*list.Element{}, ord
 
 // keep keeps how a course was made, where its body is at hand.
 func (o *origins) keep(made origin) {
-	if made.call.body.reader != nil || len(made.call.body.content) > mostOriginBytes/2 {
+	if made.call.body.content == nil || len(made.call.body.content) > mostOriginBytes/2 {
 		return
 	}
 	o.mu.Lock()

@@ -1,8 +1,6 @@
 package client
 
 import (
-	"bytes"
-	"compress/gzip"
 	"context"
 	"encoding/json"
 	"errors"
@@ -99,8 +97,9 @@ func (c *Client) storeKey(k call) string {
 // send sends a call until it is answered with what was asked for and read takes that, or not to
 // be sent again. Read closes the reply's body.
 func (c *Client) send(ctx context.Context, k call, tag string, read func(*http.Response) error) error {
+	meter := meterIn(ctx, k.body)
 	for attempt := 1; ; attempt++ {
-		reply, err := c.once(ctx, k, tag) //nolint:bodyclose // read does
+		reply, err := c.once(ctx, k, tag, meter) //nolint:bodyclose // read does
 		if err == nil {
 			err = read(reply)
 		}
@@ -171,8 +170,8 @@ func sleep(ctx context.Context, d time.Duration) error {
 }
 
 // once sends a call one time. It fails with a *Problem where that is the reply.
-func (c *Client) once(ctx context.Context, k call, tag string) (*http.Response, error) {
-	r, err := c.request(ctx, k, tag)
+func (c *Client) once(ctx context.Context, k call, tag string, meter *meter) (*http.Response, error) {
+	r, err := c.request(ctx, k, tag, meter)
 	if err != nil {
 		return nil, err
 	}
@@ -197,16 +196,14 @@ func bare(err error) error {
 }
 
 // request makes the request of a call.
-func (c *Client) request(ctx context.Context, k call, tag string) (*http.Request, error) {
+func (c *Client) request(ctx context.Context, k call, tag string, meter *meter) (*http.Request, error) {
 	to := *c.base
 	to.Path += k.path
 	to.RawQuery = k.query.Encode()
+	open := func() io.ReadCloser { return meter.over(k.body.open()) }
 	var body io.ReadCloser
 	if k.body != nil {
-		var err error
-		if body, err = k.body.open(); err != nil {
-			return nil, fmt.Errorf("client: the body: %w", err)
-		}
+		body = open()
 	}
 	r, err := http.NewRequestWithContext(ctx, k.method, to.String(), body)
 	if err != nil {
@@ -215,7 +212,7 @@ func (c *Client) request(ctx context.Context, k call, tag string) (*http.Request
 	if k.body != nil {
 		r.ContentLength = k.body.length()
 		if k.body.replayable() {
-			r.GetBody = k.body.open // for a connection that closed just then
+			r.GetBody = func() (io.ReadCloser, error) { return open(), nil } // for a connection that closed just then
 		}
 		if k.body.mediaType != "" {
 			r.Header.Set("Content-Type", k.body.mediaType)
@@ -286,73 +283,4 @@ func readAll(body io.Reader, most int64) ([]byte, error) {
 func closeBody(reply *http.Response) {
 	_, _ = io.CopyN(io.Discard, reply.Body, 32<<10)
 	_ = reply.Body.Close()
-}
-
-// payload is a request's body.
-type payload struct {
-	mediaType, coding string
-	// content is the body as it is sent; nil where it comes from reader.
-	content []byte
-	reader  io.Reader
-}
-
-// compressFrom is the size from which a body is compressed, in bytes.
-const compressFrom = 2 << 10
-
-// payloadOf returns the body of bytes, compressed where that is worth it.
-func payloadOf(mediaType string, content []byte) (*payload, error) {
-	p := &payload{mediaType: mediaType, content: content}
-	if len(content) < compressFrom || isPacked(content) {
-		return p, nil
-	}
-	var b bytes.Buffer
-	w, err := gzip.NewWriterLevel(&b, gzip.BestSpeed)
-	if err == nil {
-		_, err = w.Write(content)
-	}
-	if err == nil {
-		err = w.Close()
-	}
-	if err != nil {
-		return nil, fmt.Errorf("client: %w", err)
-	}
-	if b.Len() < len(content) {
-		p.coding, p.content = "gzip", b.Bytes()
-	}
-	return p, nil
-}
-
-// isPacked reports whether bytes are a gzip or zip file already.
-func isPacked(content []byte) bool {
-	return bytes.HasPrefix(content, []byte("\x1f\x8b")) || bytes.HasPrefix(content, []byte("PK"))
-}
-
-// replayable reports whether a body can be sent more than once.
-func (p *payload) replayable() bool {
-	if p == nil || p.reader == nil {
-		return true
-	}
-	_, ok := p.reader.(io.Seeker)
-	return ok
-}
-
-// length is the body's, −1 where it isn't known.
-func (p *payload) length() int64 {
-	if p.reader == nil {
-		return int64(len(p.content))
-	}
-	return -1
-}
-
-// open returns the body from its start.
-func (p *payload) open() (io.ReadCloser, error) {
-	if p.reader == nil {
-		return io.NopCloser(bytes.NewReader(p.content)), nil
-	}
-	if s, ok := p.reader.(io.Seeker); ok {
-		if _, err := s.Seek(0, io.SeekStart); err != nil {
-			return nil, err
-		}
-	}
-	return io.NopCloser(p.reader), nil
 }
