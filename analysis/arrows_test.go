@@ -46,6 +46,7 @@ var arrows = map[string][]string{
 	"analysis/picture":    {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride", "analysis/wording", "analysis/colour"},
 	"analysis/recording":  {"analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track"},
 	"analysis/ridden":     {"analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/course", "analysis/recording"},
+	"analysis/hindsight":  {"analysis/plan", "analysis/ridden", "analysis/ride", "analysis/wording"},
 	"analysis/coursegen":  {"analysis/geodesy", "analysis/track"},
 	"api/contract":        {},
 	"api":                 {".", "analysis", "analysis/*", "api/contract", "service/engine", "service/keys", "service/quota", "service/span"},
