@@ -67,6 +67,8 @@ var arrows = map[string][]string{
 	"client":              {"api/contract", "client/*"},
 	"client/clienttest":   {".", "api/contract"},
 	"client/*":            {"api/contract", "client", "client/*"},
+
+	"internal/browsertest": {},
 }
 
 // impure are packages of the standard library whose results depend on more than

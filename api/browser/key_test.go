@@ -40,27 +40,27 @@ func closed(t *testing.T, origins ...string) (handler http.Handler, key string) 
 func TestKeyIsAskedFor(t *testing.T) {
 	handler, key := closed(t)
 	b := newTabOver(t, handler)
-	b.allow(http.StatusUnauthorized)
-	b.open("/#demo=skarnholt-hill-climb")
-	b.waitVisible("dialog #key")
-	b.checkAccessible("key")
+	b.Allow(http.StatusUnauthorized)
+	b.Open("/#demo=skarnholt-hill-climb")
+	b.WaitVisible("dialog #key")
+	b.CheckAccessible("key")
 
-	b.typeIn("#key", "parcours_wrong")
-	b.press(kb.Enter)
-	b.waitText("dialog", "isn't known here")
-	b.typeIn("#key", " "+key)
-	b.press(kb.Enter)
-	b.waitGone("dialog")
-	b.waitVisible(profileShown)
-	if address := b.address(); strings.Contains(address, "parcours_") {
+	b.TypeIn("#key", "parcours_wrong")
+	b.Press(kb.Enter)
+	b.WaitText("dialog", "isn't known here")
+	b.TypeIn("#key", " "+key)
+	b.Press(kb.Enter)
+	b.WaitGone("dialog")
+	b.WaitVisible(profileShown)
+	if address := b.Address(); strings.Contains(address, "parcours_") {
 		t.Errorf("the key is in the address: %s", address)
 	}
 	if kept := eval[string](b, "JSON.stringify(localStorage)"); strings.Contains(kept, "parcours_") {
 		t.Errorf("the key outlives the tab: %s", kept)
 	}
-	b.reload()
-	b.waitVisible(profileShown)
-	if b.visible("dialog") {
+	b.Reload()
+	b.WaitVisible(profileShown)
+	if b.Visible("dialog") {
 		t.Error("the key is asked for again")
 	}
 }
@@ -69,14 +69,14 @@ func TestKeyIsAskedFor(t *testing.T) {
 func TestNoKeyAtHand(t *testing.T) {
 	handler, _ := closed(t)
 	b := newTabOver(t, handler)
-	b.allow(http.StatusUnauthorized)
-	b.open("/#demo=skarnholt-hill-climb")
-	b.waitVisible("dialog #key")
-	b.press(kb.Escape)
-	b.waitGone("dialog")
-	b.waitText("#open .problem", "A key is needed")
-	b.reload()
-	b.waitVisible("dialog #key")
+	b.Allow(http.StatusUnauthorized)
+	b.Open("/#demo=skarnholt-hill-climb")
+	b.WaitVisible("dialog #key")
+	b.Press(kb.Escape)
+	b.WaitGone("dialog")
+	b.WaitText("#open .problem", "A key is needed")
+	b.Reload()
+	b.WaitVisible("dialog #key")
 }
 
 // A page of a listed origin calls with a key and reads what it needs; one of another doesn't.
@@ -86,8 +86,8 @@ func TestOtherOrigins(t *testing.T) {
 		_, _ = w.Write([]byte("<!doctype html><html lang=en><title>League</title><link rel=icon href=data:,>"))
 	})
 	b := newTabOver(t, page)
-	b.open("/")
-	listed, key := closed(t, b.origin)
+	b.Open("/")
+	listed, key := closed(t, b.Origin)
 	unlisted, other := closed(t, "https://league.example")
 	call := func(handler http.Handler, key string) string {
 		server := httptest.NewServer(handler)
@@ -99,7 +99,7 @@ func TestOtherOrigins(t *testing.T) {
 			} catch (error) { return error.name; }
 		})()`)
 	}
-	defer b.watch.forgive() // the page asks elsewhere, and is refused
+	defer b.Forgive() // the page asks elsewhere, and is refused
 	if got := call(listed, key); got != "422 /problems/no-line true true" {
 		t.Errorf("a listed origin: %s", got)
 	}

@@ -4,6 +4,8 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"parcours.example/internal/browsertest"
 )
 
 // example reads a file below testdata/examples.
@@ -18,19 +20,19 @@ func example(t testing.TB, name string) []byte {
 
 func TestReference(t *testing.T) {
 	b := newTab(t)
-	b.open("/docs")
-	b.waitText("h1", "reference")
+	b.Open("/docs")
+	b.WaitText("h1", "reference")
 	parts := []string{"header", "nav", "main > section:nth-of-type(-n+2)", "main > table"} // it is very long, and the same all over
 	if os.Getenv("PARCOURS_FULL") == "1" {
 		parts = nil
 	}
-	b.checkView("docs", narrowLight, parts...)
-	b.checkView("docs", wideDark, parts...)
+	b.CheckView("docs", browsertest.NarrowLight, parts...)
+	b.CheckView("docs", browsertest.WideDark, parts...)
 }
 
 func TestProblemPage(t *testing.T) {
 	b := newTab(t)
-	b.open("/problems/cannot-climb")
-	b.waitText("h2", "What to do")
-	b.checkAccessible("problem")
+	b.Open("/problems/cannot-climb")
+	b.WaitText("h2", "What to do")
+	b.CheckAccessible("problem")
 }

@@ -7,14 +7,16 @@ import (
 	"testing"
 
 	"github.com/chromedp/chromedp/kb"
+
+	"parcours.example/internal/browsertest"
 )
 
 // openTimes opens a demo, with its riders and times.
 func openTimes(t *testing.T) *tab {
 	t.Helper()
 	b := newTab(t)
-	b.open("/#demo=skarnholt-hill-climb")
-	b.waitVisible("#predict")
+	b.Open("/#demo=skarnholt-hill-climb")
+	b.WaitVisible("#predict")
 	return b
 }
 
@@ -34,64 +36,64 @@ type memory struct {
 
 // kept reads what the browser keeps of riders.
 func (b *tab) kept() memory {
-	b.t.Helper()
+	b.T.Helper()
 	var kept memory
 	if err := json.Unmarshal([]byte(eval[string](b, `localStorage.getItem("parcours.riders.1") ?? "{}"`)), &kept); err != nil {
-		b.t.Fatal(err)
+		b.T.Fatal(err)
 	}
 	return kept
 }
 
 func TestPredict(t *testing.T) {
 	b := openTimes(t)
-	b.click("#predict")
-	b.waitText("#times caption", "Predicted times")
-	b.waitText("#times caption", "90 %")
-	names := b.texts("#times table tbody th")
+	b.Click("#predict")
+	b.WaitText("#times caption", "Predicted times")
+	b.WaitText("#times caption", "90 %")
+	names := b.Texts("#times table tbody th")
 	if len(names) < 2 || names[0] != "Light" || names[1] != "Heavy" {
 		t.Errorf("rows %q", names)
 	}
-	if n := b.count("#times .caution li"); n < 4 {
+	if n := b.Count("#times .caution li"); n < 4 {
 		t.Errorf("%d cautions", n)
 	}
-	b.waitText("#times caption", "Times of Light at each place")
-	b.set("#ride", "Heavy")
-	b.waitText("#times caption", "Times of Heavy at each place")
+	b.WaitText("#times caption", "Times of Light at each place")
+	b.Set("#ride", "Heavy")
+	b.WaitText("#times caption", "Times of Heavy at each place")
 	eval[bool](b, "document.querySelectorAll('#times details').forEach(d => d.open = true) ?? true")
-	b.waitText("#times td", "Martin et al.")
-	b.waitText("#times td", "97.7 %")
-	b.waitFor("#times figure svg")
-	b.checkAccessible("predicted", "#times")
-	b.set("#units", "imperial")
-	b.waitText("#times td", "mph")
+	b.WaitText("#times td", "Martin et al.")
+	b.WaitText("#times td", "97.7 %")
+	b.WaitFor("#times figure svg")
+	b.CheckAccessible("predicted", "#times")
+	b.Set("#units", "imperial")
+	b.WaitText("#times td", "mph")
 }
 
 func TestPlan(t *testing.T) {
 	b := openTimes(t)
-	b.set("#plan-against", "true")
-	b.click("#plan-power")
-	b.waitText("#times caption", "Planned times")
-	b.waitText("#times caption", "Steps that Light can keep to")
-	b.waitText("#times td", "the plan gains")
-	b.waitFor("#plans figure svg")
-	b.checkAccessible("planned", "#times")
+	b.Set("#plan-against", "true")
+	b.Click("#plan-power")
+	b.WaitText("#times caption", "Planned times")
+	b.WaitText("#times caption", "Steps that Light can keep to")
+	b.WaitText("#times td", "the plan gains")
+	b.WaitFor("#plans figure svg")
+	b.CheckAccessible("planned", "#times")
 }
 
 // A request is in SI to the contract whatever people type in, and switching units changes
 // what is shown alone.
 func TestRidersInEitherUnit(t *testing.T) {
 	b := openTimes(t)
-	b.set("#units", "imperial")
-	if got := b.value("#rider-1-mass_kg"); got != "132.3" {
+	b.Set("#units", "imperial")
+	if got := b.Value("#rider-1-mass_kg"); got != "132.3" {
 		t.Errorf("60 kg is shown as %s lb", got)
 	}
-	b.typeIn("#rider-2-mass_kg", "150")
-	b.set("#units", "metric")
+	b.TypeIn("#rider-2-mass_kg", "150")
+	b.Set("#units", "metric")
 	riders := b.kept().Riders
 	if riders[0].MassKg != 60 || riders[1].MassKg != 68.0388555 {
 		t.Errorf("masses %v and %v kg", riders[0].MassKg, riders[1].MassKg)
 	}
-	b.typeIn("#rider-1-w_prime_j", "14.2")
+	b.TypeIn("#rider-1-w_prime_j", "14.2")
 	if got := b.kept().Riders[0].WPrimeJ; got != 14200 {
 		t.Errorf("W′ of %v J", got)
 	}
@@ -103,26 +105,26 @@ func TestRidersAreRemembered(t *testing.T) {
 	if text := eval[string](b, `localStorage.getItem("parcours.riders.1") ?? ""`); text != "" {
 		t.Errorf("kept before anything was typed: %s", text)
 	}
-	b.typeIn("#rider-1-name", "Tove <b>@here</b>")
-	b.click("#riders summary")
-	b.click("#add-rider")
-	if n := b.count("#riders .one"); n != 3 {
+	b.TypeIn("#rider-1-name", "Tove <b>@here</b>")
+	b.Click("#riders summary")
+	b.Click("#add-rider")
+	if n := b.Count("#riders .one"); n != 3 {
 		t.Fatalf("%d forms", n)
 	}
-	b.typeIn("#rider-3-mass_kg", "71")
-	b.reload()
-	b.waitVisible("#predict")
-	if got := b.value("#rider-1-name"); got != "Tove <b>@here</b>" {
+	b.TypeIn("#rider-3-mass_kg", "71")
+	b.Reload()
+	b.WaitVisible("#predict")
+	if got := b.Value("#rider-1-name"); got != "Tove <b>@here</b>" {
 		t.Errorf("name %q", got)
 	}
 	if riders := b.kept().Riders; len(riders) != 3 || riders[2].MassKg != 71 {
 		t.Errorf("%+v", riders)
 	}
-	if address := b.address(); strings.Contains(address, "Tove") || strings.Contains(address, "71") {
+	if address := b.Address(); strings.Contains(address, "Tove") || strings.Contains(address, "71") {
 		t.Errorf("address %s", address)
 	}
-	b.click("#forget")
-	if n := b.count("#riders .one"); n != 2 {
+	b.Click("#forget")
+	if n := b.Count("#riders .one"); n != 2 {
 		t.Errorf("%d forms", n)
 	}
 	if text := eval[string](b, `localStorage.getItem("parcours.riders.1") ?? ""`); text != "" {
@@ -136,11 +138,11 @@ func TestBrokenMemory(t *testing.T) {
 	for _, broken := range []string{
 		`{`, `{"riders": 3, "setups": []}`, `{"riders": [null, 7, {"mass_kg": -3, "name": {"a": 1}, "w_prime_j": "12"}], "setups": [{"crr": 1e9}], "effort": {"kind": "none"}}`,
 	} {
-		b.open("/docs")
-		eval[bool](b, "localStorage.setItem('parcours.riders.1', "+quote(broken)+") ?? true")
-		b.open("/#demo=skarnholt-hill-climb")
-		b.waitVisible("#predict")
-		if n := b.count("#riders .one"); n < 2 {
+		b.Open("/docs")
+		eval[bool](b, "localStorage.setItem('parcours.riders.1', "+browsertest.Quote(broken)+") ?? true")
+		b.Open("/#demo=skarnholt-hill-climb")
+		b.WaitVisible("#predict")
+		if n := b.Count("#riders .one"); n < 2 {
 			t.Errorf("%s: %d forms", broken, n)
 		}
 	}
@@ -150,50 +152,50 @@ func TestBrokenMemory(t *testing.T) {
 // after the service's answer else.
 func TestRidersThatAreWrong(t *testing.T) {
 	b := openTimes(t)
-	b.typeIn("#rider-1-mass_kg", "700")
+	b.TypeIn("#rider-1-mass_kg", "700")
 	eval[bool](b, "document.querySelector('#riders .one').open = false || true")
-	b.click("#predict")
-	b.wait("focus on the mass", "document.activeElement.id === 'rider-1-mass_kg'")
-	b.typeIn("#rider-1-mass_kg", "70")
-	b.set("#rider-2-w_prime_j", "")
-	b.click("#plan-power")
-	b.waitText("#plans td", "rider 2 has no w_prime_j")
-	b.waitText("#rider-2-w_prime_j-wrong", "w_prime_j")
+	b.Click("#predict")
+	b.Wait("focus on the mass", "document.activeElement.id === 'rider-1-mass_kg'")
+	b.TypeIn("#rider-1-mass_kg", "70")
+	b.Set("#rider-2-w_prime_j", "")
+	b.Click("#plan-power")
+	b.WaitText("#plans td", "rider 2 has no w_prime_j")
+	b.WaitText("#rider-2-w_prime_j-wrong", "w_prime_j")
 
-	b.click("#riders .remove")
-	b.allow(422)
-	b.click("#plan-power")
-	b.wait("focus on W′", "document.activeElement.id === 'rider-2-w_prime_j'")
-	if got := b.attribute("#rider-2-w_prime_j", "aria-invalid"); got != "true" {
+	b.Click("#riders .remove")
+	b.Allow(422)
+	b.Click("#plan-power")
+	b.Wait("focus on W′", "document.activeElement.id === 'rider-2-w_prime_j'")
+	if got := b.Attribute("#rider-2-w_prime_j", "aria-invalid"); got != "true" {
 		t.Errorf("aria-invalid %q", got)
 	}
-	b.waitText("#rider-2-w_prime_j-wrong", "w_prime_j")
-	b.waitText("#times .problem", "A plan needs")
-	b.checkAccessible("refused", "#riders", "#times")
-	b.typeIn("#rider-2-w_prime_j", "20")
-	b.waitGone("#rider-2-w_prime_j-wrong")
+	b.WaitText("#rider-2-w_prime_j-wrong", "w_prime_j")
+	b.WaitText("#times .problem", "A plan needs")
+	b.CheckAccessible("refused", "#riders", "#times")
+	b.TypeIn("#rider-2-w_prime_j", "20")
+	b.WaitGone("#rider-2-w_prime_j-wrong")
 }
 
 // A rider who can't get up there has that said in the row, and the others have times.
 func TestCannotClimb(t *testing.T) {
 	b := openTimes(t)
-	b.set("#effort-kind", `"power_per_mass"`)
-	b.typeIn("#effort-w_per_kg", "0.6")
-	b.click("#predict")
-	b.waitText("#times td", "can't get up there: a halt at")
+	b.Set("#effort-kind", `"power_per_mass"`)
+	b.TypeIn("#effort-w_per_kg", "0.6")
+	b.Click("#predict")
+	b.WaitText("#times td", "can't get up there: a halt at")
 }
 
 func TestTooManyPlans(t *testing.T) {
 	b := newTab(t)
-	b.open("/docs")
+	b.Open("/docs")
 	one := `{"mass_kg": 70, "critical_power_w": 250, "w_prime_j": 20000}`
 	kept := `{"riders": [` + strings.Repeat(one+",", 10) + one + `], "setups": [{"name": "A"}, {"name": "B"}]}`
-	eval[bool](b, "localStorage.setItem('parcours.riders.1', "+quote(kept)+") ?? true")
-	b.open("/#demo=skarnholt-hill-climb")
-	b.waitVisible("#predict")
-	b.allow(422)
-	b.click("#plan-power")
-	b.waitText("#times .problem", "at most 1000")
+	eval[bool](b, "localStorage.setItem('parcours.riders.1', "+browsertest.Quote(kept)+") ?? true")
+	b.Open("/#demo=skarnholt-hill-climb")
+	b.WaitVisible("#predict")
+	b.Allow(422)
+	b.Click("#plan-power")
+	b.WaitText("#times .problem", "at most 1000")
 }
 
 func TestFit(t *testing.T) {
@@ -201,24 +203,24 @@ func TestFit(t *testing.T) {
 	eval[bool](b, "document.querySelector('#riders .one details.no-print').open = true")
 	for i, effort := range [][2]string{{"3:00", "350"}, {"7:00", "300"}, {"12:00", "281"}} {
 		at := "#rider-1-effort-" + string(rune('1'+i))
-		b.typeIn(at+"-duration_s", effort[0])
-		b.typeIn(at+"-power_w", effort[1])
+		b.TypeIn(at+"-duration_s", effort[0])
+		b.TypeIn(at+"-power_w", effort[1])
 	}
-	b.press("\r")
-	b.waitText("#riders .told", "± is one standard error")
+	b.Press("\r")
+	b.WaitText("#riders .told", "± is one standard error")
 	if got := b.kept().Riders[0].CriticalPowerW; got < 250 || got > 265 {
 		t.Errorf("critical power %v W", got)
 	}
-	b.checkAccessible("fitted", "#riders")
+	b.CheckAccessible("fitted", "#riders")
 }
 
 func TestStop(t *testing.T) {
 	b := newTab(t)
-	b.open("/#demo=ludwether-mountain-stage")
-	b.waitVisible("#predict")
-	b.click("#plan-power")
-	b.click("#plans .stop")
-	b.waitText("#plans [role=status]", "Stopped.")
+	b.Open("/#demo=ludwether-mountain-stage")
+	b.WaitVisible("#predict")
+	b.Click("#plan-power")
+	b.Click("#plans .stop")
+	b.WaitText("#plans [role=status]", "Stopped.")
 	if at := eval[string](b, "document.activeElement.id"); at != "plan-power" {
 		t.Errorf("the focus went to %q", at)
 	}
@@ -227,48 +229,48 @@ func TestStop(t *testing.T) {
 // On paper stand the riders in a line each, the tables, and pictures in greys.
 func TestPrintTimes(t *testing.T) {
 	b := openTimes(t)
-	b.set("#theme", "dark")
-	b.click("#predict")
-	b.waitFor("#times figure .on-paper")
-	b.media("print", dark)
-	b.wait("the rides in greys", "document.querySelector('#times .on-paper').naturalWidth === 960")
-	b.waitVisible("#times .on-paper")
-	b.waitVisible("#riders summary")
+	b.Set("#theme", "dark")
+	b.Click("#predict")
+	b.WaitFor("#times figure .on-paper")
+	b.Media("print", browsertest.Dark)
+	b.Wait("the rides in greys", "document.querySelector('#times .on-paper').naturalWidth === 960")
+	b.WaitVisible("#times .on-paper")
+	b.WaitVisible("#riders summary")
 	for _, selector := range []string{"#riders form", "#add-rider", "#forget", "#predict", "#plans form", "#times .sheet", "#ride"} {
-		if b.visible(selector) {
+		if b.Visible(selector) {
 			t.Errorf("%s is printed", selector)
 		}
 	}
-	b.picture("times-printed")
+	b.Picture("times-printed")
 }
 
 // A request holds what was typed, in the contract's units, and nothing else: the rest is
 // left to the service.
 func TestRequestsHoldWhatIsTyped(t *testing.T) {
 	b := openTimes(t)
-	b.set("#units", "imperial")
-	b.typeIn("#rider-2-height_m", "74")
-	b.click("#riders .one details > summary")
-	b.typeIn("#rider-1-gross_efficiency", "23")
-	b.typeIn("#conditions-temperature_c", "12.5")
-	b.set("#conditions-wind", "1")
-	b.typeIn("#conditions-wind_mps", "10")
-	b.typeIn("#conditions-wind_from_deg", "250")
-	b.set("#effort-kind", `"time"`)
-	b.typeIn("#effort-time_s", "17:30")
-	b.click("#predict")
-	b.waitText("#times p", "in 17:30; temperature 12.5 °C; wind 10.0 mph; wind from 250°")
+	b.Set("#units", "imperial")
+	b.TypeIn("#rider-2-height_m", "74")
+	b.Click("#riders .one details > summary")
+	b.TypeIn("#rider-1-gross_efficiency", "23")
+	b.TypeIn("#conditions-temperature_c", "12.5")
+	b.Set("#conditions-wind", "1")
+	b.TypeIn("#conditions-wind_mps", "10")
+	b.TypeIn("#conditions-wind_from_deg", "250")
+	b.Set("#effort-kind", `"time"`)
+	b.TypeIn("#effort-time_s", "17:30")
+	b.Click("#predict")
+	b.WaitText("#times p", "in 17:30; temperature 12.5 °C; wind 10.0 mph; wind from 250°")
 	riders := `"riders": [
 		{"name": "Light", "mass_kg": 60, "power_w": 225, "critical_power_w": 250, "w_prime_j": 16000, "gross_efficiency": 0.23},
 		{"name": "Heavy", "mass_kg": 82, "height_m": 1.8796, "power_w": 290, "critical_power_w": 320, "w_prime_j": 22000}]`
 	b.checkSent(`{` + riders + `, "effort": {"kind": "time", "time_s": 1050},
 		"conditions": {"temperature_c": 12.5, "wind_mps": 4.4704, "wind_from_deg": 250}}`)
 
-	b.set("#conditions-indoor", "true")
-	b.set("#effort-kind", `"fraction"`)
-	b.typeIn("#effort-of_critical_power", "92.5")
-	b.click("#predict")
-	b.waitText("#times p", "at 92.5 % of critical power; indoors")
+	b.Set("#conditions-indoor", "true")
+	b.Set("#effort-kind", `"fraction"`)
+	b.TypeIn("#effort-of_critical_power", "92.5")
+	b.Click("#predict")
+	b.WaitText("#times p", "at 92.5 % of critical power; indoors")
 	b.checkSent(`{` + riders + `, "effort": {"kind": "fraction", "of_critical_power": 0.925},
 		"conditions": {"indoor": true, "temperature_c": 12.5}}`)
 }
@@ -276,21 +278,21 @@ func TestRequestsHoldWhatIsTyped(t *testing.T) {
 // checkSent holds the last request of predictions, without its course, against what it
 // should be.
 func (b *tab) checkSent(want string) {
-	b.t.Helper()
+	b.T.Helper()
 	var sent, wanted map[string]any
-	for _, r := range b.requests() {
-		if strings.HasSuffix(r.url, "/v1/predictions") {
-			if err := json.Unmarshal([]byte(r.body), &sent); err != nil {
-				b.t.Fatal(err)
+	for _, r := range b.Requests() {
+		if strings.HasSuffix(r.URL, "/v1/predictions") {
+			if err := json.Unmarshal([]byte(r.Body), &sent); err != nil {
+				b.T.Fatal(err)
 			}
 		}
 	}
 	if err := json.Unmarshal([]byte(want), &wanted); err != nil {
-		b.t.Fatal(err)
+		b.T.Fatal(err)
 	}
 	delete(sent, "course")
 	if !reflect.DeepEqual(sent, wanted) {
-		b.t.Errorf("sent %v, not %v", sent, wanted)
+		b.T.Errorf("sent %v, not %v", sent, wanted)
 	}
 }
 
@@ -299,19 +301,19 @@ func (b *tab) checkSent(want string) {
 func TestRidersByKeyboard(t *testing.T) {
 	b := openTimes(t)
 	eval[any](b, `document.querySelector("#add-rider").focus() ?? true`)
-	b.press("\r")
-	b.wait("focus on the new rider's name", "document.activeElement.id === 'rider-3-name'")
-	b.press("Tove")
-	b.press(kb.Tab)
-	b.press("64")
-	b.waitText("#riders summary", "Tove · 64 kg")
+	b.Press("\r")
+	b.Wait("focus on the new rider's name", "document.activeElement.id === 'rider-3-name'")
+	b.Press("Tove")
+	b.Press(kb.Tab)
+	b.Press("64")
+	b.WaitText("#riders summary", "Tove · 64 kg")
 	eval[any](b, `document.querySelectorAll("#riders .remove")[2].focus() ?? true`)
-	b.press("\r")
-	b.wait("focus where the next rider would be added", "document.activeElement.id === 'add-rider'")
+	b.Press("\r")
+	b.Wait("focus where the next rider would be added", "document.activeElement.id === 'add-rider'")
 	eval[any](b, `document.querySelector("#riders .remove").focus() ?? true`)
-	b.press("\r")
-	b.wait("focus on the rider after", "document.activeElement.innerText.startsWith('Heavy')")
-	if n := b.count("#riders .one"); n != 1 {
+	b.Press("\r")
+	b.Wait("focus on the rider after", "document.activeElement.innerText.startsWith('Heavy')")
+	if n := b.Count("#riders .one"); n != 1 {
 		t.Errorf("%d forms", n)
 	}
 }
@@ -319,16 +321,16 @@ func TestRidersByKeyboard(t *testing.T) {
 // What was predicted of one course doesn't stand beside another.
 func TestTimesGoWithTheirCourse(t *testing.T) {
 	b := openTimes(t)
-	b.click("#predict")
-	b.waitFor("#times figure svg")
-	b.typeIn("#rider-1-mass_kg", "58")
-	b.waitText("#times [role=status]", "predict again")
-	b.click("[data-demo=quellmere-criterium]")
-	b.waitText("#open [role=status]", "Quellmere")
-	if n := b.count("#times table, #times figure svg, #times .caution"); n != 0 {
+	b.Click("#predict")
+	b.WaitFor("#times figure svg")
+	b.TypeIn("#rider-1-mass_kg", "58")
+	b.WaitText("#times [role=status]", "predict again")
+	b.Click("[data-demo=quellmere-criterium]")
+	b.WaitText("#open [role=status]", "Quellmere")
+	if n := b.Count("#times table, #times figure svg, #times .caution"); n != 0 {
 		t.Errorf("%d results of the course before", n)
 	}
-	if got := b.text("#times [role=status]"); got != "" {
+	if got := b.Text("#times [role=status]"); got != "" {
 		t.Errorf("status %q", got)
 	}
 }
@@ -336,19 +338,19 @@ func TestTimesGoWithTheirCourse(t *testing.T) {
 // A wind from a direction needs to know where the course goes, which a table doesn't say.
 func TestWindWithoutPositions(t *testing.T) {
 	b := newTab(t)
-	b.open("/")
-	b.choose("#file", "table.csv", []byte("distance_m,elevation_m\n0,100\n1000,110\n2500,180\n4000,160\n"))
-	b.waitVisible("#predict")
-	b.set("#conditions-wind", "1")
-	b.typeIn("#conditions-wind_mps", "15")
-	b.typeIn("#conditions-wind_from_deg", "250")
-	b.allow(422)
-	b.click("#predict")
-	b.wait("focus on the wind", "document.activeElement.id === 'conditions-wind_mps'")
-	b.waitText("#conditions-wind_mps-wrong", "positions")
-	b.set("#conditions-wind", "2")
-	b.typeIn("#conditions-headwind_mps", "-5")
-	b.click("#predict")
-	b.waitText("#times p", "headwind -5.0 km/h")
-	b.waitGone("#times .problem")
+	b.Open("/")
+	b.Choose("#file", "table.csv", []byte("distance_m,elevation_m\n0,100\n1000,110\n2500,180\n4000,160\n"))
+	b.WaitVisible("#predict")
+	b.Set("#conditions-wind", "1")
+	b.TypeIn("#conditions-wind_mps", "15")
+	b.TypeIn("#conditions-wind_from_deg", "250")
+	b.Allow(422)
+	b.Click("#predict")
+	b.Wait("focus on the wind", "document.activeElement.id === 'conditions-wind_mps'")
+	b.WaitText("#conditions-wind_mps-wrong", "positions")
+	b.Set("#conditions-wind", "2")
+	b.TypeIn("#conditions-headwind_mps", "-5")
+	b.Click("#predict")
+	b.WaitText("#times p", "headwind -5.0 km/h")
+	b.WaitGone("#times .problem")
 }

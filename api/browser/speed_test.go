@@ -16,8 +16,8 @@ func TestDropToProfile(t *testing.T) {
 	best := math.Inf(1)
 	for range 3 {
 		b := newTab(t)
-		b.open("/")
-		b.waitQuiet()
+		b.Open("/")
+		b.WaitQuiet()
 		eval[any](b, `(() => {
 			let dropped = 0;
 			addEventListener("drop", () => { dropped = performance.now(); }, true);
@@ -29,8 +29,8 @@ func TestDropToProfile(t *testing.T) {
 			seen.observe(document.querySelector("#profile"), {subtree: true, childList: true});
 			return true;
 		})()`)
-		b.drop("label[for=file]", "long.gpx", content)
-		b.wait("the profile", "globalThis.tookMs > 0")
+		b.Drop("label[for=file]", "long.gpx", content)
+		b.Wait("the profile", "globalThis.tookMs > 0")
 		best = min(best, eval[float64](b, "tookMs"))
 	}
 	t.Logf("%.1f MB from drop to profile in %.0f ms", float64(len(content))/1e6, best)

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"parcours.example/analysis/wording"
+	"parcours.example/internal/browsertest"
 	"parcours.example/internal/seeded"
 )
 
@@ -105,7 +106,7 @@ func TestListsOfThePage(t *testing.T) {
 		things := []string{"a", "b", "c and d", ""}[:n:n]
 		literals := make([]string, n)
 		for i, thing := range things {
-			literals[i] = quote(thing)
+			literals[i] = browsertest.Quote(thing)
 		}
 		got := eval[string](b, "import('/page/wording.js').then(w => w.list("+strings.Join(literals, ",")+"))")
 		if want := wording.List(things...); got != want {
@@ -134,7 +135,7 @@ func TestWordingIsHeldWhole(t *testing.T) {
 func openWording(t *testing.T) *tab {
 	t.Helper()
 	b := newTab(t)
-	b.open("/")
+	b.Open("/")
 	return b
 }
 

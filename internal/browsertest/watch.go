@@ -1,4 +1,4 @@
-package browser_test
+package browsertest
 
 import (
 	"fmt"
@@ -22,62 +22,65 @@ type watch struct {
 	mu       sync.Mutex
 	found    []string
 	allowed  []int64
-	requests []*request
+	requests []*Request
 }
 
-// request is something that a page asked for.
-type request struct {
-	id            network.RequestID
-	method, url   string
-	body          string // what was sent, where it isn't a file
-	status        int64
-	received      int64 // bytes on the wire, header included
-	decoded       int64 // bytes of the body, decompressed
-	over, dropped bool
+// Request is something that a page asked for.
+type Request struct {
+	Method, URL string
+	// Body is what was sent, where it isn't a file.
+	Body   string
+	Status int64
+	// Received counts bytes on the wire, the header's among them; Decoded those of the body,
+	// decompressed.
+	Received, Decoded int64
+
+	id   network.RequestID
+	over bool
 }
 
 func newWatch(origin string) *watch { return &watch{origin: origin, changed: make(chan struct{}, 1)} }
 
-// allow lets the service answer with these statuses from now on.
-func (b *tab) allow(statuses ...int64) {
+// Allow lets the service answer with these statuses from now on.
+func (b *Tab) Allow(statuses ...int64) {
 	b.watch.mu.Lock()
 	defer b.watch.mu.Unlock()
 	b.watch.allowed = append(b.watch.allowed, statuses...)
 }
 
-// requests returns what the page has asked for so far, in order.
-func (b *tab) requests() []request {
+// Requests returns what the page has asked for so far, in order.
+func (b *Tab) Requests() []Request {
 	b.watch.mu.Lock()
 	defer b.watch.mu.Unlock()
-	out := make([]request, len(b.watch.requests))
+	out := make([]Request, len(b.watch.requests))
 	for i, r := range b.watch.requests {
 		out[i] = *r
 	}
 	return out
 }
 
-// waitQuiet waits until nothing that the page asked for is under way.
-func (b *tab) waitQuiet() {
-	b.t.Helper()
-	b.watch.until(b.t, "an end of all requests", func() bool {
-		return !slices.ContainsFunc(b.requests(), func(r request) bool { return !r.over })
+// WaitQuiet waits until nothing that the page asked for is under way.
+func (b *Tab) WaitQuiet() {
+	b.T.Helper()
+	b.watch.until(b.T, "an end of all requests", func() bool {
+		return !slices.ContainsFunc(b.Requests(), func(r Request) bool { return !r.over })
 	})
 }
 
-// settle waits until the page has drawn what was changed last, and whatever it asked for
+// Settle waits until the page has drawn what was changed last, and whatever it asked for
 // because of that.
-func (b *tab) settle() {
-	b.t.Helper()
+func (b *Tab) Settle() {
+	b.T.Helper()
 	for range 2 { // what is asked for comes with the first frame, what is drawn of it with the second
-		eval[bool](b, "new Promise(done => requestAnimationFrame(() => setTimeout(done, 0, true)))")
-		b.waitQuiet()
+		Eval[bool](b, "new Promise(done => requestAnimationFrame(() => setTimeout(done, 0, true)))")
+		b.WaitQuiet()
 	}
 }
 
 // until waits until a condition on what was seen holds.
 func (w *watch) until(t testing.TB, what string, holds func() bool) {
 	t.Helper()
-	late := time.After(patience)
+	late := time.After(Patience)
 	for !holds() {
 		select {
 		case <-w.changed:
@@ -94,11 +97,11 @@ func (w *watch) faults() []string {
 	return slices.Clone(w.found)
 }
 
-// forgive forgets all that went wrong.
-func (w *watch) forgive() {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.found = nil
+// Forgive forgets all that went wrong.
+func (b *Tab) Forgive() {
+	b.watch.mu.Lock()
+	defer b.watch.mu.Unlock()
+	b.watch.found = nil
 }
 
 // see takes an event of the browser.
@@ -162,7 +165,7 @@ func (w *watch) issue(i *audits.InspectorIssue) {
 func (w *watch) traffic(event any) {
 	switch e := event.(type) {
 	case *network.EventRequestWillBeSent:
-		w.requests = append(w.requests, &request{id: e.RequestID, method: e.Request.Method, url: e.Request.URL, body: bodyOf(e.Request)})
+		w.requests = append(w.requests, &Request{Method: e.Request.Method, URL: e.Request.URL, Body: bodyOf(e.Request), id: e.RequestID})
 		if !w.ours(e.Request.URL) {
 			w.fault("asks elsewhere: %s", e.Request.URL)
 		}
@@ -170,20 +173,20 @@ func (w *watch) traffic(event any) {
 		w.fault("opens a socket: %s", e.URL)
 	case *network.EventResponseReceived:
 		r := w.request(e.RequestID)
-		r.status = e.Response.Status
-		if r.status >= 400 && !slices.Contains(w.allowed, r.status) {
-			w.fault("%s %s is answered with %d", r.method, r.url, r.status)
+		r.Status = e.Response.Status
+		if r.Status >= 400 && !slices.Contains(w.allowed, r.Status) {
+			w.fault("%s %s is answered with %d", r.Method, r.URL, r.Status)
 		}
 	case *network.EventDataReceived:
-		w.request(e.RequestID).decoded += e.DataLength
+		w.request(e.RequestID).Decoded += e.DataLength
 	case *network.EventLoadingFinished:
 		r := w.request(e.RequestID)
-		r.received, r.over = int64(e.EncodedDataLength), true
+		r.Received, r.over = int64(e.EncodedDataLength), true
 	case *network.EventLoadingFailed:
 		r := w.request(e.RequestID)
-		r.over, r.dropped = true, true
+		r.over = true
 		if !e.Canceled {
-			w.fault("%s %s fails: %s %s", r.method, r.url, e.ErrorText, e.BlockedReason)
+			w.fault("%s %s fails: %s %s", r.Method, r.URL, e.ErrorText, e.BlockedReason)
 		}
 	}
 }
@@ -203,13 +206,13 @@ func (w *watch) ours(url string) bool {
 }
 
 // request returns the last request with an id: one that was redirected has several.
-func (w *watch) request(id network.RequestID) *request {
+func (w *watch) request(id network.RequestID) *Request {
 	for _, r := range slices.Backward(w.requests) {
 		if r.id == id {
 			return r
 		}
 	}
-	return new(request)
+	return new(Request)
 }
 
 // valueOf says what a value of the page is.

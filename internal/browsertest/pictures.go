@@ -1,4 +1,4 @@
-package browser_test
+package browsertest
 
 import (
 	"context"
@@ -13,34 +13,34 @@ import (
 // tallest is how much of a page a picture shows, in CSS pixels.
 const tallest = 12000
 
-// picture keeps the whole page as a picture, if PARCOURS_SCREENSHOTS names a folder.
-func (b *tab) picture(name string) {
-	b.t.Helper()
+// Picture keeps the whole page as a picture, if PARCOURS_SCREENSHOTS names a folder.
+func (b *Tab) Picture(name string) {
+	b.T.Helper()
 	if folder := os.Getenv("PARCOURS_SCREENSHOTS"); folder != "" {
 		b.keepPicture(folder, name)
 	}
 }
 
 // pictureOfFailure keeps a picture of what a failed test saw last, and says where.
-func (b *tab) pictureOfFailure() {
-	if !b.t.Failed() || b.ctx.Err() != nil {
+func (b *Tab) pictureOfFailure() {
+	if !b.T.Failed() || b.ctx.Err() != nil {
 		return
 	}
 	folder := os.Getenv("PARCOURS_SCREENSHOTS")
 	if folder == "" {
 		folder = filepath.Join(os.TempDir(), "parcours-failed")
 	}
-	b.keepPicture(folder, "failed-"+strings.ReplaceAll(b.t.Name(), "/", "-"))
+	b.keepPicture(folder, "failed-"+strings.ReplaceAll(b.T.Name(), "/", "-"))
 }
 
 // keepPicture writes a picture into a folder. A picture that can't be had is told, and
 // fails nothing.
-func (b *tab) keepPicture(folder, name string) {
-	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, patience)
+func (b *Tab) keepPicture(folder, name string) {
+	b.T.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, Patience)
 	defer cancel()
 	beyond, fast := true, true
-	size := eval[struct{ Width, Height float64 }](b, `({Width: document.documentElement.clientWidth, Height: document.documentElement.scrollHeight})`)
+	size := Eval[struct{ Width, Height float64 }](b, `({Width: document.documentElement.clientWidth, Height: document.documentElement.scrollHeight})`)
 	shot, err := chromedp.Call(ctx, page.CaptureScreenshot, page.CaptureScreenshotParams{
 		Clip: &page.Viewport{Width: size.Width, Height: min(size.Height, tallest), Scale: 1}, CaptureBeyondViewport: &beyond, OptimizeForSpeed: &fast,
 	})
@@ -52,8 +52,8 @@ func (b *tab) keepPicture(folder, name string) {
 		err = os.WriteFile(path, shot.Data, 0o644)
 	}
 	if err != nil {
-		b.t.Logf("no picture of %s: %v", name, err)
+		b.T.Logf("no picture of %s: %v", name, err)
 		return
 	}
-	b.t.Logf("picture: %s", path)
+	b.T.Logf("picture: %s", path)
 }
