@@ -11,6 +11,7 @@ import (
 	"parcours.example/analysis/ride"
 	"parcours.example/analysis/terrain"
 	"parcours.example/analysis/track"
+	"parcours.example/internal/shortform"
 )
 
 // mostDefaultClimbs bounds the climbs that are ambitions where none are asked for; those
@@ -185,9 +186,9 @@ func (q *question) find(r SetupReference, at string) (int, error) {
 	i := slices.IndexFunc(q.setups, named)
 	switch {
 	case i < 0:
-		return 0, &Error{Code: CodeNotComputable, Pointer: at, Detail: fmt.Sprintf("There is no set-up named %q.", clip(r.Name))}
+		return 0, &Error{Code: CodeNotComputable, Pointer: at, Detail: fmt.Sprintf("There is no set-up named %q.", shortform.Clip(r.Name))}
 	case slices.IndexFunc(q.setups[i+1:], named) >= 0:
-		return 0, &Error{Code: CodeNotComputable, Pointer: at, Detail: fmt.Sprintf("Two set-ups are named %q; give the index instead.", clip(r.Name))}
+		return 0, &Error{Code: CodeNotComputable, Pointer: at, Detail: fmt.Sprintf("Two set-ups are named %q; give the index instead.", shortform.Clip(r.Name))}
 	}
 	return i, nil
 }

@@ -13,6 +13,7 @@ import (
 	"parcours.example/analysis/itinerary"
 	"parcours.example/analysis/ride"
 	"parcours.example/analysis/wording"
+	"parcours.example/internal/shortform"
 )
 
 // The limits of an itinerary.
@@ -154,7 +155,7 @@ func ParseTimeOfDay(text string) (float64, error) {
 	if !timeOfDay.MatchString(text) {
 		return 0, &Error{
 			Code: CodeInvalid, Parameter: "start_clock",
-			Detail: fmt.Sprintf("The start_clock is a time of day as 13:05 or 13:05:30, from 00:00 to 23:59:59, not %q.", clip(text)),
+			Detail: fmt.Sprintf("The start_clock is a time of day as 13:05 or 13:05:30, from 00:00 to 23:59:59, not %q.", shortform.Clip(text)),
 		}
 	}
 	seconds, unit := 0, 3600

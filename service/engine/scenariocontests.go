@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"parcours.example/analysis/scoring"
+	"parcours.example/internal/shortform"
 )
 
 // ScoreBy is what points are given by.
@@ -55,7 +56,7 @@ func (s *scenario) contend() error {
 	for i, asked := range s.asked.Contests {
 		at := fmt.Sprintf("#/contests/%d", i)
 		if names[asked.Name] {
-			return &Error{Code: CodeNotComputable, Pointer: at + "/name", Detail: fmt.Sprintf("Two contests are named %q.", clip(asked.Name))}
+			return &Error{Code: CodeNotComputable, Pointer: at + "/name", Detail: fmt.Sprintf("Two contests are named %q.", shortform.Clip(asked.Name))}
 		}
 		names[asked.Name] = true
 		c := contest{name: asked.Name, best: asked.BestOfTeam}

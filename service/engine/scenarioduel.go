@@ -7,6 +7,7 @@ import (
 
 	"parcours.example/analysis/duel"
 	"parcours.example/analysis/ride"
+	"parcours.example/internal/shortform"
 )
 
 // Duel is how one rider of a field does against another, each alone.
@@ -32,7 +33,7 @@ func (s *scenario) match() (pair []int, err error) {
 		rider, known := s.byName[name]
 		switch {
 		case !known:
-			return nil, &Error{Code: CodeNotComputable, Pointer: at, Detail: fmt.Sprintf("There is no rider named %q.", clip(name))}
+			return nil, &Error{Code: CodeNotComputable, Pointer: at, Detail: fmt.Sprintf("There is no rider named %q.", shortform.Clip(name))}
 		case len(pair) > 0 && pair[0] == rider:
 			return nil, &Error{Code: CodeNotComputable, Pointer: at, Detail: "A duel is between two riders; name another."}
 		}

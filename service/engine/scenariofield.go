@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"parcours.example/analysis/ride"
+	"parcours.example/internal/shortform"
 )
 
 // enlist makes the field: the given riders, then the drawn ones, all with names that
@@ -38,7 +39,7 @@ func (s *scenario) enlist() error {
 		if c.MaxPowerW < c.CriticalPowerW {
 			return &Error{
 				Code: CodeNotComputable, Pointer: c.pointer,
-				Detail: fmt.Sprintf("The maximal power of %s, %v W, is below the critical power, %v W.", clip(c.Name), c.MaxPowerW, c.CriticalPowerW),
+				Detail: fmt.Sprintf("The maximal power of %s, %v W, is below the critical power, %v W.", shortform.Clip(c.Name), c.MaxPowerW, c.CriticalPowerW),
 			}
 		}
 	}
@@ -74,7 +75,7 @@ func (s *scenario) nameAll() error {
 		if other, taken := s.byName[c.Name]; taken {
 			return &Error{
 				Code: CodeNotComputable, Pointer: c.pointer + "/name",
-				Detail: fmt.Sprintf("Riders %d and %d are both named %q; give names that differ, because orders and luck go by them.", other+1, i+1, clip(c.Name)),
+				Detail: fmt.Sprintf("Riders %d and %d are both named %q; give names that differ, because orders and luck go by them.", other+1, i+1, shortform.Clip(c.Name)),
 			}
 		}
 		s.byName[c.Name] = i
@@ -95,7 +96,7 @@ func (s *scenario) mountAll() error {
 		if other, taken := byName[s.setups[k].Name]; taken {
 			return &Error{
 				Code: CodeNotComputable, Pointer: fmt.Sprintf("#/setups/%d/name", k),
-				Detail: fmt.Sprintf("Set-ups %d and %d are both named %q; give names that differ, because riders refer to them.", other+1, k+1, clip(s.setups[k].Name)),
+				Detail: fmt.Sprintf("Set-ups %d and %d are both named %q; give names that differ, because riders refer to them.", other+1, k+1, shortform.Clip(s.setups[k].Name)),
 			}
 		}
 		byName[s.setups[k].Name] = k
@@ -106,7 +107,7 @@ func (s *scenario) mountAll() error {
 		c.Setup = cmp.Or(c.Setup, s.setups[0].Name)
 		k, known := byName[c.Setup]
 		if !known {
-			return &Error{Code: CodeNotComputable, Pointer: c.pointer + "/setup", Detail: fmt.Sprintf("There is no set-up named %q.", clip(c.Setup))}
+			return &Error{Code: CodeNotComputable, Pointer: c.pointer + "/setup", Detail: fmt.Sprintf("There is no set-up named %q.", shortform.Clip(c.Setup))}
 		}
 		s.setupOf[i] = k
 	}

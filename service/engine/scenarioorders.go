@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"parcours.example/analysis/race"
+	"parcours.example/internal/shortform"
 )
 
 const (
@@ -76,7 +77,7 @@ func (s *scenario) ledOut(rider int, o Order, at string) (int, error) {
 	whom, known := s.byName[o.ForRider]
 	switch {
 	case !known:
-		return 0, &Error{Code: CodeNotComputable, Pointer: at + "/for_rider", Detail: fmt.Sprintf("There is no rider named %q.", clip(o.ForRider))}
+		return 0, &Error{Code: CodeNotComputable, Pointer: at + "/for_rider", Detail: fmt.Sprintf("There is no rider named %q.", shortform.Clip(o.ForRider))}
 	case whom == rider:
 		return 0, &Error{Code: CodeNotComputable, Pointer: at + "/for_rider", Detail: "Riders can't lead themselves out."}
 	}

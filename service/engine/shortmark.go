@@ -7,6 +7,7 @@ import (
 	"parcours.example/analysis/course"
 	"parcours.example/analysis/geodesy"
 	"parcours.example/analysis/track"
+	"parcours.example/internal/shortform"
 )
 
 // AskedMark is a mark as a request gives it: by its distance or by its position.
@@ -64,14 +65,14 @@ func (m AskedMark) Mark(at string) (track.Mark, error) {
 
 func onGrid(deg float64) float64 { return math.Round(deg/markGridDeg) * markGridDeg }
 
-var shortMark = shortForm{parameter: "mark", example: "name=Mill,kind=sprint,at_m=4200"}
+var shortMark = shortform.Form{Thing: "mark", Example: "name=Mill,kind=sprint,at_m=4200"}
 
 // markFields are the keys with a number, with the ranges that the contract states.
-var markFields = []shortField[AskedMark]{
-	{"at_m", 0, course.LongestM, "m", func(m *AskedMark) *float64 { return &m.AtM }},
-	{"lat_deg", -90, 90, "°", func(m *AskedMark) *float64 { return &m.LatDeg }},
-	{"lon_deg", -180, 180, "°", func(m *AskedMark) *float64 { return &m.LonDeg }},
-	{"heading_deg", 0, 360, "°", func(m *AskedMark) *float64 { return &m.HeadingDeg }},
+var markFields = []shortform.Field[AskedMark]{
+	{Key: "at_m", Low: 0, High: course.LongestM, Unit: "m", Into: func(m *AskedMark) *float64 { return &m.AtM }},
+	{Key: "lat_deg", Low: -90, High: 90, Unit: "°", Into: func(m *AskedMark) *float64 { return &m.LatDeg }},
+	{Key: "lon_deg", Low: -180, High: 180, Unit: "°", Into: func(m *AskedMark) *float64 { return &m.LonDeg }},
+	{Key: "heading_deg", Low: 0, High: 360, Unit: "°", Into: func(m *AskedMark) *float64 { return &m.HeadingDeg }},
 }
 
 // markKinds are the kinds of marks.
@@ -84,30 +85,30 @@ var markKinds = []track.MarkKind{track.Sprint, track.Summit, track.Gate, track.F
 func ParseMark(text string) (track.Mark, error) {
 	unknown := math.NaN()
 	m := AskedMark{AtM: unknown, LatDeg: unknown, LonDeg: unknown, HeadingDeg: unknown}
-	err := shortMark.each(text, func(key, value string) (err error) {
+	err := shortMark.Each(text, func(key, value string) (err error) {
 		switch key {
 		case "name":
-			m.Name, err = shortMark.name(value)
+			m.Name, err = shortMark.Name(value)
 			return err
 		case "kind":
 			m.Kind = track.MarkKind(value)
 			if !slices.Contains(markKinds, m.Kind) {
-				return shortMark.fault("the kind is sprint, summit, gate, feed or other, not %q", clip(value))
+				return shortMark.Fault("the kind is sprint, summit, gate, feed or other, not %q", shortform.Clip(value))
 			}
 			return nil
 		}
-		i := slices.IndexFunc(markFields, func(f shortField[AskedMark]) bool { return f.key == key })
+		i := slices.IndexFunc(markFields, func(f shortform.Field[AskedMark]) bool { return f.Key == key })
 		if i < 0 {
-			return shortMark.fault("%q is not known; there are name, kind, at_m, lat_deg, lon_deg and heading_deg", clip(key))
+			return shortMark.Fault("%q is not known; there are name, kind, at_m, lat_deg, lon_deg and heading_deg", shortform.Clip(key))
 		}
-		return markFields[i].set(shortMark, &m, value)
+		return markFields[i].Set(shortMark, &m, value)
 	})
 	if err != nil {
-		return track.Mark{}, err
+		return track.Mark{}, faultOfShort(err, "mark")
 	}
 	made, err := m.Mark("#")
 	if err != nil {
-		return track.Mark{}, shortMark.fault("%s", err.Error())
+		return track.Mark{}, faultOfShort(shortMark.Fault("%s", err.Error()), "mark")
 	}
 	return made, nil
 }
