@@ -59,7 +59,7 @@ func (s *server) observe(c *gin.Context) {
 	defer s.meter.inflight.Dec()
 	c.Next()
 	elapsed := time.Since(start)
-	route, method, status := routeLabel(c), methodLabel(c.Request.Method), answeredStatus(c)
+	route, method, status := routeLabel(c), methodLabel(methodAsked(c.Request)), answeredStatus(c)
 	s.meter.requests.WithLabelValues(route, method, strconv.Itoa(status)).Inc()
 	s.meter.seconds.WithLabelValues(route, outcomeLabel(status)).Observe(elapsed.Seconds())
 	record := []slog.Attr{

@@ -137,12 +137,22 @@ func (s *server) routes(cfg Config, v *validator, gate *gate, bodies map[string]
 func headAsGet(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.Method == http.MethodHead {
-			asked := *r
-			asked.Method = http.MethodGet
-			r = &asked
+			r = r.WithContext(context.WithValue(r.Context(), headKey{}, true))
+			r.Method = http.MethodGet
 		}
 		next.ServeHTTP(w, r)
 	})
+}
+
+// headKey is where a context keeps that HEAD was asked.
+type headKey struct{}
+
+// methodAsked is the method that a request came with.
+func methodAsked(r *http.Request) string {
+	if r.Context().Value(headKey{}) != nil {
+		return http.MethodHead
+	}
+	return r.Method
 }
 
 // bodiesOf lists the media types that the calls read, by their routes.

@@ -11,7 +11,10 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/prometheus/client_golang/prometheus"
+
 	parcours "parcours.example"
+	"parcours.example/api"
 	"parcours.example/service/engine"
 )
 
@@ -201,9 +204,10 @@ func TestPages(t *testing.T) {
 	}
 }
 
-// TestHead demands that HEAD is answered like GET, without the body.
+// TestHead demands that HEAD is answered like GET, without the body, and counted as what it is.
 func TestHead(t *testing.T) {
-	h := newHarness(t, engine.Config{})
+	registry := prometheus.NewRegistry()
+	h := newHarnessOf(t, engine.Config{}, api.Config{Registry: registry})
 	server := httptest.NewServer(h.handler)
 	defer server.Close()
 	defer http.DefaultClient.CloseIdleConnections()
@@ -214,5 +218,8 @@ func TestHead(t *testing.T) {
 	defer answer.Body.Close() //nolint:errcheck // only read
 	if rest, err := io.ReadAll(answer.Body); err != nil || len(rest) > 0 || answer.StatusCode != http.StatusOK || answer.Header.Get("ETag") == "" || answer.ContentLength < 1000 {
 		t.Errorf("%v: status %d, %d bytes, length %d", err, answer.StatusCode, len(rest), answer.ContentLength)
+	}
+	if head, get := sum(t, registry, "parcours_http_requests_total", "method", "HEAD"), sum(t, registry, "parcours_http_requests_total", "method", "GET"); head != 1 || get != 0 {
+		t.Errorf("counted as HEAD %v times, as GET %v times", head, get)
 	}
 }

@@ -35,7 +35,7 @@ func (traceparent) Keys() []string { return []string{"traceparent"} }
 // traceparent names one. Attributes are those of OpenTelemetry's conventions for HTTP servers
 // that say nothing of the caller: no address, no query, no agent.
 func (s *server) trace(c *gin.Context) {
-	method, route := methodLabel(c.Request.Method), routeLabel(c)
+	method, route := methodLabel(methodAsked(c.Request)), routeLabel(c)
 	ctx := propagation.TraceContext{}.Extract(c.Request.Context(), traceparent(c.Request.Header))
 	ctx, begun := s.tracer.Start(ctx, method+" "+route, trace.WithSpanKind(trace.SpanKindServer), trace.WithAttributes(
 		attribute.String("http.request.method", method), attribute.String("http.route", route)))
