@@ -82,6 +82,37 @@ var schemaLimits = map[string]string{
 	"course_m":        "CourseOptions.start_m CourseOptions.end_m MarkInput.at_m AssemblyPart.from_m AssemblyPart.to_m",
 }
 
+// toldBy are the calls whose descriptions tell of a limit that no schema shows.
+var toldBy = map[string]string{
+	"predictions":      "predict plan placeAids",
+	"plan_cost":        "plan compare",
+	"ride_steps":       "predict plan placeAids compare",
+	"comparison_rides": "compare",
+	"aid_cost":         "placeAids",
+	"aid_passes":       "placeAids",
+}
+
+// TestLimitsAreTold demands that whoever reads of a call reads what it is bounded by.
+func TestLimitsAreTold(t *testing.T) {
+	doc, err := loadDoc()
+	if err != nil {
+		t.Fatal(err)
+	}
+	told := map[string]string{}
+	for _, item := range doc.Paths.Map() {
+		for _, op := range item.Operations() {
+			told[op.OperationID] = op.Description
+		}
+	}
+	for limit, calls := range toldBy {
+		for _, call := range strings.Fields(calls) {
+			if !strings.Contains(told[call], "`"+limit+"`") {
+				t.Errorf("%s doesn't tell of %s", call, limit)
+			}
+		}
+	}
+}
+
 // TestLimitsStandInTheContract demands that the contract states every limit, and none that
 // neither code nor a schema enforces.
 func TestLimitsStandInTheContract(t *testing.T) {
