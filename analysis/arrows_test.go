@@ -49,7 +49,7 @@ var arrows = map[string][]string{
 	"analysis/hindsight":  {"analysis/plan", "analysis/ridden", "analysis/ride", "analysis/wording"},
 	"analysis/coursegen":  {"analysis/geodesy", "analysis/track"},
 	"api/contract":        {},
-	"api":                 {".", "analysis", "analysis/*", "api/contract", "service/engine", "service/keys", "service/quota", "service/span"},
+	"api":                 {".", "analysis", "analysis/*", "api/contract", "api/page", "service/engine", "service/keys", "service/quota", "service/span"},
 	"service/engine":      {"analysis", "analysis/*", "internal/shortform", "service/cache", "service/span"},
 	"service/cache":       {"service/span"},
 	"service/keys":        {"service/quota"},
@@ -71,7 +71,11 @@ var arrows = map[string][]string{
 	"client/roster":       {"api/contract", "internal/shortform"},
 	"client/*":            {"api/contract", "client", "client/*"},
 
+	"api/page":             {},
+	"client/routes":        {},
 	"internal/browsertest": {},
+
+	"client/cmd/parcours-dashboard": {"api/contract", "api/page", "client", "client/*"},
 }
 
 // impure are packages of the standard library whose results depend on more than
