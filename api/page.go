@@ -1,18 +1,13 @@
 package api
 
 import (
-	"embed"
 	"path"
 
 	"github.com/gin-gonic/gin"
 
 	parcours "parcours.example"
+	"parcours.example/api/page"
 )
-
-// pageFiles are the page for people: one document, one style and its modules.
-//
-//go:embed page/*.html page/*.css page/*.js page/*.svg
-var pageFiles embed.FS
 
 // pagePolicy lets the page load its own parts and call its own service, and nothing else.
 // Pictures to download are blobs.
@@ -39,7 +34,7 @@ func (s *server) PageAsset(c *gin.Context, asset string) { s.replyAsset(c, asset
 // replyAsset sends a part of the page. It is asked for anew each time, so that a page and
 // its modules are of one build; a part that the browser holds is answered 304.
 func (s *server) replyAsset(c *gin.Context, name string) {
-	body, err := pageFiles.ReadFile("page/" + name)
+	body, err := page.Files.ReadFile(name)
 	if err != nil {
 		writeProblem(c, notFound())
 		return
