@@ -15,13 +15,20 @@ import (
 // fitField is one of the fields that are read.
 type fitField int
 
-// The fields that are read, of the three messages that are.
+// The fields that are read, of the messages that are, and the time that any may have.
 const (
-	fitRecordLat fitField = iota
+	fitTime fitField = iota
+	fitRecordLat
 	fitRecordLon
 	fitRecordAltitude
 	fitRecordEnhancedAltitude
 	fitRecordDistance
+	fitRecordSpeed
+	fitRecordEnhancedSpeed
+	fitRecordPower
+	fitRecordCadence
+	fitEvent
+	fitEventType
 	fitCourseName
 	fitPlaceLat
 	fitPlaceLon
@@ -33,9 +40,14 @@ const (
 
 // fitFieldOf returns the field that a number stands for in a message.
 func fitFieldOf(message typedef.MesgNum, number byte) (f fitField, read bool) {
+	if number == proto.FieldNumTimestamp {
+		return fitTime, true
+	}
 	switch message {
 	case mesgnum.Record:
 		return fitRecordField(number)
+	case mesgnum.Event:
+		return fitEventField(number)
 	case mesgnum.Course:
 		return fitCourseName, number == fieldnum.CourseName
 	case mesgnum.CoursePoint:
@@ -56,6 +68,24 @@ func fitRecordField(number byte) (f fitField, read bool) {
 		return fitRecordEnhancedAltitude, true
 	case fieldnum.RecordDistance:
 		return fitRecordDistance, true
+	case fieldnum.RecordSpeed:
+		return fitRecordSpeed, true
+	case fieldnum.RecordEnhancedSpeed:
+		return fitRecordEnhancedSpeed, true
+	case fieldnum.RecordPower:
+		return fitRecordPower, true
+	case fieldnum.RecordCadence:
+		return fitRecordCadence, true
+	}
+	return 0, false
+}
+
+func fitEventField(number byte) (f fitField, read bool) {
+	switch number {
+	case fieldnum.EventEvent:
+		return fitEvent, true
+	case fieldnum.EventEventType:
+		return fitEventType, true
 	}
 	return 0, false
 }
@@ -150,4 +180,14 @@ func (l *fitLayout) text(f fitField, message []byte) string {
 	}
 	text, _, _ := bytes.Cut(message[slot.start:slot.start+slot.size], []byte{0})
 	return string(text)
+}
+
+// elevation returns the elevation of a record in metres, the finer of two where it has
+// both, NaN where it has none.
+func (l *fitLayout) elevation(record []byte) float64 {
+	v := l.number(fitRecordEnhancedAltitude, record)
+	if math.IsNaN(v) {
+		v = l.number(fitRecordAltitude, record)
+	}
+	return v/5 - 500
 }
