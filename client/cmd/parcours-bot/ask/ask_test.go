@@ -73,7 +73,8 @@ func TestWhatCantBeTaken(t *testing.T) {
 // A rider is the same rider in any unit, order, case and decimal mark.
 func TestUnitsAndOrdersAgree(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		kg, w, m := rapid.Float64Range(30, 200).Draw(t, "kg"), rapid.Float64Range(50, 1500).Draw(t, "w"), rapid.Float64Range(1.2, 2.2).Draw(t, "m")
+		kg, m := rapid.Float64Range(30, 200).Draw(t, "kg"), rapid.Float64Range(1.2, 2.2).Draw(t, "m")
+		w := kg * rapid.Float64Range(1, 18).Draw(t, "w/kg")
 		mass := rapid.SampledFrom([]string{
 			fmt.Sprintf("%.3f kg", kg), fmt.Sprintf("%.3fkilos", kg), fmt.Sprintf("%.3f lb", kg/kgPerPound), fmt.Sprintf("%.3f Stone", kg/kgPerPound/poundsPerStone),
 		}).Draw(t, "mass")
@@ -97,7 +98,7 @@ func TestUnitsAndOrdersAgree(t *testing.T) {
 			t.Fatalf("%q: %v", message, err)
 		}
 		got := q.PowerW + q.WPerKg*q.MassKg
-		if q.Kind != HowLong || !q.Indoors || math.Abs(q.MassKg-kg) > 0.01 || math.Abs(got-w) > 0.05 || math.Abs(q.HeightM-m) > 1e-3 {
+		if q.Kind != HowLong || !q.Indoors || math.Abs(q.MassKg-kg) > 0.01 || math.Abs(got-w) > 0.2 || math.Abs(q.HeightM-m) > 1e-3 {
 			t.Fatalf("%q is read as %+v", message, q)
 		}
 	})
