@@ -47,6 +47,7 @@ var arrows = map[string][]string{
 	"analysis/hindsight":  {"analysis/plan", "analysis/ridden", "analysis/ride", "analysis/wording"},
 	"analysis/recording":  {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track"},
 	"analysis/ridden":     {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/course", "analysis/recording"},
+	"analysis/calibrate":  {"analysis/elementary", "analysis/course", "analysis/ridden", "analysis/ride"},
 	"analysis/coursegen":  {"analysis/geodesy", "analysis/track"},
 	"api/contract":        {},
 	"api":                 {".", "analysis", "analysis/*", "api/contract", "api/page", "service/engine", "service/keys", "service/quota", "service/span"},
