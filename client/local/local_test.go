@@ -212,3 +212,24 @@ func TestLeaving(t *testing.T) {
 		t.Errorf("%v, want that the context is over", err)
 	}
 }
+
+// A request in JSON that is large enough to be sent compressed is read as one.
+func TestCompressedRequest(t *testing.T) {
+	c, err := open(t).Client()
+	if err != nil {
+		t.Fatal(err)
+	}
+	distances := make([]float64, 4000)
+	for i := range distances {
+		distances[i] = 10 * float64(i)
+	}
+	power := 250.0
+	_, err = c.Predict(t.Context(), &contract.PredictionRequest{
+		Course: client.CourseOfProfile(distances, make([]float64, len(distances)), nil),
+		Riders: []contract.Rider{{MassKg: 72}},
+		Effort: contract.Effort{Kind: contract.Power, PowerW: &power},
+	})
+	if err != nil {
+		t.Error(err)
+	}
+}
