@@ -51,9 +51,13 @@ type Ride struct {
 	// SpeedNoiseMPS is the standard deviation in m/s of the error of Point.SpeedMPS, as
 	// estimated from the recording.
 	SpeedNoiseMPS float64
-	// Scale is the course's distance over the recording's where it was laid by distance,
-	// else 1.
+	// Scale is the distance along the course over that by the device's distances or
+	// speeds; 1 where these were not used.
 	Scale float64
+	// FromS is when the first point was, as the recording's Sample.TimeS.
+	FromS float64
+	// StartM and EndM are the first and the last place on the course in metres.
+	StartM, EndM float64
 	// ByDistance says that the ride was laid by its distances, for want of positions.
 	ByDistance bool
 	// Deviation is that of the positions; NaN where it was laid by distance.
@@ -63,6 +67,10 @@ type Ride struct {
 	StartS, EndS float64
 	// Passes are the course's parts in order, laps each by itself.
 	Passes []Pass
-	// Notes are those of the recording and of laying it.
+	// Notes are those of the recording and of laying it; AtS is the recording's time.
 	Notes []recording.Note
 }
+
+// TimeS is the time in seconds from start to finish, stops included; NaN where one of them
+// was not crossed.
+func (r *Ride) TimeS() float64 { return r.EndS - r.StartS }

@@ -37,16 +37,23 @@ func Ordinary() Noise {
 // StartUnixS is when recordings start: 2024-05-04 10:00 UTC, in seconds since 1970.
 const StartUnixS = 1714816800.0
 
-// Samples records a ride over a course at 1 Hz from its start to the first second after
-// its end, where the device shows the finish. The truth is where the rider was at each
-// sample, in metres on the course's axis.
+// rollOnS is how long a device goes on after the finish in seconds, rollOnW the power in W
+// that keeps the speed there.
+const (
+	rollOnS = 20
+	rollOnW = 200
+)
+
+// Samples records a ride over a course at 1 Hz, from its start to some seconds after its
+// finish, beyond which the rider rolls straight on. The truth is where the rider was at
+// each sample, in metres on the course's axis.
 func Samples(c *course.Course, r *ride.Ride, noise Noise, seed uint64) (samples []track.Sample, truthM []float64) {
 	rng := rand.New(rand.NewPCG(seed, 0x7269646567656e))
 	g := recorder{c: c, t: &r.Trace, noise: noise, rng: rng, workJ: work(&r.Trace)}
 	g.east, g.north = rng.NormFloat64()*noise.PositionM/math.Sqrt2, rng.NormFloat64()*noise.PositionM/math.Sqrt2
-	for second := 0; float64(second) <= math.Ceil(r.TimeS); second++ {
-		s, at := g.sample(min(float64(second), r.TimeS))
-		s.ClockS = StartUnixS + float64(second)
+	for second := 0.0; second <= math.Ceil(r.TimeS)+rollOnS; second++ {
+		s, at := g.sample(second)
+		s.ClockS = StartUnixS + second
 		s.Begins = second == 0
 		samples, truthM = append(samples, s), append(truthM, at)
 	}
@@ -90,6 +97,10 @@ func (g *recorder) sample(timeS float64) (track.Sample, float64) {
 	}
 	at := t.DistanceM[i] + (t.DistanceM[i+1]-t.DistanceM[i])*share
 	workJ := g.workJ[i] + (g.workJ[i+1]-g.workJ[i])*f
+	if beyondS := timeS - t.TimeS[len(t.TimeS)-1]; beyondS > 0 {
+		at += v1 * beyondS
+		workJ += rollOnW * beyondS
+	}
 	power := t.PowerW[0]
 	if timeS > g.lastS {
 		power = (workJ - g.lastJ) / (timeS - g.lastS)
@@ -123,8 +134,13 @@ func (g *recorder) position(at float64) geodesy.Vec {
 	return geodesy.FromDegrees(lat, lon)
 }
 
-// On returns the position at a place of a course.
+// On returns the position at a place of a course, of one beyond its end straight on from
+// there.
 func On(c *course.Course, at float64) geodesy.Vec {
+	if beyondM := at - c.LengthM(); beyondM > 0 {
+		a, b := c.Pos[len(c.Pos)-2], c.Pos[len(c.Pos)-1]
+		return b.Add(b.Sub(a).Scale(beyondM / geodesy.Chord(a, b)))
+	}
 	i := c.PieceAt(at)
 	f := (at - c.S[i]) / (c.S[i+1] - c.S[i])
 	return c.Pos[i].Lerp(c.Pos[i+1], min(max(f, 0), 1))
