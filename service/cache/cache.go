@@ -140,13 +140,21 @@ func (s *Shared) opened(key string, read *redis.StringCmd) []byte {
 		s.meter.missed(err)
 		return nil
 	}
-	value, err := open(key, sealed)
+	value, err := openValue(key, sealed)
 	if err != nil {
 		s.meter.lookups.WithLabelValues(foundForeign).Inc()
 		return nil
 	}
 	s.meter.lookups.WithLabelValues(foundHit).Inc()
 	return value
+}
+
+// openValue opens what was read of a key.
+func openValue(key string, sealed []byte) ([]byte, error) {
+	if len(sealed) > mostValueBytes {
+		return nil, errForeign
+	}
+	return Unseal(key, sealed)
 }
 
 // PutLater encodes and writes a value in the background, which keeps so many bytes of memory
@@ -216,7 +224,7 @@ func (s *Shared) write(w write) (outcome string) {
 	if len(value) > mostOpenedBytes {
 		return writeDropped
 	}
-	sealed := seal(w.key, value)
+	sealed := Seal(w.key, value)
 	if len(sealed) > mostValueBytes {
 		return writeDropped
 	}

@@ -97,9 +97,9 @@ func TestPassword(t *testing.T) {
 func TestForeignValuesAreMisses(t *testing.T) {
 	server := redistest.Start(t)
 	s, c := opened(t, server.URL()), server.Client()
-	sealed := seal("parcours:k", []byte("truth"))
+	sealed := Seal("parcours:k", []byte("truth"))
 	poisons := map[string][]byte{
-		"empty": {}, "text": []byte("hello"), "another key's": seal("parcours:other", []byte("truth")), "cut": sealed[:len(sealed)-1],
+		"empty": {}, "text": []byte("hello"), "another key's": Seal("parcours:other", []byte("truth")), "cut": sealed[:len(sealed)-1],
 		"another form": append([]byte{sealForm + 1}, sealed[1:]...), "longer": append(bytes.Clone(sealed), 0),
 	}
 	for i := range len(sealed) * 8 {
@@ -437,13 +437,13 @@ func TestAddresses(t *testing.T) {
 
 // Whatever stands in Redis, opening it doesn't panic, and only what was sealed comes out.
 func FuzzOpen(f *testing.F) {
-	f.Add(seal("k", []byte("value")), []byte("value"))
+	f.Add(Seal("k", []byte("value")), []byte("value"))
 	f.Add([]byte{sealForm}, []byte{})
 	f.Fuzz(func(t *testing.T, stored, value []byte) {
-		if got, err := open("k", stored); err == nil && !bytes.Equal(seal("k", got), stored) && len(got) > mostOpenedBytes {
+		if got, err := openValue("k", stored); err == nil && !bytes.Equal(Seal("k", got), stored) && len(got) > mostOpenedBytes {
 			t.Errorf("%q", got)
 		}
-		if got, err := open("k", seal("k", value)); err != nil || !bytes.Equal(got, value) {
+		if got, err := openValue("k", Seal("k", value)); err != nil || !bytes.Equal(got, value) {
 			t.Errorf("%q came back as %q, %v", value, got, err)
 		}
 	})

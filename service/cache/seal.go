@@ -33,8 +33,8 @@ var codec = sync.OnceValues(func() (*zstd.Encoder, *zstd.Decoder) {
 	return e, d
 })
 
-// seal compresses a value and binds it to its key.
-func seal(key string, value []byte) []byte {
+// Seal compresses a value and binds it to its key.
+func Seal(key string, value []byte) []byte {
 	e, _ := codec()
 	sealed := e.EncodeAll(value, make([]byte, 1+digestBytes, 1+digestBytes+len(value)/2))
 	sealed[0] = sealForm
@@ -42,9 +42,10 @@ func seal(key string, value []byte) []byte {
 	return sealed
 }
 
-// open undoes seal. It fails with errForeign on anything else, before it decompresses.
-func open(key string, sealed []byte) ([]byte, error) {
-	if len(sealed) <= 1+digestBytes || len(sealed) > mostValueBytes || sealed[0] != sealForm ||
+// Unseal undoes Seal. It fails on anything else, before it decompresses, and on a value of more
+// than 64 MiB.
+func Unseal(key string, sealed []byte) ([]byte, error) {
+	if len(sealed) <= 1+digestBytes || sealed[0] != sealForm ||
 		!bytes.Equal(sealed[1:1+digestBytes], sealDigest(key, sealed[1+digestBytes:])) {
 		return nil, errForeign
 	}

@@ -40,7 +40,7 @@ const laneLight, laneHeavy, laneLarge = "light", "heavy", "large"
 func newAdmission(workers int, wait time.Duration, m *meter) *admission {
 	return &admission{
 		light: newLane(laneLight, workers, wait, busyWorkers, m),
-		heavy: newLane(laneHeavy, max(1, workers-1), wait, busyWorkers, m),
+		heavy: newLane(laneHeavy, max(1, workers-1), wait, busyWorkers, m).yielding(),
 		large: newLane(laneLarge, 1, wait, busyLarge, m),
 		size:  workers,
 	}
@@ -54,9 +54,9 @@ func costOf(steps float64) time.Duration {
 // maxCostS bounds what is foreseen, in seconds.
 const maxCostS = 3600
 
-// laneOf is the lane for work of so many steps.
-func (a *admission) laneOf(steps float64) *workerLane {
-	if steps > lightSteps {
+// laneOf is the lane for work of so many steps. Patient work is heavy, however little it is.
+func (a *admission) laneOf(ctx context.Context, steps float64) *workerLane {
+	if steps > lightSteps || patient(ctx) {
 		return a.heavy
 	}
 	return a.light
@@ -72,7 +72,7 @@ func (a *admission) enter(ctx context.Context, steps float64) (working context.C
 		t = &turn{}
 		ctx, leave = context.WithValue(ctx, turnKey{}, t), t.end
 	}
-	if err := t.move(ctx, a.laneOf(steps), costOf(steps), begun); err != nil {
+	if err := t.move(ctx, a.laneOf(ctx, steps), costOf(steps), begun); err != nil {
 		return nil, nil, err
 	}
 	return ctx, leave, nil
@@ -108,29 +108,38 @@ func admitted[T any](ctx context.Context, a *admission, steps float64, large boo
 	return work(working)
 }
 
-// hire takes up to n further workers for a computation, as many as are free right now, and
-// returns how many it took. Heavy work gets all cores while nothing light is under way.
-func (a *admission) hire(working context.Context, n int) int {
-	l := laneOf(working)
-	if l == nil {
+// help is what a computation with a worker may take further workers from.
+type help struct {
+	of *admission
+	// lane is nil where the computation has no worker.
+	lane    *workerLane
+	patient bool
+}
+
+// helpFor returns what a computation may take further workers from.
+func (a *admission) helpFor(working context.Context) help {
+	return help{a, laneOf(working), patient(working)}
+}
+
+// hire takes up to n further workers, as many as are free right now, and returns how many it
+// took. Heavy work gets all cores while nothing light is under way.
+func (h help) hire(n int) int {
+	if h.lane == nil {
 		return 0
 	}
-	return l.hire(n, a.spare(l))
+	return h.lane.hire(n, h.spare(), h.patient)
 }
 
 // stays reports whether a hired worker may go on: nobody waits for it.
-func (a *admission) stays(working context.Context) bool {
-	l := laneOf(working)
-	return l.uncrowded(a.spare(l))
-}
+func (h help) stays() bool { return h.lane.uncrowded(h.spare(), h.patient) }
 
 // dismiss gives a hired worker back.
-func (a *admission) dismiss(working context.Context) { laneOf(working).dismiss() }
+func (h help) dismiss() { h.lane.dismiss(h.patient) }
 
-// spare is how many workers a lane may hire beside its own.
-func (a *admission) spare(l *workerLane) int {
-	if l == a.heavy && a.light.idle() {
-		return a.size - l.size
+// spare is how many workers the lane may hire beside its own.
+func (h help) spare() int {
+	if h.lane == h.of.heavy && h.of.light.idle() {
+		return h.of.size - h.lane.size
 	}
 	return 0
 }

@@ -16,7 +16,13 @@ import (
 // itself, *BusyError, or the context's error. The first three come in a *PlacedError
 // where the source has a pointer.
 func (e *Engine) Course(ctx context.Context, src CourseSource) (*Course, error) {
+	if rehearsing(ctx) && src.ID == "" {
+		return nil, ErrRehearsed
+	}
 	c, err := e.course(ctx, src)
+	if err == nil && rehearsing(ctx) {
+		return nil, ErrRehearsed
+	}
 	return c, src.placed(err)
 }
 

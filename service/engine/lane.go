@@ -18,6 +18,9 @@ import (
 // depends on how the queue came about: a crowd that comes all at once is let in up to half of
 // the longest wait, for it passes; a queue that hasn't been empty for a while comes of more
 // work than there are workers, and is kept short, for a long one would only make everybody wait.
+//
+// Patient work comes after all others, and where the lane lets it yield, others take its workers
+// as if they were free.
 type workerLane struct {
 	name string
 	size int
@@ -31,8 +34,12 @@ type workerLane struct {
 	places map[*place]struct{}
 	// hired counts workers that help computations which have a place.
 	hired int
-	// begun and fresh hold *waiter.
-	begun, fresh list.List
+	// yields says that patient work gives its workers, which are patients of them, to whoever
+	// comes.
+	yields   bool
+	patients int
+	// begun, fresh and patient hold *waiter.
+	begun, fresh, patient list.List
 	// crowdedFrom is since when somebody has been waiting.
 	crowdedFrom time.Time
 	// held is how long places were held in all, came how many newcomers there were, the last
@@ -56,6 +63,8 @@ const (
 // place is a worker of a lane that a computation holds.
 type place struct {
 	lane *workerLane
+	// patient is whether it goes to whoever comes.
+	patient bool
 	// from is when it was taken, until when it is foreseen to be given back.
 	from, until time.Time
 }
@@ -71,12 +80,21 @@ func newLane(name string, size int, wait time.Duration, lacking string, m *meter
 	return &workerLane{name: name, size: size, wait: wait, lacking: lacking, meter: m, places: map[*place]struct{}{}, held: firstMean, came: 1}
 }
 
+// yielding lets patient work of the lane give way.
+func (l *workerLane) yielding() *workerLane {
+	l.yields = true
+	return l
+}
+
 // take waits for a place for work that is foreseen to take some time, 0 where that isn't
 // known. It fails with the context's error, or with a *BusyError: for a newcomer at once, or
 // once the longest wait is over.
 func (l *workerLane) take(ctx context.Context, cost time.Duration, begun bool) (*place, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
+	}
+	if patient(ctx) {
+		return l.takePatiently(ctx)
 	}
 	_, step := span.Start(ctx, "queue")
 	step.Note("lane", l.name)
@@ -92,7 +110,7 @@ func (l *workerLane) take(ctx context.Context, cost time.Duration, begun bool) (
 		if !begun {
 			l.count()
 		}
-		return l.grant(cost), nil
+		return l.grant(cost, false), nil
 	}
 	if err := l.refusal(ctx); err != nil && !begun {
 		l.mu.Unlock()
@@ -186,7 +204,9 @@ func (l *workerLane) bound() time.Duration {
 func (l *workerLane) foreseen() time.Duration {
 	work, now := time.Duration(0), time.Now()
 	for p := range l.places {
-		work += max(0, p.until.Sub(now))
+		if !p.patient || !l.yields {
+			work += max(0, p.until.Sub(now))
+		}
 	}
 	for _, queue := range []*list.List{&l.begun, &l.fresh} {
 		for at := queue.Front(); at != nil; at = at.Next() {
@@ -212,17 +232,20 @@ func (l *workerLane) busy() error {
 	return &BusyError{RetryAfter: time.Duration(max(1, math.Ceil(l.foreseen().Seconds()))) * time.Second}
 }
 
-// waiting is how many wait.
+// waiting is how many wait that aren't patient.
 func (l *workerLane) waiting() int { return l.begun.Len() + l.fresh.Len() }
 
-// free is how many workers nobody has; below 0 where spare ones are hired.
-func (l *workerLane) free() int { return l.size - len(l.places) - l.hired }
+// free is how many workers nobody has but patient work; below 0 where spare ones are hired.
+func (l *workerLane) free() int { return l.room() + l.patients }
 
 // grant takes a place that is free.
-func (l *workerLane) grant(cost time.Duration) *place {
-	p := &place{lane: l, from: time.Now()}
+func (l *workerLane) grant(cost time.Duration, patient bool) *place {
+	p := &place{lane: l, patient: patient, from: time.Now()}
 	p.until = p.from.Add(cost)
 	l.places[p] = struct{}{}
+	if patient && l.yields {
+		l.patients++
+	}
 	l.meter.inflight.WithLabelValues(l.name).Inc()
 	return p
 }
@@ -230,6 +253,9 @@ func (l *workerLane) grant(cost time.Duration) *place {
 // giveBack gives a place to whoever waits for one.
 func (l *workerLane) giveBack(p *place) {
 	delete(l.places, p)
+	if p.patient && l.yields {
+		l.patients--
+	}
 	l.meter.inflight.WithLabelValues(l.name).Dec()
 	l.callNext()
 }
@@ -243,13 +269,17 @@ func (l *workerLane) callNext() {
 		}
 		at := queue.Front()
 		if at == nil {
-			return
+			break
 		}
 		if queue == &l.fresh {
 			l.count()
 		}
 		w := queue.Remove(at).(*waiter)
-		w.granted <- l.grant(w.cost)
+		w.granted <- l.grant(w.cost, false)
+	}
+	for l.room() > 0 && l.waiting() == 0 && l.patient.Len() > 0 {
+		w := l.patient.Remove(l.patient.Front()).(*waiter)
+		w.granted <- l.grant(0, true)
 	}
 }
 
@@ -258,7 +288,9 @@ func (p *place) leave() {
 	l := p.lane
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	l.held += time.Since(p.from)
+	if !p.patient { // it isn't work of newcomers
+		l.held += time.Since(p.from)
+	}
 	l.giveBack(p)
 }
 
@@ -271,31 +303,45 @@ func (p *place) expect(cost time.Duration) {
 
 // hire takes up to n workers that are free right now and that nobody waits for, spare ones
 // among them, and returns how many it took.
-func (l *workerLane) hire(n, spare int) int {
+func (l *workerLane) hire(n, spare int, patient bool) int {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if l.waiting() > 0 {
 		return 0
 	}
-	n = max(0, min(n, l.free()+spare))
+	n = max(0, min(n, l.left(patient)+spare))
 	l.hired += n
+	if patient && l.yields {
+		l.patients += n
+	}
 	l.meter.inflight.WithLabelValues(l.name).Add(float64(n))
 	return n
 }
 
+// left is how many workers there are to be had.
+func (l *workerLane) left(patient bool) int {
+	if patient {
+		return l.room()
+	}
+	return l.free()
+}
+
 // uncrowded reports whether nobody waits for a worker and the lane has no more than its own
 // and the spare ones.
-func (l *workerLane) uncrowded(spare int) bool {
+func (l *workerLane) uncrowded(spare int, patient bool) bool {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	return l.waiting() == 0 && l.free()+spare >= 0
+	return l.waiting() == 0 && l.left(patient)+spare >= 0
 }
 
 // dismiss gives a hired worker back.
-func (l *workerLane) dismiss() {
+func (l *workerLane) dismiss(patient bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.hired--
+	if patient && l.yields {
+		l.patients--
+	}
 	l.meter.inflight.WithLabelValues(l.name).Dec()
 	l.callNext()
 }

@@ -14,31 +14,37 @@ import (
 func (e *Engine) each(ctx context.Context, n int, do func(ctx context.Context, i int) error) error {
 	var next atomic.Int64
 	group, inner := errgroup.WithContext(ctx)
-	run := func(goesOn func() bool) error {
+	run := func(goesOn func() (bool, error)) error {
 		_, err := guard(func() (struct{}, error) {
-			for goesOn() {
+			for {
+				if on, err := goesOn(); !on || err != nil {
+					return struct{}{}, err
+				}
 				i := next.Add(1) - 1
 				if i >= int64(n) {
-					break
+					return struct{}{}, nil
 				}
 				if err := do(inner, int(i)); err != nil {
 					return struct{}{}, err
 				}
 			}
-			return struct{}{}, nil
 		})
 		return err
 	}
+	workers := e.admit.helpFor(ctx)
 	help := func() error {
-		defer e.admit.dismiss(ctx)
-		return run(func() bool { return e.admit.stays(ctx) })
+		defer workers.dismiss()
+		return run(func() (bool, error) { return workers.stays(), nil })
 	}
 	group.Go(func() error {
-		return run(func() bool {
-			for range e.admit.hire(ctx, n-1-int(next.Load())) {
+		return run(func() (bool, error) {
+			if err := giveWay(ctx); err != nil {
+				return false, err
+			}
+			for range workers.hire(n - 1 - int(next.Load())) {
 				group.Go(help)
 			}
-			return true
+			return true, nil
 		})
 	})
 	return group.Wait()

@@ -33,6 +33,9 @@ type waiters struct {
 // a context that ends when none of them is left: so a first caller who gives up
 // doesn't fail the others, and what nobody waits for takes no worker.
 func (f *flights[V]) shared(ctx context.Context, key string, work func(context.Context) (V, error)) (V, error) {
+	if patient(ctx) { // nobody else waits for what has time
+		key = "patient/" + key
+	}
 	for {
 		v, err := f.join(ctx, key, work)
 		if errors.Is(err, context.Canceled) && ctx.Err() == nil { // it was abandoned just before this caller came

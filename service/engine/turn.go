@@ -40,7 +40,7 @@ func (e *Engine) Begin(ctx context.Context, bytes int) (context.Context, error) 
 	if steps > lightSteps { // a small body says little about what is asked
 		cost = costOf(steps)
 	}
-	if err := t.move(ctx, e.admit.laneOf(steps), cost, false); err != nil {
+	if err := t.move(ctx, e.admit.laneOf(ctx, steps), cost, false); err != nil {
 		return nil, err
 	}
 	return context.WithValue(ctx, turnKey{}, t), nil
@@ -57,7 +57,7 @@ func Finish(ctx context.Context) {
 // Refused returns the *BusyError with which a request of so many bytes would be refused now;
 // nil for one that would be let in.
 func (e *Engine) Refused(ctx context.Context, bytes int64) error {
-	return e.admit.laneOf(stepsPerByte * float64(bytes)).wouldRefuse(ctx)
+	return e.admit.laneOf(ctx, stepsPerByte*float64(bytes)).wouldRefuse(ctx)
 }
 
 // move gets a worker of a lane for work that is foreseen to take some time from now on.
