@@ -21,10 +21,10 @@ const workRoutes = "/v1/"
 // admit is the middleware that lets a request's work begin: from judging its body to
 // compressing its answer it holds a worker, but not while its answer is sent.
 func (s *server) admit(c *gin.Context) {
-	if !strings.HasPrefix(c.FullPath(), workRoutes) {
+	if !isWork(c) {
 		return
 	}
-	if !slices.Contains(strings.Split(c.GetHeader("Accept"), ","), linesMediaType) { // streams aren't kept
+	if s.followsOthers(c) {
 		caller := c.Request.Context()
 		answered, followed := s.awaitSame(c)
 		if followed {
@@ -40,6 +40,18 @@ func (s *server) admit(c *gin.Context) {
 	defer engine.Finish(ctx)
 	c.Request = c.Request.WithContext(ctx)
 	c.Next()
+}
+
+// isWork reports whether a request is a call that is work.
+func isWork(c *gin.Context) bool {
+	return strings.HasPrefix(c.FullPath(), workRoutes) && !strings.HasPrefix(c.FullPath(), jobsRoute)
+}
+
+// followsOthers reports whether a request waits for the same one of somebody else: not for
+// streams, which aren't kept, nor where either is answered later.
+func (s *server) followsOthers(c *gin.Context) bool {
+	_, late := replayedIn(c.Request.Context())
+	return !late && !slices.Contains(strings.Split(c.GetHeader("Accept"), ","), linesMediaType) && !s.asksLater(c)
 }
 
 // awaitSame waits while the same request is being answered to somebody else, and answers this

@@ -19,7 +19,7 @@ const requestKeyName = "parcours.request"
 // recall is the middleware that answers a request which was answered before, byte for byte the
 // same one, before anything else is done for it. Only what was a valid request was answered.
 func (s *server) recall(c *gin.Context) {
-	if !strings.HasPrefix(c.FullPath(), "/v1/") {
+	if !isWork(c) {
 		return
 	}
 	key := requestDigest(c)
@@ -36,7 +36,7 @@ func requestDigest(c *gin.Context) string {
 	h := sha256.New()
 	for _, text := range []string{
 		c.Request.Method, c.Request.URL.EscapedPath(), c.Request.URL.RawQuery,
-		strings.Join(c.Request.Header.Values("Accept"), ","), c.GetHeader("Content-Type"),
+		acceptField(c), c.GetHeader("Content-Type"),
 	} {
 		h.Write([]byte(text))
 		h.Write([]byte{0})
@@ -44,6 +44,9 @@ func requestDigest(c *gin.Context) string {
 	h.Write(requestBody(c))
 	return hex.EncodeToString(h.Sum(nil)[:16])
 }
+
+// acceptField is a request's Accept, of one field or several.
+func acceptField(c *gin.Context) string { return strings.Join(c.Request.Header.Values("Accept"), ",") }
 
 // question asks for the answer to a request by its own bytes: for what can't be named before
 // it is made.
@@ -134,6 +137,9 @@ func answerJSON[Request any](s *server, c *gin.Context, kind string, work func(c
 	var request Request
 	if err := decodeJSON(requestBody(c), &request); err != nil {
 		s.fail(c, err)
+		return
+	}
+	if s.later(c, func(ctx context.Context) error { _, err := work(ctx, &request); return err }) {
 		return
 	}
 	q, err := questionOf(c, jsonMediaType, kind, request, more...)

@@ -32,6 +32,10 @@ func (s *server) Brief(c *gin.Context, params BriefParams) {
 		s.fail(c, err)
 		return
 	}
+	written := as == jsonMediaType && mediaType(c.Request) == jsonMediaType
+	if written && s.later(c, func(ctx context.Context) error { _, err := s.engine.Brief(ctx, asked); return placedIn(c.Request, err) }) {
+		return
+	}
 	form := as
 	if as != jsonMediaType {
 		form += "; charset=utf-8"

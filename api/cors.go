@@ -37,9 +37,9 @@ var origin = regexp.MustCompile(`^(https?)://(?:[a-z0-9.-]+|\[[0-9a-f:.]+\])(?::
 func otherOrigins(origins []string) gin.HandlerFunc {
 	protocol := cors.New(cors.Options{
 		AllowedOrigins: origins,
-		AllowedMethods: []string{http.MethodGet, http.MethodHead, http.MethodPost},
-		AllowedHeaders: []string{"Accept", "Authorization", "Content-Encoding", "Content-Type", "If-None-Match", "Prefer", requestIDField},
-		ExposedHeaders: []string{"ETag", "Link", "RateLimit", "RateLimit-Policy", requestIDField, "Retry-After"},
+		AllowedMethods: []string{http.MethodGet, http.MethodHead, http.MethodPost, http.MethodDelete},
+		AllowedHeaders: []string{"Accept", "Authorization", "Content-Encoding", "Content-Type", "If-None-Match", preferField, requestIDField},
+		ExposedHeaders: []string{"ETag", "Link", "Location", appliedField, "RateLimit", "RateLimit-Policy", requestIDField, "Retry-After"},
 		MaxAge:         preflightHeldS,
 	})
 	return func(c *gin.Context) {

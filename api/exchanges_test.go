@@ -39,6 +39,8 @@ type exchange struct {
 	Keyed     bool              `json:"keyed"`
 	Exhausted bool              `json:"exhausted"`
 	Stopping  bool              `json:"stopping"`
+	Job       string            `json:"job"`
+	JobsAway  bool              `json:"jobs_away"`
 	Status    int               `json:"status"`
 	Problem   string            `json:"problem"`
 }
@@ -212,6 +214,9 @@ func exchanged(t *testing.T, c call, x exchange) *httptest.ResponseRecorder {
 	if x.Busy {
 		defer occupy(t, h)()
 	}
+	if x.Job != "" {
+		x.Path, x.Body = map[string]string{"job_id": jobOf(t, h, x.Body, x.Job)}, ""
+	}
 	return h.send(t, x.request(t, c, courseID))
 }
 
@@ -220,6 +225,9 @@ func exchanged(t *testing.T, c call, x exchange) *httptest.ResponseRecorder {
 func (x exchange) callers(t *testing.T) api.Config {
 	t.Helper()
 	cfg := api.Config{Quotas: counter(t)}
+	if x.JobsAway {
+		cfg.Jobs = awayQueue{}
+	}
 	switch {
 	case x.Keyed:
 		cfg.Keys = keyFile(t, quota.Limits{})

@@ -16,6 +16,7 @@ import (
 	"parcours.example/analysis/track"
 	. "parcours.example/api/contract" //nolint:revive // generated code does the same
 	"parcours.example/service/engine"
+	"parcours.example/service/jobs"
 )
 
 // fail answers a request with the problem behind an error of the engine. A caller
@@ -52,6 +53,7 @@ func problemOf(err error) *problem {
 		fitted *capability.Error
 		busy   *engine.BusyError
 		placed *engine.PlacedError
+		full   *jobs.FullError
 		own    *problem
 	)
 	switch {
@@ -63,6 +65,12 @@ func problemOf(err error) *problem {
 		return &problem{kind: kindCourseNotCached, detail: "The course isn't cached (any more); send its file again."}
 	case errors.As(err, &busy):
 		return &problem{kind: kindBusy, detail: "As much work is under way as is taken; try again after Retry-After seconds.", retryAfterS: jittered(busy.RetryAfter)}
+	case errors.As(err, &full):
+		return &problem{kind: kindBusy, detail: "As many jobs wait as may; try again after Retry-After seconds, or without Prefer.", retryAfterS: jittered(full.RetryAfter)}
+	case errors.Is(err, jobs.ErrUnknown):
+		return &problem{kind: kindJobNotFound, detail: "There is no such job, or not any more."}
+	case errors.Is(err, jobs.ErrAway):
+		return &problem{kind: kindJobsAway, detail: "What keeps the jobs doesn't answer; try again after Retry-After seconds, or without Prefer.", retryAfterS: jittered(awayAgain)}
 	case errors.As(err, &file):
 		return fileProblem(file)
 	case errors.As(err, &made):
@@ -78,6 +86,9 @@ func problemOf(err error) *problem {
 	}
 	return &problem{kind: kindInternal, detail: "Something went wrong while answering; the request_id is in our log."}
 }
+
+// awayAgain is when to ask again for what keeps the jobs.
+const awayAgain = 2 * time.Second
 
 // jittered returns a wait in whole seconds, up to twice as long, so that those who
 // were refused together don't come back together.

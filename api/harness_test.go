@@ -24,6 +24,7 @@ import (
 	parcours "parcours.example"
 	"parcours.example/api"
 	"parcours.example/service/engine"
+	"parcours.example/service/jobs"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -79,6 +80,14 @@ func newHarnessOf(t testing.TB, cfg engine.Config, callers api.Config) *harness 
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { h.engine.Close() })
+	if callers.Jobs == nil {
+		queue, err := jobs.NewLocal(jobs.Config{Workers: 1, Registerer: callers.Registry})
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { _ = queue.Close(over) }) // before the engine
+		callers.Jobs = queue
+	}
 	callers.Engine, callers.Ready = h.engine, func() bool { return !h.stopping }
 	h.handler, err = api.New(callers)
 	if err != nil {
@@ -86,6 +95,13 @@ func newHarnessOf(t testing.TB, cfg engine.Config, callers api.Config) *harness 
 	}
 	return h
 }
+
+// over is a context that has ended.
+var over = func() context.Context {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	return ctx
+}()
 
 // send answers a request and fails the test where the reply isn't in the contract.
 func (h *harness) send(t testing.TB, r *http.Request) *httptest.ResponseRecorder {

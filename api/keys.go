@@ -25,6 +25,9 @@ const (
 	keyMissing = "missing"
 )
 
+// clientKey is where the gate leaves the name of the client in the context.
+const clientKey = "parcours.client"
+
 // gate lets requests in: those with a key where keys are asked for, and no more of a caller's
 // than its quotas hold. It stands before the body is read, so that a stranger can't make the
 // service read one.
@@ -55,22 +58,19 @@ func newGate(cfg Config, doc *openapi3.T) (*gate, error) {
 	return g, cfg.Registry.Register(g.checks)
 }
 
-// costOf is the contract's x-cost of a call that may need a key, in units; 0 for all others.
+// costOf is the contract's x-cost of a call, in units; 0 for one that no quota counts.
 func costOf(op *openapi3.Operation) int64 {
-	if op.Security == nil {
-		return 0
-	}
 	cost, _ := op.Extensions["x-cost"].(float64)
 	return int64(cost)
 }
 
-// costsOf lists what calls cost, by method and route.
+// costsOf lists what the calls cost that may need a key, by method and route.
 func costsOf(doc *openapi3.T) map[string]int64 {
 	costs := map[string]int64{}
 	for path, item := range doc.Paths.Map() {
 		for method, op := range maps.All(item.Operations()) {
-			if cost := costOf(op); cost > 0 {
-				costs[guarded(method, routeOf(path))] = cost
+			if op.Security != nil {
+				costs[guarded(method, routeOf(path))] = costOf(op)
 			}
 		}
 	}
@@ -86,7 +86,7 @@ func (g *gate) pass(c *gin.Context) {
 	case !is:
 	case g.keys != nil:
 		g.passWithKey(c, cost)
-	case g.perAddress.PerMinute > 0:
+	case g.perAddress.PerMinute > 0 && cost > 0:
 		g.held(c, g.quotas.TakeHere(addressOf(c.ClientIP()), g.perAddress, cost))
 	}
 }
@@ -103,6 +103,10 @@ func (g *gate) passWithKey(c *gin.Context, cost int64) {
 		writeProblem(c, keyRequired(`Bearer realm="parcours", error="invalid_token"`, "unknown", "The key isn't known here, or not any more."))
 	default:
 		g.checks.WithLabelValues(keyKnown).Inc()
+		c.Set(clientKey, client.Name)
+		if cost == 0 {
+			return
+		}
 		if v := g.quotas.Take(c.Request.Context(), client.Name, client.Limits, cost); !g.held(c, v) {
 			g.logger.Info("a client's quota is used up", slog.String("client", client.Name), slog.String("window", v.Windows[v.Refused].Name))
 		}

@@ -25,8 +25,14 @@ const aKey = "parcours_AAAABBBBCCCCDDDDEEEEFFFFGG"
 // keyFile is a file of one client, "bot", with aKey.
 func keyFile(t testing.TB, limits quota.Limits) *keys.File {
 	t.Helper()
+	return keysIn(t, keys.Line(keys.Client{Name: "bot", Limits: limits}, aKey))
+}
+
+// keysIn is a file of keys with lines.
+func keysIn(t testing.TB, lines ...string) *keys.File {
+	t.Helper()
 	name := filepath.Join(t.TempDir(), "keys")
-	if err := os.WriteFile(name, []byte(keys.Line(keys.Client{Name: "bot", Limits: limits}, aKey)+"\n"), 0o600); err != nil {
+	if err := os.WriteFile(name, []byte(strings.Join(lines, "\n")+"\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	f, err := keys.Open(name, slog.New(slog.DiscardHandler), nil)
@@ -128,10 +134,12 @@ func TestKeyInTheAddress(t *testing.T) {
 // With keys, everything that computes needs one; what people read, and health, doesn't.
 func TestWhatNeedsAKey(t *testing.T) {
 	h := newHarnessOf(t, engine.Config{}, api.Config{Keys: keyFile(t, quota.Limits{}), Quotas: counter(t)})
-	variables := strings.NewReplacer("{course_id}", strings.Repeat("0", 32), "{asset}", "main.js", "{demo}", "no-such-demo", "{name}", "busy")
+	variables := strings.NewReplacer("{course_id}", strings.Repeat("0", 32), "{asset}", "main.js", "{demo}", "no-such-demo", "{name}", "busy", "{job_id}", strings.Repeat("A", 26))
 	for id, c := range calls(t) {
 		w := h.send(t, request(c.method, variables.Replace(c.path), "application/json", []byte("{}")))
-		if needs := strings.HasPrefix(c.path, "/v1/"); (w.Code == http.StatusUnauthorized) != needs || (c.responses.Value("401") != nil) != needs || (c.responses.Value("429") != nil) != needs {
+		needs := strings.HasPrefix(c.path, "/v1/")
+		counted := needs && !strings.HasPrefix(c.path, "/v1/jobs/")
+		if (w.Code == http.StatusUnauthorized) != needs || (c.responses.Value("401") != nil) != needs || (c.responses.Value("429") != nil) != counted {
 			t.Errorf("%s: status %d without a key; needs one: %v, says so: %v", id, w.Code, needs, c.responses.Value("401") != nil)
 		}
 	}
@@ -236,7 +244,7 @@ func TestCosts(t *testing.T) {
 	for path, item := range doc.Paths.Map() {
 		for method, op := range item.Operations() {
 			cost, told := op.Extensions["x-cost"].(float64)
-			if told != (op.Security != nil) || told && (cost < 1 || cost > quota.MostCost || cost != math.Trunc(cost)) {
+			if told != (op.Security != nil) || told && (cost < 1 && !strings.HasPrefix(path, "/v1/jobs/") || cost < 0 || cost > quota.MostCost || cost != math.Trunc(cost)) {
 				t.Errorf("%s %s: x-cost %v", method, path, op.Extensions["x-cost"])
 			}
 		}

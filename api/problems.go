@@ -61,6 +61,11 @@ var (
 		"Courses are kept for a while only.",
 		"Send the course's file again; the same file and options give the same course_id.",
 	}
+	kindJobNotFound = problemKind{
+		"job-not-found", http.StatusNotFound, "There is no such job",
+		"No job of this id is kept for this caller: there never was one, it is forgotten, or it is somebody else's.",
+		"Send the request again; fetch what it comes to before `expires`, with the key that sent it.",
+	}
 	kindMethodNotAllowed = problemKind{
 		"method-not-allowed", http.StatusMethodNotAllowed, "This method isn't allowed here",
 		"The address exists, but not with this method.",
@@ -176,6 +181,11 @@ var (
 		"More work is waiting than can be done soon, or the service is stopping.",
 		"Wait for as many seconds as Retry-After says and send the request again.",
 	}
+	kindJobsAway = problemKind{
+		"jobs-away", http.StatusServiceUnavailable, "Jobs can't be reached",
+		"What keeps the jobs doesn't answer just now. Jobs that were accepted aren't lost by that.",
+		"Wait for as many seconds as Retry-After says and ask again; or send the request without `Prefer: respond-async`, and it is answered at once.",
+	}
 	kindInternal = problemKind{
 		"internal", http.StatusInternalServerError, "Something went wrong here",
 		"The fault is ours, not the request's.",
@@ -187,10 +197,10 @@ var (
 func problemKinds() []problemKind {
 	return []problemKind{
 		kindMalformedRequest, kindInvalidRequest, kindNotTheFormat, kindMalformedFile, kindKeyRequired, kindNotFound,
-		kindCourseNotCached, kindMethodNotAllowed, kindNotAcceptable, kindTooSlow, kindTooLarge, kindUnsupportedMediaType,
+		kindCourseNotCached, kindJobNotFound, kindMethodNotAllowed, kindNotAcceptable, kindTooSlow, kindTooLarge, kindUnsupportedMediaType,
 		kindUnsupportedCoding, kindTooMany, kindValueOutOfRange, kindNoLine, kindNoSuchTrack,
 		kindTooShort, kindTooLong, kindTooManyNodes, kindAxisNotIncreasing, kindLapsDoNotClose, kindCutOutside, kindMarkOutside, kindPartsDoNotJoin,
-		kindNotComputable, kindCannotClimb, kindCapabilityUndetermined, kindQuotaExceeded, kindBusy, kindInternal,
+		kindNotComputable, kindCannotClimb, kindCapabilityUndetermined, kindQuotaExceeded, kindBusy, kindJobsAway, kindInternal,
 	}
 }
 

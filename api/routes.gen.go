@@ -62,6 +62,12 @@ type ServerInterface interface {
 	// DrawCourse A picture of the course.
 	// (GET /v1/courses/{course_id}/profile)
 	DrawCourse(c *gin.Context, courseID CourseIDParameter, params DrawCourseParams)
+	// CancelJob End a job, or forget what it came to.
+	// (DELETE /v1/jobs/{job_id})
+	CancelJob(c *gin.Context, jobID JobIDParameter)
+	// LookAtJob How far a job is, and what it came to.
+	// (GET /v1/jobs/{job_id})
+	LookAtJob(c *gin.Context, jobID JobIDParameter)
 	// Launch Where to launch a sprint.
 	// (POST /v1/launches)
 	Launch(c *gin.Context)
@@ -726,6 +732,56 @@ func (siw *ServerInterfaceWrapper) DrawCourse(c *gin.Context) {
 	siw.Handler.DrawCourse(c, courseID, params)
 }
 
+// CancelJob operation middleware
+func (siw *ServerInterfaceWrapper) CancelJob(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "job_id" -------------
+	var jobID JobIDParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "job_id", c.Param("job_id"), &jobID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter job_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CancelJob(c, jobID)
+}
+
+// LookAtJob operation middleware
+func (siw *ServerInterfaceWrapper) LookAtJob(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "job_id" -------------
+	var jobID JobIDParameter
+
+	err = runtime.BindStyledParameterWithOptions("simple", "job_id", c.Param("job_id"), &jobID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter job_id: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.LookAtJob(c, jobID)
+}
+
 // Launch operation middleware
 func (siw *ServerInterfaceWrapper) Launch(c *gin.Context) {
 
@@ -920,6 +976,8 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/launches", wrapper.Launch)
 	router.POST(options.BaseURL+"/v1/aids", wrapper.PlaceAids)
 	router.POST(options.BaseURL+"/v1/comparisons", wrapper.Compare)
+	router.DELETE(options.BaseURL+"/v1/jobs/:job_id", wrapper.CancelJob)
+	router.GET(options.BaseURL+"/v1/jobs/:job_id", wrapper.LookAtJob)
 	router.POST(options.BaseURL+"/v1/riders/fit", wrapper.FitRider)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)
 	router.GET(options.BaseURL+"/", wrapper.Page)

@@ -23,6 +23,9 @@ func (s *server) RunScenario(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
+	if mediaType == jsonMediaType && s.later(c, func(ctx context.Context) error { _, err := s.engine.Scenario(ctx, asked); return err }) {
+		return
+	}
 	q, err := questionOf(c, jsonMediaType, "scenario", request)
 	if err != nil {
 		s.fail(c, err)
@@ -36,6 +39,7 @@ func (s *server) RunScenario(c *gin.Context) {
 		})
 		return
 	}
+	asked.Progress = progressOf(c.Request.Context())
 	a, err := s.engine.Answer(c.Request.Context(), q, made(s.scenario(asked, request)))
 	if err != nil {
 		s.fail(c, err)

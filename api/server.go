@@ -21,6 +21,7 @@ import (
 
 	parcours "parcours.example"
 	"parcours.example/service/engine"
+	"parcours.example/service/jobs"
 	"parcours.example/service/keys"
 	"parcours.example/service/quota"
 )
@@ -40,6 +41,9 @@ type Config struct {
 	// Ready reports whether the service takes work; false while it is stopping.
 	Ready func() bool
 
+	// Jobs keeps the calls that are answered later, and this handler answers them; nil for
+	// answering all at once.
+	Jobs jobs.Queue
 	// Tracer makes the spans of requests; nil for none.
 	Tracer trace.Tracer
 	// Keys are those of the callers; nil lets everyone call.
@@ -67,6 +71,10 @@ type server struct {
 	tracer   trace.Tracer
 	pages    pages
 	fixed    fixedTexts
+	// jobs is nil where all is answered at once; replays answers what is answered later.
+	jobs       jobs.Queue
+	laterCalls laterCalls
+	replays    http.Handler
 }
 
 // New returns the handler for everything that the contract lists. It fails where
@@ -88,7 +96,7 @@ func New(cfg Config) (http.Handler, error) {
 	if err != nil {
 		return nil, fmt.Errorf("api: pages: %w", err)
 	}
-	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, pace: cmp.Or(cfg.StallTimeout, defaultPace), ready: cfg.Ready, meter: meter, tracer: cfg.Tracer, pages: pages}
+	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, pace: cmp.Or(cfg.StallTimeout, defaultPace), ready: cfg.Ready, meter: meter, tracer: cfg.Tracer, pages: pages, jobs: cfg.Jobs, laterCalls: laterCallsOf(doc)}
 	gate, err := newGate(cfg, doc)
 	if err != nil {
 		return nil, fmt.Errorf("api: metrics: %w", err)
@@ -124,13 +132,25 @@ func (s *server) routes(cfg Config, v *validator, gate *gate, bodies map[string]
 		}
 		writeProblem(c, p)
 	})
-	calls := g.Group("", gate.pass, s.readBody, s.recall, nameFormat(bodies), s.admit, v.validate)
+	s.register(g.Group("", gate.pass, s.readBody, s.recall, nameFormat(bodies), s.admit, v.validate))
+	if s.jobs == nil {
+		return paced(headAsGet(g), s.pace), nil
+	}
+	again := gin.New()
+	again.ContextWithFallback = true
+	again.Use(identify, s.recover)
+	s.register(again.Group("", takeBody, s.recall, nameFormat(bodies), s.admit, v.validate))
+	s.replays = again
+	return paced(headAsGet(g), s.pace), s.jobs.Start(s.answerLater)
+}
+
+// register puts the handlers of all calls behind what a group does first.
+func (s *server) register(calls *gin.RouterGroup) {
 	RegisterHandlersWithOptions(calls, s, GinServerOptions{
 		ErrorHandler: func(c *gin.Context, err error, _ int) {
 			writeProblem(c, &problem{kind: kindInvalidRequest, detail: clip(firstLine(err.Error()))})
 		},
 	})
-	return paced(headAsGet(g), s.pace), nil
 }
 
 // headAsGet answers HEAD like GET; net/http keeps the body back.

@@ -72,6 +72,8 @@ const (
 	CutOutside             Kind = "cut-outside"
 	Internal               Kind = "internal"
 	InvalidRequest         Kind = "invalid-request"
+	JobNotFound            Kind = "job-not-found"
+	JobsAway               Kind = "jobs-away"
 	KeyRequired            Kind = "key-required"
 	LapsDoNotClose         Kind = "laps-do-not-close"
 	MalformedFile          Kind = "malformed-file"

@@ -43,6 +43,9 @@ type serveCommand struct {
 	CorsOrigins       string `default:"" placeholder:"ORIGIN,…" help:"Origins, like https://league.example, whose pages may call the service from a browser. Left out, none but its own."`
 	Workers           string `default:"0" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
 	QueueWait         string `default:"2s" placeholder:"DURATION" help:"How long a computation waits for a worker before 503 (${default})."`
+	JobWorkers        string `default:"1" placeholder:"N" help:"Jobs, calls that are answered later, that are worked on at the same time, behind all others (${default})."`
+	JobTTL            string `default:"1h" name:"job-ttl" placeholder:"DURATION" help:"How long a job that is over can be fetched (${default})."`
+	JobsWaiting       string `default:"100" placeholder:"N" help:"Most jobs that wait or are worked on; further ones get 503 (${default})."`
 	TraceEndpoint     string `default:"" placeholder:"URL" help:"Collector that takes traces by OTLP over HTTP, like http://collector:4318. Left out, there are none."`
 	TraceRatio        string `default:"1" placeholder:"RATIO" help:"Share of requests that are traced, from 0 to 1 (${default})."`
 	LogLevel          string `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
@@ -69,6 +72,8 @@ type settings struct {
 	trustedProxies, corsOrigins                               []string
 	workers                                                   int
 	queueWait                                                 time.Duration
+	jobWorkers, jobsWaiting                                   int
+	jobTTL                                                    time.Duration
 	traceEndpoint                                             string
 	traceRatio                                                float64
 	logLevel                                                  slog.Level
@@ -87,6 +92,7 @@ const (
 	minHeldBytes, maxHeldBytes     = 256 << 20, 1 << 40 // at least the largest body, as sent and as decoded, in the part for large ones
 	maxWorkers                     = 4096
 	maxConnections                 = 1 << 20
+	maxJobs                        = 100_000
 	minHeaderBytes, maxHeaderBytes = 4 << 10, 1 << 20
 	maxDuration                    = 24 * time.Hour
 	maxTTL                         = 90 * 24 * time.Hour
@@ -110,6 +116,9 @@ func (c *serveCommand) check() (settings, error) {
 		corsOrigins:       r.list("cors-origins", c.CorsOrigins, api.CheckOrigin, "origins like https://league.example, apart by commas, each in full: with * any page that someone opens could call"),
 		workers:           int(r.integer("workers", c.Workers, 0, maxWorkers)),
 		queueWait:         r.duration("queue-wait", c.QueueWait, time.Millisecond),
+		jobWorkers:        int(r.integer("job-workers", c.JobWorkers, 1, maxWorkers)),
+		jobTTL:            r.longDuration("job-ttl", c.JobTTL, time.Minute, maxDuration),
+		jobsWaiting:       int(r.integer("jobs-waiting", c.JobsWaiting, 1, maxJobs)),
 		traceEndpoint:     r.traceEndpoint("trace-endpoint", c.TraceEndpoint),
 		traceRatio:        r.ratio("trace-ratio", c.TraceRatio),
 		logLevel:          r.level("log-level", c.LogLevel),

@@ -74,9 +74,13 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	if err != nil {
 		return err
 	}
+	queue, err := openJobs(s, registry)
+	if err != nil {
+		return err
+	}
 	var stopping atomic.Bool
 	cfg := api.Config{
-		Engine: eng, Logger: logger, Registry: registry, Ready: func() bool { return !stopping.Load() }, Tracer: tracing.Tracer(), StallTimeout: s.stallTimeout,
+		Engine: eng, Logger: logger, Registry: registry, Ready: func() bool { return !stopping.Load() }, Tracer: tracing.Tracer(), StallTimeout: s.stallTimeout, Jobs: queue,
 		PerAddress: s.ratePerAddress, TrustedProxies: s.trustedProxies, Origins: s.corsOrigins,
 	}
 	unwatch, err := openGate(&cfg, s, shared)
@@ -115,6 +119,9 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	defer end()
 	if err := stop(grace, server, s.stopDelay); err != nil {
 		return err // at once, without waiting for what still runs
+	}
+	if err := queue.Close(grace); err != nil {
+		logger.Warn("stopping", slog.Any("error", err))
 	}
 	if !closed(grace, eng) {
 		return nil // all were answered; what still runs nobody waits for
