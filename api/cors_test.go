@@ -45,7 +45,7 @@ func TestOrigins(t *testing.T) {
 				t.Errorf("%s of %q: Vary %q", r.URL.Path, origin, w.Header().Values("Vary"))
 			}
 			exposed := w.Header().Get("Access-Control-Expose-Headers")
-			for _, field := range []string{"ETag", "Request-Id", "RateLimit", "RateLimit-Policy", "Retry-After"} {
+			for _, field := range []string{"ETag", "Request-Id", "RateLimit", "RateLimit-Policy", "Retry-After", "Location", "Preference-Applied"} {
 				if may && !strings.Contains(strings.ToLower(exposed), strings.ToLower(field)) {
 					t.Errorf("%s isn't exposed: %q", field, exposed)
 				}
@@ -55,8 +55,8 @@ func TestOrigins(t *testing.T) {
 			}
 		}
 	}
-	if w := h.serve(preflight(listed, http.MethodDelete)); w.Header().Get("Access-Control-Allow-Origin") != "" {
-		t.Errorf("DELETE is allowed: %v", w.Header())
+	if w := h.serve(preflight(listed, http.MethodPut)); w.Header().Get("Access-Control-Allow-Origin") != "" {
+		t.Errorf("PUT is allowed: %v", w.Header())
 	}
 	if w := h.serve(from(listed, request(http.MethodOptions, "/v1/predictions", "", nil))); w.Code != http.StatusMethodNotAllowed {
 		t.Errorf("OPTIONS that is no preflight: status %d", w.Code)
