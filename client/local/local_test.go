@@ -82,6 +82,14 @@ func TestAnswersAreTheServices(t *testing.T) {
 	if p := (*client.Problem)(nil); !errors.As(err, &p) || p.Kind() != client.NotTheFormat {
 		t.Errorf("%v", err)
 	}
+	long := make([]float64, 2000) // is sent compressed
+	for i := range long {
+		long[i] = float64(10 * i)
+	}
+	_, err = c.Brief(t.Context(), &contract.BriefRequest{Course: client.CourseOfProfile(long, make([]float64, len(long)), nil)})
+	if err != nil {
+		t.Errorf("a long request: %v", err)
+	}
 	if _, err := c.Course(t.Context(), strings.Repeat("0", 32)); !errors.Is(err, client.CourseNotCached) {
 		t.Errorf("%v", err)
 	}
