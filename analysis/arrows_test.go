@@ -72,6 +72,7 @@ var arrows = map[string][]string{
 	"client/clienttest":   {".", "api/contract"},
 	"client/local":        {"api", "client", "service/engine"},
 	"client/roster":       {"api/contract", "internal/shortform"},
+	"client/cmd/parcours": {"api/contract", "client", "client/*", "internal/shortform"},
 	"client/*":            {"api/contract", "client", "client/*"},
 
 	"api/page":             {},
