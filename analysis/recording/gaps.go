@@ -34,11 +34,21 @@ func (m *mending) closeJumps() {
 // rolledOn reports whether the way to sample i is that of the usual time between samples
 // at the speed before and after it, and far from that of dt seconds.
 func (m *mending) rolledOn(i int, dt float64) bool {
-	before, after := m.speedAt(i-1, -1), m.speedAt(i, +1)
+	slower, faster := m.speedsAround(i)
 	way := moved(&m.samples[i-1], &m.samples[i])
-	slower, faster := min(before, after), max(before, after)
 	usual := float64(faster * m.medianS)
 	return slower > rollingMPS && way > usual/3 && way < 2*usual && way < slower*dt/2
+}
+
+// speedsAround returns the lowest speed of some samples before sample i and from it on, and
+// the highest of the two beside each other.
+func (m *mending) speedsAround(i int) (slower, faster float64) {
+	const samples = 3
+	slower, faster = math.Inf(1), max(m.speedAt(i-1, -1), m.speedAt(i, +1))
+	for k := range samples {
+		slower = min(slower, m.speedAt(max(i-1-k, 0), -1), m.speedAt(min(i+k, len(m.samples)-1), +1))
+	}
+	return slower, faster
 }
 
 // keepOneSession keeps the longest of several rides in one file.

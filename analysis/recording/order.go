@@ -35,7 +35,7 @@ func (m *mending) order() {
 			m.sort(i, 0, len(m.samples))
 			return
 		}
-		if m.setBack(i, from, to) {
+		if m.setBack(from, to) {
 			m.resumeClock(i)
 		} else {
 			m.sort(i, from, to)
@@ -65,9 +65,9 @@ func (m *mending) overlap(i int) (from, to int) {
 	return from, to
 }
 
-// setBack reports whether the clock was set back at sample i: the way through the
-// samples [from, to) is no longer in the order of the file than in that of their times.
-func (m *mending) setBack(i, from, to int) bool {
+// setBack reports whether the clock was set back among samples [from, to), whose times
+// fall back once: the way through them is no longer in the order of the file than in that of their times.
+func (m *mending) setBack(from, to int) bool {
 	from, to = max(from-1, 0), min(to+1, len(m.samples))
 	sorted := slices.Clone(m.samples[from:to])
 	sortByTime(sorted)

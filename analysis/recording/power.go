@@ -146,16 +146,38 @@ const (
 	deviations      = 3.0
 )
 
+// mostLagS is by how many seconds barometers may lag behind the road, lagStepS the steps in
+// which that is tried: over the top of a hill they show a climb where the descent is under
+// way.
+const mostLagS, lagStepS = 20.0, 5.0
+
 // driven reports whether the zeros of power of samples [from, to) can't be true, by the
-// energy in J/kg at their ends. Without elevation nothing can be said.
+// energy in J/kg at their ends, however far the elevation lags. Without elevation nothing
+// can be said.
 func (m *mending) driven(from, to int) bool {
-	first, last := m.samples[max(from-1, 0)], m.samples[to-1]
-	v0, v1 := m.speedAt(max(from-1, 0), -1), m.speedAt(to-1, -1)
-	gained := float64((v1*v1-v0*v0)/2) + float64(analysis.Gravity*(last.ElevationM-first.ElevationM))
-	way := moved(&first, &last)
+	begin, end := max(from-1, 0), to-1
+	first, last := &m.samples[begin], &m.samples[end]
+	v0, v1 := m.speedAt(begin, -1), m.speedAt(end, -1)
+	way := moved(first, last)
 	mean := way / (last.ClockS - first.ClockS)
 	lost := way * (leastRollingMPS2 + float64(leastDragPerM*mean*mean))
 	kinetic, potential := speedErrorMPS*max(v0, v1), elevationErrorM*analysis.Gravity
 	noise := math.Sqrt2 * math.Sqrt(float64(kinetic*kinetic)+float64(potential*potential))
-	return gained+float64(countedShare*lost) > deviations*noise
+	left := float64((v1*v1-v0*v0)/2) + float64(countedShare*lost) - float64(deviations*noise)
+	for lag := 0.0; lag <= mostLagS; lag += lagStepS {
+		rise := m.elevationFrom(end, lag) - m.elevationFrom(begin, lag)
+		if !(left+float64(analysis.Gravity*rise) > 0) {
+			return false
+		}
+	}
+	return true
+}
+
+// elevationFrom is the elevation shown some seconds after sample i, or at the end.
+func (m *mending) elevationFrom(i int, seconds float64) float64 {
+	until := m.samples[i].ClockS + seconds
+	for i+1 < len(m.samples) && m.samples[i+1].ClockS <= until {
+		i++
+	}
+	return m.samples[i].ElevationM
 }

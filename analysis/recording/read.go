@@ -60,6 +60,9 @@ func mended(read *track.Samples, err error) (*Recording, error) {
 	}
 	m.takeFlaws(read)
 	m.mend()
+	if len(m.samples) < 2 {
+		return nil, &Error{CodeNoTimes, "All samples have the same time; export the recording of the ride with its times."}
+	}
 	return m.recording(), nil
 }
 

@@ -89,7 +89,7 @@ func reread(t *testing.T, format string, samples []track.Sample) *recording.Reco
 // checkOrder holds a recording to what its readers count on.
 func checkOrder(t *testing.T, r *recording.Recording) {
 	t.Helper()
-	if len(r.Samples) == 0 || r.Samples[0].TimeS != 0 {
+	if len(r.Samples) < 2 || r.Samples[0].TimeS != 0 {
 		t.Fatalf("%d samples", len(r.Samples))
 	}
 	last := math.Inf(-1)
@@ -189,81 +189,99 @@ func TestFaults(t *testing.T) {
 	}{
 		"no power for a while": {
 			func(s []track.Sample) []track.Sample { return power(s, at, at+30, nan) },
-			[]string{"power-missing"}, at, "FIT TCX GPX",
+			[]string{"power-missing"},
+			at, "FIT TCX GPX",
 		},
 		"one sample of 65535 W": {
 			func(s []track.Sample) []track.Sample { return power(s, at, at+1, 65535) },
-			[]string{"power-missing", "power-out-of-range"}, at, "TCX GPX",
+			[]string{"power-missing", "power-out-of-range"},
+			at, "TCX GPX",
 		},
 		"one sample of 3000 W": {
 			func(s []track.Sample) []track.Sample { return power(s, at, at+1, 3000) },
-			[]string{"power-missing", "power-out-of-range"}, at, "FIT TCX GPX",
+			[]string{"power-missing", "power-out-of-range"},
+			at, "FIT TCX GPX",
 		},
 		"one sample of 1900 W": {
 			func(s []track.Sample) []track.Sample { return power(s, at, at+1, 1900) },
-			[]string{"power-missing", "power-spike"}, at, "FIT TCX GPX",
+			[]string{"power-missing", "power-spike"},
+			at, "FIT TCX GPX",
 		},
 		"power stuck": {
 			func(s []track.Sample) []track.Sample { return power(s, at, at+40, 231) },
-			[]string{"power-missing", "power-stuck"}, at, "FIT TCX GPX",
+			[]string{"power-missing", "power-stuck"},
+			at, "FIT TCX GPX",
 		},
 		"power zero while riding": {
 			func(s []track.Sample) []track.Sample { return power(s, level, level+90, 0) },
-			[]string{"power-dropped-out", "power-missing"}, level, "FIT TCX GPX",
+			[]string{"power-dropped-out", "power-missing"},
+			level, "FIT TCX GPX",
 		},
 		"power zero all along": {
 			func(s []track.Sample) []track.Sample { return power(s, 0, len(s), 0) },
-			[]string{"power-absent"}, -1, "FIT TCX GPX",
+			[]string{"power-absent"},
+			-1, "FIT TCX GPX",
 		},
 		"samples dropped": {
 			func(s []track.Sample) []track.Sample { return slices.Delete(s, at, at+45) },
-			[]string{"samples-dropped"}, at - 1, "FIT TCX GPX",
+			[]string{"samples-dropped"},
+			at - 1, "FIT TCX GPX",
 		},
 		"a pause": {
 			func(s []track.Sample) []track.Sample { return pause(s, at, 240) },
-			[]string{"paused"}, at - 1, "FIT TCX GPX",
+			[]string{"paused"},
+			at - 1, "FIT TCX GPX",
 		},
 		"a stop": {
 			func(s []track.Sample) []track.Sample { return stand(s, at, 60) },
-			[]string{"stops"}, at - 1, "FIT TCX GPX",
+			[]string{"stops"},
+			at - 1, "FIT TCX GPX",
 		},
 		"clock set ahead": {
 			func(s []track.Sample) []track.Sample { return later(s, at, 3600) },
-			[]string{"clock-set-ahead"}, at - 1, "FIT TCX GPX",
+			[]string{"clock-set-ahead"},
+			at - 1, "FIT TCX GPX",
 		},
 		"clock set back": {
 			func(s []track.Sample) []track.Sample { return later(s, at, -30) },
-			[]string{"clock-set-back"}, at - 1, "FIT TCX GPX",
+			[]string{"clock-set-back"},
+			at - 1, "FIT TCX GPX",
 		},
 		"clock set back to before the start": {
 			func(s []track.Sample) []track.Sample { return later(s, at, -1e6) },
-			[]string{"clock-set-back"}, at - 1, "FIT TCX GPX",
+			[]string{"clock-set-back"},
+			at - 1, "FIT TCX GPX",
 		},
 		"seconds written twice": {
 			func(s []track.Sample) []track.Sample { return twice(s, at, 5) },
-			[]string{"same-time"}, at, "FIT TCX GPX",
+			[]string{"same-time"},
+			at, "FIT TCX GPX",
 		},
 		"two samples the wrong way round": {
 			func(s []track.Sample) []track.Sample {
 				s[at], s[at+1] = s[at+1], s[at]
 				return s
 			},
-			[]string{"unsorted"}, at, "FIT TCX GPX",
+			[]string{"unsorted"},
+			at, "FIT TCX GPX",
 		},
 		"segments the wrong way round": {
 			func(s []track.Sample) []track.Sample { return slices.Concat(s[at:], s[:at]) },
-			[]string{"unsorted"}, 0, "FIT TCX GPX",
+			[]string{"unsorted"},
+			0, "FIT TCX GPX",
 		},
 		"written twice": {
 			func(s []track.Sample) []track.Sample { return slices.Concat(s, s) },
-			[]string{"same-time", "unsorted"}, 1, "FIT TCX GPX",
+			[]string{"same-time", "unsorted"},
+			1, "FIT TCX GPX",
 		},
 		"from the last to the first": {
 			func(s []track.Sample) []track.Sample {
 				slices.Reverse(s)
 				return s
 			},
-			[]string{"reversed"}, 0, "FIT TCX GPX",
+			[]string{"reversed"},
+			0, "FIT TCX GPX",
 		},
 		"no position for a while": {
 			func(s []track.Sample) []track.Sample {
@@ -272,21 +290,24 @@ func TestFaults(t *testing.T) {
 				}
 				return s
 			},
-			[]string{"position-missing"}, at, "FIT TCX",
+			[]string{"position-missing"},
+			at, "FIT TCX",
 		},
 		"a position far off": {
 			func(s []track.Sample) []track.Sample {
 				s[at].Pos = geodesy.FromDegrees(0, 0)
 				return s
 			},
-			[]string{"position-missing", "position-stray"}, at, "FIT TCX GPX",
+			[]string{"position-missing", "position-stray"},
+			at, "FIT TCX GPX",
 		},
 		"the first position far off": {
 			func(s []track.Sample) []track.Sample {
 				s[0].Pos = geodesy.FromDegrees(0, 0)
 				return s
 			},
-			[]string{"position-missing", "position-stray"}, 0, "FIT TCX GPX",
+			[]string{"position-missing", "position-stray"},
+			0, "FIT TCX GPX",
 		},
 		"position held": {
 			func(s []track.Sample) []track.Sample {
@@ -295,21 +316,24 @@ func TestFaults(t *testing.T) {
 				}
 				return s
 			},
-			[]string{"position-held", "position-missing"}, at + 1, "FIT TCX GPX",
+			[]string{"position-held", "position-missing"},
+			at + 1, "FIT TCX GPX",
 		},
 		"absurd speed": {
 			func(s []track.Sample) []track.Sample {
 				s[at].SpeedMPS = 300
 				return s
 			},
-			[]string{"speed-out-of-range"}, at, "FIT TCX GPX",
+			[]string{"speed-out-of-range"},
+			at, "FIT TCX GPX",
 		},
 		"a leap of elevation": {
 			func(s []track.Sample) []track.Sample {
 				s[at].ElevationM += 120
 				return s
 			},
-			[]string{"elevation-spike"}, at, "FIT TCX GPX",
+			[]string{"elevation-spike"},
+			at, "FIT TCX GPX",
 		},
 		"distance counted anew": {
 			func(s []track.Sample) []track.Sample {
@@ -318,7 +342,8 @@ func TestFaults(t *testing.T) {
 				}
 				return s
 			},
-			[]string{"distance-restarted"}, at, "FIT TCX GPX",
+			[]string{"distance-restarted"},
+			at, "FIT TCX GPX",
 		},
 		"every fourth second or so": {
 			func(s []track.Sample) []track.Sample {
@@ -328,7 +353,8 @@ func TestFaults(t *testing.T) {
 				}
 				return kept
 			},
-			[]string{"irregular-intervals"}, -1, "FIT TCX GPX",
+			[]string{"irregular-intervals"},
+			-1, "FIT TCX GPX",
 		},
 		"another day's ride": {
 			func(s []track.Sample) []track.Sample {
@@ -338,14 +364,16 @@ func TestFaults(t *testing.T) {
 				}
 				return append(s, other...)
 			},
-			[]string{"several-rides"}, -1, "FIT TCX GPX",
+			[]string{"several-rides"},
+			-1, "FIT TCX GPX",
 		},
 		"samples without a time": {
 			func(s []track.Sample) []track.Sample {
 				s[at].ClockS = nan
 				return s
 			},
-			[]string{"time-missing"}, -1, "TCX GPX",
+			[]string{"time-missing"},
+			-1, "TCX GPX",
 		},
 	} {
 		for _, format := range strings.Fields(c.formats) {
@@ -424,6 +452,7 @@ func TestFilesThatAreNone(t *testing.T) {
 		code    string
 	}{
 		"a course":   {untimed, recording.CodeNoTimes},
+		"one time":   {slices.Repeat(clean[5:6], 9), recording.CodeNoTimes},
 		"one sample": {clean[:1], recording.CodeNoSamples},
 		"nothing":    {nil, recording.CodeNoSamples},
 	} {

@@ -193,10 +193,10 @@ func TestOtherRoads(t *testing.T) {
 		return s
 	}
 	for name, c := range map[string]struct {
-		samples      []track.Sample
-		code         string
-		least, most  float64 // away, in metres
-		says         string
+		samples     []track.Sample
+		code        string
+		least, most float64 // away, in metres
+		says        string
 	}{
 		"the other way":  {turned, ridden.CodeOtherDirection, 0, 20, "the other way"},
 		"50 km east":     {shifted(50_000), ridden.CodeNotOnCourse, 35_000, 50_100, "km away"},

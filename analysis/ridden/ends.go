@@ -12,13 +12,20 @@ import (
 // led on to it.
 const startM = 25.0
 
-// finish cuts the ride at the course's ends, and sums it up.
-func (l *layer) finish() {
+// finish cuts the ride at the course's ends and sums it up; it reports false where nothing
+// is left.
+func (l *layer) finish() bool {
 	length := l.course.LengthM()
 	r := l.ride
 	points := r.Points
+	if len(points) < 2 {
+		return false
+	}
 	begun, start := l.beginning(points)
 	ended, finish := ending(points, length)
+	if ended-begun < 2 {
+		return false
+	}
 	points = points[begun:ended]
 	if !math.IsNaN(start) {
 		points = l.atStart(points, start)
@@ -40,6 +47,7 @@ func (l *layer) finish() {
 	l.setPasses()
 	l.setDeviation()
 	l.tell()
+	return true
 }
 
 // slowMPS is the speed in m/s of a rider who has just moved off.
@@ -67,7 +75,7 @@ func (l *layer) beginning(points []Point) (first int, startS float64) {
 	i := sort.Search(len(points), func(i int) bool { return points[i].AtM >= 0 })
 	switch {
 	case i == len(points):
-		return max(len(points)-2, 0), math.NaN()
+		return i, math.NaN()
 	case i > 0 && !points[i].Broken:
 		return i, crossing(&points[i-1], &points[i], 0)
 	case points[i].AtM <= startM && points[i].SpeedMPS > 1:
@@ -83,7 +91,7 @@ func ending(points []Point, length float64) (end int, finishS float64) {
 	last := &points[len(points)-1]
 	switch {
 	case i == 0:
-		return min(2, len(points)), math.NaN()
+		return 0, math.NaN()
 	case i < len(points) && !points[i].Broken:
 		return i, crossing(&points[i-1], &points[i], length)
 	case i == len(points) && length-last.AtM <= startM && last.SpeedMPS > 1:
@@ -187,18 +195,18 @@ func (l *layer) setDeviation() {
 func (l *layer) tell() {
 	r, length := l.ride, l.course.LengthM()
 	if r.StartM > startM || r.EndM < length-startM {
-		l.note("partial-ride", math.NaN(), 1, fmt.Sprintf(
+		l.note("partial-ride", math.NaN(), fmt.Sprintf(
 			"The ride covers the course from %.2f to %.2f km of %.2f km.%s", r.StartM/1000, r.EndM/1000, length/1000, l.lapWords()))
 	}
 	for i := 1; i < len(r.Points); i++ {
 		p, before := &r.Points[i], &r.Points[i-1]
 		if p.Broken && p.AtM-before.AtM > startM {
-			l.note("stretch-unknown", r.FromS+before.TimeS, 1, fmt.Sprintf(
+			l.note("stretch-unknown", r.FromS+before.TimeS, fmt.Sprintf(
 				"Nothing is known of the course from %.2f to %.2f km, over %.0f s: the rider was away from it or not recorded.", before.AtM/1000, p.AtM/1000, p.TimeS-before.TimeS))
 		}
 	}
 	if r.ByDistance {
-		l.note("laid-by-distance", math.NaN(), 1, fmt.Sprintf(
+		l.note("laid-by-distance", math.NaN(), fmt.Sprintf(
 			"There are no positions: the ride was laid by its distance, each metre counted as %.4f m, from the start of the course.", r.Scale))
 	}
 }

@@ -30,7 +30,7 @@ type Options struct {
 func Lay(ctx context.Context, c *course.Course, r *recording.Recording, opt Options) (*Ride, error) {
 	samples := trimmed(r.Samples, opt)
 	if len(samples) < 2 {
-		return nil, &Error{Code: CodeTooShort, AwayM: math.NaN(), Detail: "Less than two samples are left of the recording; trim less of its start and end."}
+		return nil, tooShort()
 	}
 	l := layer{course: c, samples: samples, ride: &Ride{Scale: 1, Deviation: none(), Notes: append([]recording.Note(nil), r.Notes...)}}
 	if err := l.place(ctx); err != nil {
@@ -38,8 +38,14 @@ func Lay(ctx context.Context, c *course.Course, r *recording.Recording, opt Opti
 	}
 	l.useSpeeds()
 	l.move()
-	l.finish()
+	if !l.finish() {
+		return nil, tooShort()
+	}
 	return l.ride, nil
+}
+
+func tooShort() *Error {
+	return &Error{Code: CodeTooShort, AwayM: math.NaN(), Detail: "Fewer than two samples of the recording are left on the course; trim less of its start and end, or send the whole recording."}
 }
 
 // layer is a ride on its way onto a course.
@@ -186,6 +192,9 @@ func (l *layer) ways() []float64 {
 // trimmed leaves out the start and the end of a recording.
 func trimmed(samples []recording.Sample, opt Options) []recording.Sample {
 	from, to := 0, len(samples)
+	if to == 0 {
+		return nil
+	}
 	if opt.TrimStartM > 0 || opt.TrimStartS > 0 {
 		w := walker{last: -1}
 		for from < to && (samples[from].TimeS < opt.TrimStartS || w.wayM < opt.TrimStartM) {

@@ -136,7 +136,7 @@ func (r *reach) from(s *state) {
 		}
 		r.next++
 	}
-	seconds := secondCost * r.a.dt
+	seconds := float64(secondCost * r.a.dt)
 	if r.cheapest >= 0 {
 		s.offer(r.cheapest, m.states[r.cheapest].cost+seconds+leapCost)
 	}

@@ -25,7 +25,7 @@ func (l *layer) useSpeeds() {
 			}
 		}
 	case known:
-		l.note("speed-not-trusted", math.NaN(), 1, fmt.Sprintf(
+		l.note("speed-not-trusted", math.NaN(), fmt.Sprintf(
 			"The speeds of the recording come to %.0f %% of the way along the course, as in another unit; speeds were taken from places.", 100/scale))
 		fallthrough
 	default:
@@ -97,13 +97,11 @@ func derive(run []reading) {
 	}
 }
 
-const (
-	// standingMPS is the speed below which a rider stands.
-	standingMPS = 0.3
-	// standingS is the time in seconds over which a receiver's wander is not taken for
-	// a way, where there is no speed.
-	standingS = 8.0
-)
+// standingMPS is the speed in m/s below which a rider stands.
+const standingMPS = 0.3
+
+// unknownVar is the variance of a speed that nothing is known of, in (m/s)².
+const unknownVar = 4.0
 
 // move makes points of the readings.
 func (l *layer) move() {
@@ -126,6 +124,10 @@ func (l *layer) move() {
 			}
 			l.ride.Points = append(l.ride.Points, p)
 			lastM = at
+			if e.vv > unknownVar {
+				l.ride.Points[len(l.ride.Points)-1].SpeedMPS = math.NaN()
+				continue
+			}
 			sum += e.vv
 			n++
 		}
@@ -134,6 +136,6 @@ func (l *layer) move() {
 }
 
 // note adds a note; at is a time of the recording.
-func (l *layer) note(code string, atS float64, count int, detail string) {
-	l.ride.Notes = append(l.ride.Notes, recording.Note{Code: code, Detail: detail, AtS: atS, Count: count})
+func (l *layer) note(code string, atS float64, detail string) {
+	l.ride.Notes = append(l.ride.Notes, recording.Note{Code: code, Detail: detail, AtS: atS, Count: 1})
 }

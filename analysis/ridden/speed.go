@@ -65,7 +65,7 @@ func motionOf(runs [][]reading, bend float64) motion {
 	}
 	noise := max(spread(bends)/math.Sqrt(bend), leastSpeedMPS)
 	m := motion{placeVar: placeSpreadM * placeSpreadM, speedVar: noise * noise}
-	m.wander = min(max(meanSquare(changes)-2*m.speedVar/wanderSteps, leastWander), mostWander)
+	m.wander = min(max(meanSquare(changes)-float64(2*m.speedVar/wanderSteps), leastWander), mostWander)
 	return m
 }
 

@@ -28,9 +28,9 @@ func FIT(samples []track.Sample) ([]byte, error) {
 			m.SetPositionLat(int32(math.Round(lat * (1 << 31) / 180)))
 			m.SetPositionLong(int32(math.Round(lon * (1 << 31) / 180)))
 		}
-		m.SetEnhancedAltitude(uint32(whole((s.ElevationM+500)*5, basetype.Uint32Invalid)))
-		m.SetDistance(uint32(whole(s.DistanceM*100, basetype.Uint32Invalid)))
-		m.SetEnhancedSpeed(uint32(whole(s.SpeedMPS*1000, basetype.Uint32Invalid)))
+		m.SetEnhancedAltitude(whole((s.ElevationM+500)*5, basetype.Uint32Invalid))
+		m.SetDistance(whole(s.DistanceM*100, basetype.Uint32Invalid))
+		m.SetEnhancedSpeed(whole(s.SpeedMPS*1000, basetype.Uint32Invalid))
 		m.SetPower(uint16(whole(s.PowerW, uint32(basetype.Uint16Invalid))))
 		m.SetCadence(uint8(whole(s.CadenceRPM, uint32(basetype.Uint8Invalid))))
 		file.Messages = append(file.Messages, m.ToMesg(nil))
