@@ -47,11 +47,8 @@ type Heard struct {
 	// Occupant reports whether the sender is an occupant of a room that was joined, in the open
 	// or in private.
 	Occupant bool
-	Body     string
+	ID, Body string
 }
-
-// IDPrefix begins the id of each message that this package sends: others like it are told by it.
-const IDPrefix = "parcours-"
 
 // Errors of a link.
 var (

@@ -70,7 +70,7 @@ func (l *Link) handleMessage(m message) {
 		return
 	}
 	r := l.rooms[from.Bare().String()]
-	heard := Heard{From: from, Body: m.Body, Occupant: r != nil}
+	heard := Heard{From: from, ID: m.ID, Body: m.Body, Occupant: r != nil}
 	switch {
 	case m.Body == "" || m.Delay != nil:
 		return
@@ -86,18 +86,10 @@ func (l *Link) handleMessage(m message) {
 	case m.Type != "chat" && m.Type != "normal" && m.Type != "":
 		return
 	}
-	if fromAnother(m.ID) {
-		return
-	}
 	select {
 	case l.heard <- heard:
 	default: // more is said than can be listened to
 	}
-}
-
-// fromAnother reports whether a message's id is that of another such bot's, or of this one's.
-func fromAnother(id string) bool {
-	return len(id) > len(IDPrefix) && id[:len(IDPrefix)] == IDPrefix
 }
 
 // echo tells who waits that a room has passed a message on.

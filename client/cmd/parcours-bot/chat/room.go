@@ -97,7 +97,7 @@ func leaving(me jid.JID) xml.TokenReader {
 
 // Message is what the bot says.
 type Message struct {
-	// ID tells the message from others; it begins with IDPrefix.
+	// ID tells the message from others.
 	ID string
 	// Body is the text; URL the address of a picture, which is then the body.
 	Body, URL string

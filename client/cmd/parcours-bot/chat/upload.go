@@ -48,6 +48,12 @@ func (l *Link) Upload(ctx context.Context, name, mediaType string, content []byt
 	return slot.GetURL.String(), nil
 }
 
+// KeepsFiles fails with ErrNoUpload where the server has no place for files.
+func (l *Link) KeepsFiles(ctx context.Context) error {
+	_, err := l.uploadService(ctx)
+	return err
+}
+
 // uploadService finds what keeps files: the server itself or one of its parts.
 func (l *Link) uploadService(ctx context.Context) (jid.JID, error) {
 	domain := l.account.JID.Domain()

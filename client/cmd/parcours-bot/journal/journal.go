@@ -111,7 +111,7 @@ func (j *Journal) Look(message string) (State, time.Time) {
 	return e.State, e.Since
 }
 
-// Note keeps what became of a message. Once it returns without an error that survives the
+// Note keeps what became of a message; Unknown takes back that it began. Once it returns without an error that survives the
 // end of the process and of the machine.
 func (j *Journal) Note(message string, state State, now time.Time) error {
 	j.mu.Lock()
@@ -122,6 +122,9 @@ func (j *Journal) Note(message string, state State, now time.Time) error {
 	}
 	e.State = state
 	j.kept.Messages[message] = e
+	if state == Unknown {
+		delete(j.kept.Messages, message)
+	}
 	for name, e := range j.kept.Messages {
 		if now.Sub(e.Since) > Keep {
 			delete(j.kept.Messages, name)

@@ -1,0 +1,256 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"math"
+	mathrand "math/rand/v2"
+	"sync"
+	"time"
+
+	"parcours.example/client"
+	"parcours.example/client/cmd/parcours-bot/chat"
+	"parcours.example/client/cmd/parcours-bot/journal"
+)
+
+// bot posts and answers until it is told to stop.
+type bot struct {
+	settings *settings
+	client   *client.Client
+	logger   *slog.Logger
+	season   *season
+	teller   *teller
+	line     *line
+	desk     *desk
+	heard    chan chat.Heard
+	now      func() time.Time
+}
+
+// mostHeard is how many questions wait at most; more are not heard.
+const mostHeard = 64
+
+func newBot(s *settings, c *client.Client, logger *slog.Logger) *bot {
+	b := &bot{
+		settings: s, client: c, logger: logger, season: &season{client: c, known: map[string]known{}},
+		line: &line{pace: newPace()}, heard: make(chan chat.Heard, mostHeard), now: time.Now,
+	}
+	b.teller = &teller{settings: s, season: b.season}
+	b.desk = newDesk(s, b.teller, b.line, logger)
+	return b
+}
+
+// tickEvery is how often it is looked what is due.
+const tickEvery = time.Second
+
+// answerers is how many questions are answered at the same time.
+const answerers = 2
+
+// run is the bot until ctx ends.
+func (b *bot) run(ctx context.Context) error {
+	kept, err := journal.Open(b.settings.state)
+	if err != nil {
+		return err
+	}
+	defer kept.Close() //nolint:errcheck // what was noted is on disk
+	if err := b.checkCourses(ctx); err != nil {
+		return err
+	}
+	var all sync.WaitGroup
+	if b.settings.account != nil {
+		all.Go(func() { b.stayConnected(ctx) })
+		for range answerers {
+			all.Go(func() { b.listen(ctx) })
+		}
+	}
+	all.Go(func() { b.postWhatIsDue(ctx, kept) })
+	b.logger.InfoContext(ctx, "the bot runs", "rooms", len(b.settings.rooms), "webhooks", len(b.settings.hooks), "rounds", len(b.settings.rounds), "posts", len(b.settings.posts))
+	all.Wait()
+	b.logger.InfoContext(ctx, "the bot has stopped")
+	return nil
+}
+
+// checkCourses reads all courses. A file that can't be read is a fault of the configuration;
+// a service that is away is not.
+func (b *bot) checkCourses(ctx context.Context) error {
+	var faults []error
+	for i := range b.settings.rounds {
+		r := &b.settings.rounds[i]
+		_, err := b.season.course(ctx, r)
+		switch {
+		case ctx.Err() != nil:
+			return nil
+		case away(err):
+			b.logger.WarnContext(ctx, "the service can't be asked now: courses are read later", "error", plain(err))
+			return errorOf(faults)
+		case err != nil:
+			faults = append(faults, fmt.Errorf("the course of %s (%s): %w", r.name, r.file, err))
+		}
+	}
+	return errorOf(faults)
+}
+
+func errorOf(faults []error) error {
+	if len(faults) == 0 {
+		return nil
+	}
+	return &usageError{faults}
+}
+
+func (b *bot) postWhatIsDue(ctx context.Context, kept *journal.Journal) {
+	p := &poster{settings: b.settings, journal: kept, teller: b.teller, targets: b.targets(), logger: b.logger, again: map[string]retry{}}
+	tick := time.NewTicker(tickEvery)
+	defer tick.Stop()
+	for {
+		p.tick(ctx, b.now())
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+func (b *bot) targets() map[string]target {
+	targets := map[string]target{}
+	for _, r := range b.settings.rooms {
+		targets[r.name] = roomTarget{address: r.address, line: b.line}
+	}
+	for _, h := range b.settings.hooks {
+		targets[h.name] = hookTarget{hookSettings: h, line: b.line}
+	}
+	return targets
+}
+
+// Bounds of waiting between connections, and between attempts to enter a room.
+const (
+	leastReconnect = time.Second
+	mostReconnect  = 2 * time.Minute
+	rejoinEvery    = 30 * time.Second
+	leaveWait      = 2 * time.Second
+)
+
+// stayConnected connects, again and again.
+func (b *bot) stayConnected(ctx context.Context) {
+	for failed := 0; ctx.Err() == nil; failed++ {
+		began := time.Now()
+		err := b.connected(ctx)
+		if ctx.Err() != nil {
+			return
+		}
+		if time.Since(began) > time.Minute {
+			failed = 0
+		}
+		wait := reconnectWait(failed)
+		b.logger.WarnContext(ctx, "not connected to the chat server", "error", err, "again_in", wait.String())
+		select {
+		case <-ctx.Done():
+		case <-time.After(wait):
+		}
+	}
+}
+
+// reconnectWait is longer each time, and by chance, so that not all come back at once.
+func reconnectWait(failed int) time.Duration {
+	longest := min(float64(mostReconnect), float64(leastReconnect)*math.Pow(2, float64(min(failed, 20))))
+	return time.Duration(longest/2) + mathrand.N(time.Duration(longest/2))
+}
+
+// connected connects once and is there until the connection or ctx ends.
+func (b *bot) connected(ctx context.Context) error {
+	link, err := chat.Dial(ctx, b.settings.account.Account, b.heard)
+	if err != nil {
+		return err
+	}
+	defer link.Close()
+	b.line.set(link)
+	defer b.line.set(nil)
+	b.logger.InfoContext(ctx, "connected to the chat server")
+	rejoin := time.NewTicker(rejoinEvery)
+	defer rejoin.Stop()
+	for {
+		if err := b.join(ctx, link); err != nil {
+			b.logger.WarnContext(ctx, "not in every room", "error", err)
+		}
+		select {
+		case <-link.Done():
+			return chat.ErrGone
+		case <-ctx.Done():
+			leaving, cancel := context.WithTimeout(context.WithoutCancel(ctx), leaveWait)
+			link.Leave(leaving)
+			cancel()
+			return ctx.Err()
+		case <-rejoin.C:
+		}
+	}
+}
+
+// join enters the rooms that the bot isn't in.
+func (b *bot) join(ctx context.Context, link *chat.Link) error {
+	var faults []error
+	for _, r := range b.settings.rooms {
+		if link.Joined(r.address) {
+			continue
+		}
+		if err := link.Join(ctx, r.address, b.settings.account.nick, r.password); err != nil {
+			faults = append(faults, fmt.Errorf("room %s: %w", r.name, err))
+			continue
+		}
+		b.logger.InfoContext(ctx, "in the room", "room", r.name)
+	}
+	return errors.Join(faults...)
+}
+
+// listen answers what is asked.
+func (b *bot) listen(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case h := <-b.heard:
+			b.desk.hear(ctx, h, b.now())
+		}
+	}
+}
+
+// check holds the configuration against the service and the chat server, and says that it
+// holds.
+func (b *bot) check(ctx context.Context, stdout io.Writer) error {
+	var faults []error
+	if _, err := b.client.Ready(ctx); err != nil {
+		faults = append(faults, fmt.Errorf("the service: %w", err))
+	} else if err := b.checkCourses(ctx); err != nil {
+		faults = append(faults, err)
+	}
+	if b.settings.account != nil {
+		faults = append(faults, b.checkChat(ctx))
+	}
+	if err := errors.Join(faults...); err != nil {
+		return err
+	}
+	fmt.Fprintf(stdout, "all holds: %d rounds, %d rooms, %d webhooks (not tried: a trial would be a post), %d posts\n",
+		len(b.settings.rounds), len(b.settings.rooms), len(b.settings.hooks), len(b.settings.posts))
+	return nil
+}
+
+// checkChat connects, enters each room, looks for a place for pictures, and goes again.
+func (b *bot) checkChat(ctx context.Context) error {
+	account := b.settings.account.Account
+	if bare, err := account.JID.Bare().WithResource("parcours-bot-check-" + rand.Text()[:6]); err == nil {
+		account.JID = bare // beside a bot that runs
+	}
+	link, err := chat.Dial(ctx, account, b.heard)
+	if err != nil {
+		return err
+	}
+	defer link.Close()
+	err = b.join(ctx, link)
+	if keeps := link.KeepsFiles(ctx); keeps != nil {
+		err = errors.Join(err, fmt.Errorf("pictures: %w", keeps))
+	}
+	link.Leave(ctx)
+	return err
+}
