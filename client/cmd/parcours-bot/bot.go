@@ -28,6 +28,8 @@ type bot struct {
 	desk     *desk
 	heard    chan chat.Heard
 	now      func() time.Time
+	// entered says that the bot has entered a room, so that what is due there can be posted.
+	entered chan struct{}
 }
 
 // mostHeard is how many questions wait at most; more are not heard.
@@ -36,7 +38,7 @@ const mostHeard = 64
 func newBot(s *settings, c *client.Client, logger *slog.Logger) *bot {
 	b := &bot{
 		settings: s, client: c, logger: logger, season: &season{client: c, known: map[string]known{}},
-		line: &line{pace: newPace()}, heard: make(chan chat.Heard, mostHeard), now: time.Now,
+		line: &line{pace: newPace()}, heard: make(chan chat.Heard, mostHeard), now: time.Now, entered: make(chan struct{}, 1),
 	}
 	b.teller = &teller{settings: s, season: b.season}
 	b.desk = newDesk(s, b.teller, b.line, logger)
@@ -110,6 +112,7 @@ func (b *bot) postWhatIsDue(ctx context.Context, kept *journal.Journal) {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
+		case <-b.entered:
 		}
 	}
 }
@@ -200,6 +203,10 @@ func (b *bot) join(ctx context.Context, link *chat.Link) error {
 			continue
 		}
 		b.logger.InfoContext(ctx, "in the room", "room", r.name)
+		select {
+		case b.entered <- struct{}{}:
+		default: // it is known already
+		}
 	}
 	return errors.Join(faults...)
 }

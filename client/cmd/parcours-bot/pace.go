@@ -9,7 +9,10 @@ import (
 // pace spaces out what the bot says, as servers and people want it. It is safe for concurrent
 // use.
 type pace struct {
-	mu sync.Mutex
+	// every is the time from one message to the next, burst how many may come at once.
+	every time.Duration
+	burst int
+	mu    sync.Mutex
 	// free is when the bot may speak without having waited; it may be ahead of that by a burst.
 	free time.Time
 }
@@ -20,7 +23,7 @@ const (
 	paceBurst = 4
 )
 
-func newPace() *pace { return &pace{} }
+func newPace() *pace { return &pace{every: paceEvery, burst: paceBurst} }
 
 // wait waits until one more message may be said.
 func (p *pace) wait(ctx context.Context) error {
@@ -39,6 +42,6 @@ func (p *pace) reserve(now time.Time) time.Duration {
 	if p.free.Before(now) {
 		p.free = now
 	}
-	p.free = p.free.Add(paceEvery)
-	return max(0, p.free.Sub(now)-paceBurst*paceEvery)
+	p.free = p.free.Add(p.every)
+	return max(0, p.free.Sub(now)-time.Duration(p.burst)*p.every)
 }

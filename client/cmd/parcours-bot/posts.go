@@ -40,6 +40,8 @@ type partKind struct {
 
 // target is where posts go: a room or a webhook.
 type target interface {
+	// ready reports whether there is any use in trying to send now.
+	ready() bool
 	// kinds lists the messages that a post is made of there.
 	kinds() []partKind
 	// send sends a message and returns once it is certain to be there.
@@ -129,6 +131,9 @@ func (p *poster) deliver(ctx context.Context, d delivery, now time.Time) {
 		if now.Sub(d.due.At) > d.post.late {
 			p.note(ctx, id, journal.Dropped, now)
 			logger.WarnContext(ctx, "not posted: it is too late for it", "message", kind.name, "late_within", d.post.late.String())
+			continue
+		}
+		if !d.target.ready() {
 			continue
 		}
 		if state == journal.Begun && !p.mayGo(ctx, logger, d, id, since, now) {

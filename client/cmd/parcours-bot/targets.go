@@ -53,6 +53,11 @@ type roomTarget struct {
 	line    *line
 }
 
+func (t roomTarget) ready() bool {
+	link := t.line.current()
+	return link != nil && link.Joined(t.address)
+}
+
 func (roomTarget) kinds() []partKind {
 	return []partKind{{name: "brief", text: true}, {name: "picture", picture: true}}
 }
@@ -102,6 +107,8 @@ type hookTarget struct {
 	hookSettings
 	line *line
 }
+
+func (t hookTarget) ready() bool { return t.picture != "address" || t.line.current() != nil }
 
 func (t hookTarget) kinds() []partKind {
 	return []partKind{{name: "brief", text: true, picture: t.picture != "none"}}
