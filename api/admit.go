@@ -21,7 +21,7 @@ const workRoutes = "/v1/"
 // admit is the middleware that lets a request's work begin: from judging its body to
 // compressing its answer it holds a worker, but not while its answer is sent.
 func (s *server) admit(c *gin.Context) {
-	if !isWork(c) {
+	if !isWork(c) || streamsBody(c) {
 		return
 	}
 	if s.followsOthers(c) {
@@ -48,10 +48,10 @@ func isWork(c *gin.Context) bool {
 }
 
 // followsOthers reports whether a request waits for the same one of somebody else: not for
-// streams, which aren't kept, nor where either is answered later.
+// streams and seasons, which aren't kept as a whole, nor where either is answered later.
 func (s *server) followsOthers(c *gin.Context) bool {
 	_, late := replayedIn(c.Request.Context())
-	return !late && !slices.Contains(strings.Split(c.GetHeader("Accept"), ","), linesMediaType) && !s.asksLater(c)
+	return !late && c.FullPath() != seasonsRoute && !slices.Contains(strings.Split(c.GetHeader("Accept"), ","), linesMediaType) && !s.asksLater(c)
 }
 
 // awaitSame waits while the same request is being answered to somebody else, and answers this

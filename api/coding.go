@@ -30,7 +30,7 @@ type receivedBody struct {
 // readBody is the middleware that reads a request's body whole and undoes its codings as it
 // comes, within the limits and the engine's memory for bodies.
 func (s *server) readBody(c *gin.Context) {
-	if c.Request.Body == nil || c.Request.Method == http.MethodGet || c.Request.Method == http.MethodHead {
+	if c.Request.Body == nil || c.Request.Method == http.MethodGet || c.Request.Method == http.MethodHead || streamsBody(c) {
 		return
 	}
 	size := c.Request.ContentLength
@@ -73,25 +73,43 @@ func received(c *gin.Context) receivedBody {
 	return b
 }
 
-// readDecoded reads a body through the decoders of its codings, the last applied first.
+// readDecoded reads a body through the decoders of its codings.
 func readDecoded(claim *engine.Claim, sent *engine.Layer, fields []string) ([]byte, error) {
+	body, leave, err := decodedBody(sent, fields)
+	if err != nil {
+		return nil, err
+	}
+	defer leave()
+	return io.ReadAll(claim.Reader(body))
+}
+
+// decodedBody undoes the codings of a body as it is read, the last applied first. It is to be
+// left once it is no longer read.
+func decodedBody(sent *engine.Layer, fields []string) (body *engine.Layer, leave func(), err error) {
 	codings := strings.FieldsFunc(strings.ToLower(strings.Join(fields, ",")), func(r rune) bool { return r == ',' || r == ' ' || r == '\t' })
 	if len(codings) > engine.MostCodings {
-		return nil, unsupportedCoding("more than two codings")
+		return nil, nil, unsupportedCoding("more than two codings")
 	}
-	body := sent
+	var leaves []func()
+	leave = func() {
+		for _, l := range leaves {
+			l()
+		}
+	}
+	body = sent
 	for i := len(codings) - 1; i >= 0; i-- {
 		if codings[i] == "identity" {
 			continue
 		}
-		decoder, leave, err := decoderOf(codings[i], body)
+		decoder, left, err := decoderOf(codings[i], body)
 		if err != nil {
-			return nil, err
+			leave()
+			return nil, nil, err
 		}
-		defer leave()
+		leaves = append(leaves, left)
 		body = body.Decoded(decoder)
 	}
-	return io.ReadAll(claim.Reader(body))
+	return body, leave, nil
 }
 
 // decoderOf undoes a coding other than identity. The decoder is to be left once it is no

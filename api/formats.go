@@ -25,21 +25,26 @@ const routeFile = "#/components/schemas/RouteFile"
 // bodyTypes are the media types that a call reads, as the contract lists them.
 type bodyTypes struct {
 	// json says that the call has a request in JSON.
-	json  bool
-	files []string
+	json bool
+	// files are those of single route files, many those of several in one body.
+	files, many []string
 }
 
 // bodyTypesOf sorts the contents of a call's body.
 func bodyTypesOf(content openapi3.Content) bodyTypes {
 	var b bodyTypes
 	for mediaType, body := range content {
-		if body.Schema.Ref == routeFile {
+		switch {
+		case body.Schema.Ref == routeFile:
 			b.files = append(b.files, mediaType)
-		} else {
+		case mediaType == jsonMediaType:
 			b.json = true
+		default:
+			b.many = append(b.many, mediaType)
 		}
 	}
 	slices.Sort(b.files)
+	slices.Sort(b.many)
 	return b
 }
 
@@ -49,7 +54,7 @@ func (b bodyTypes) list() string {
 	if b.json {
 		types = append(types, jsonMediaType)
 	}
-	return strings.Join(append(types, b.files...), ", ")
+	return strings.Join(slices.Concat(types, b.many, b.files), ", ")
 }
 
 // reads reports whether the call takes route files under a media type: one of its
@@ -81,6 +86,8 @@ func nameFormat(calls map[string]bodyTypes) func(*gin.Context) {
 		named := mediaType(c.Request)
 		switch {
 		case body.json && named == jsonMediaType:
+		case slices.Contains(body.many, named): // its parameters are needed yet
+			return
 		case !body.reads(named):
 			writeProblem(c, unsupportedMediaType(named, body))
 			return

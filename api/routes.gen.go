@@ -83,6 +83,9 @@ type ServerInterface interface {
 	// RunScenario A field of riders, raced many times.
 	// (POST /v1/scenarios)
 	RunScenario(c *gin.Context)
+	// CompareSeason Many courses at once, compared.
+	// (POST /v1/seasons)
+	CompareSeason(c *gin.Context, params CompareSeasonParams)
 }
 
 // ServerInterfaceWrapper converts contexts to parameters.
@@ -939,6 +942,33 @@ func (siw *ServerInterfaceWrapper) RunScenario(c *gin.Context) {
 	siw.Handler.RunScenario(c)
 }
 
+// CompareSeason operation middleware
+func (siw *ServerInterfaceWrapper) CompareSeason(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CompareSeasonParams
+
+	// ------------- Optional query parameter "smoothing" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "smoothing", c.Request.URL.Query(), &params.Smoothing, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter smoothing: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CompareSeason(c, params)
+}
+
 // GinServerOptions provides options for the Gin server.
 type GinServerOptions struct {
 	BaseURL      string
@@ -978,6 +1008,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/comparisons", wrapper.Compare)
 	router.DELETE(options.BaseURL+"/v1/jobs/:job_id", wrapper.CancelJob)
 	router.GET(options.BaseURL+"/v1/jobs/:job_id", wrapper.LookAtJob)
+	router.POST(options.BaseURL+"/v1/seasons", wrapper.CompareSeason)
 	router.POST(options.BaseURL+"/v1/riders/fit", wrapper.FitRider)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)
 	router.GET(options.BaseURL+"/", wrapper.Page)

@@ -75,6 +75,8 @@ type server struct {
 	jobs       jobs.Queue
 	laterCalls laterCalls
 	replays    http.Handler
+	// questions is what is asked of the rounds of a season that come as files.
+	questions bodyCheck
 }
 
 // New returns the handler for everything that the contract lists. It fails where
@@ -96,7 +98,7 @@ func New(cfg Config) (http.Handler, error) {
 	if err != nil {
 		return nil, fmt.Errorf("api: pages: %w", err)
 	}
-	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, pace: cmp.Or(cfg.StallTimeout, defaultPace), ready: cfg.Ready, meter: meter, tracer: cfg.Tracer, pages: pages, jobs: cfg.Jobs, laterCalls: laterCallsOf(doc)}
+	s := &server{engine: cfg.Engine, logger: cfg.Logger, registry: cfg.Registry, pace: cmp.Or(cfg.StallTimeout, defaultPace), ready: cfg.Ready, meter: meter, tracer: cfg.Tracer, pages: pages, jobs: cfg.Jobs, laterCalls: laterCallsOf(doc), questions: bodyCheck{doc.Components.Schemas["SeasonQuestion"].Value}}
 	gate, err := newGate(cfg, doc)
 	if err != nil {
 		return nil, fmt.Errorf("api: metrics: %w", err)

@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"io"
 	"maps"
@@ -100,6 +101,33 @@ func checkJSONRequest(input *openapi3filter.RequestValidationInput, body []byte)
 		p.detail += " Of a request as large as this not all faults are looked for."
 	}
 	return p
+}
+
+// bodyCheck holds JSON that is part of a body against its schema.
+type bodyCheck struct{ schema *openapi3.Schema }
+
+func (b bodyCheck) check(body []byte) *problem {
+	seen, p := guardJSON(body)
+	if p != nil {
+		return p
+	}
+	if p := checkCounts(b.schema, seen.long); p != nil {
+		return p
+	}
+	var value any
+	err := json.Unmarshal(shortened(body, seen.long), &value)
+	if err == nil {
+		options := []openapi3.SchemaValidationOption{openapi3.VisitAsRequest(), openapi3.DisableSchemaErrorDetails()}
+		if seen.values <= engine.MostJSONValues {
+			options = append(options, openapi3.MultiErrors())
+		}
+		err = b.schema.VisitJSON(value, options...)
+	}
+	rest := checkTails(b.schema, body, seen.long)
+	if err == nil && rest == nil {
+		return nil
+	}
+	return contractProblem(err, rest)
 }
 
 // checkParameters refuses query parameters that the contract doesn't have and

@@ -132,7 +132,7 @@ func TestMetricsAreWellNamedAndBounded(t *testing.T) {
 	for _, m := range all["parcours_busy_total"].GetMetric() {
 		reasons = append(reasons, m.GetLabel()[0].GetValue())
 	}
-	if slices.Sort(reasons); !slices.Equal(reasons, []string{"large", "memory", "workers"}) {
+	if slices.Sort(reasons); !slices.Equal(reasons, []string{"large", "memory", "seasons", "workers"}) {
 		t.Errorf("refusals are told by %v from the start", reasons)
 	}
 }

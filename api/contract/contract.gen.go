@@ -64,25 +64,25 @@ func (e CapabilityFitRegressedOn) Valid() bool {
 
 // Defines values for CourseShape.
 const (
-	Circuit      CourseShape = "circuit"
-	Lapped       CourseShape = "lapped"
-	Lollipop     CourseShape = "lollipop"
-	OutAndBack   CourseShape = "out_and_back"
-	PointToPoint CourseShape = "point_to_point"
+	CourseShapeCircuit      CourseShape = "circuit"
+	CourseShapeLapped       CourseShape = "lapped"
+	CourseShapeLollipop     CourseShape = "lollipop"
+	CourseShapeOutAndBack   CourseShape = "out_and_back"
+	CourseShapePointToPoint CourseShape = "point_to_point"
 )
 
 // Valid indicates whether the value is a known member of the CourseShape enum.
 func (e CourseShape) Valid() bool {
 	switch e {
-	case Circuit:
+	case CourseShapeCircuit:
 		return true
-	case Lapped:
+	case CourseShapeLapped:
 		return true
-	case Lollipop:
+	case CourseShapeLollipop:
 		return true
-	case OutAndBack:
+	case CourseShapeOutAndBack:
 		return true
-	case PointToPoint:
+	case CourseShapePointToPoint:
 		return true
 	default:
 		return false
@@ -140,6 +140,24 @@ func (e CrossingQuantity) Valid() bool {
 	case CrossingQuantityRiderMassKg:
 		return true
 	case CrossingQuantityShelter:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for DecisivePlaceOf.
+const (
+	DecisivePlaceOfClimb  DecisivePlaceOf = "climb"
+	DecisivePlaceOfFinish DecisivePlaceOf = "finish"
+)
+
+// Valid indicates whether the value is a known member of the DecisivePlaceOf enum.
+func (e DecisivePlaceOf) Valid() bool {
+	switch e {
+	case DecisivePlaceOfClimb:
+		return true
+	case DecisivePlaceOfFinish:
 		return true
 	default:
 		return false
@@ -662,6 +680,33 @@ func (e ScoreBy) Valid() bool {
 	case ScoreByFinish:
 		return true
 	case ScoreBySectionTime:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for SeasonRoundShape.
+const (
+	SeasonRoundShapeCircuit      SeasonRoundShape = "circuit"
+	SeasonRoundShapeLapped       SeasonRoundShape = "lapped"
+	SeasonRoundShapeLollipop     SeasonRoundShape = "lollipop"
+	SeasonRoundShapeOutAndBack   SeasonRoundShape = "out_and_back"
+	SeasonRoundShapePointToPoint SeasonRoundShape = "point_to_point"
+)
+
+// Valid indicates whether the value is a known member of the SeasonRoundShape enum.
+func (e SeasonRoundShape) Valid() bool {
+	switch e {
+	case SeasonRoundShapeCircuit:
+		return true
+	case SeasonRoundShapeLapped:
+		return true
+	case SeasonRoundShapeLollipop:
+		return true
+	case SeasonRoundShapeOutAndBack:
+		return true
+	case SeasonRoundShapePointToPoint:
 		return true
 	default:
 		return false
@@ -1675,6 +1720,64 @@ type Climbing struct {
 	ShareBeforeLastClimb *float64 `json:"share_before_last_climb,omitempty"`
 }
 
+// ComparedRider defines model for ComparedRider.
+type ComparedRider struct {
+	// BehindS The total behind the least total.
+	BehindS *float64 `json:"behind_s,omitempty"`
+
+	// BestSuited Up to three rounds that suit the rider, the best first.
+	BestSuited []Suited `json:"best_suited"`
+
+	// LeastSuited Up to three rounds that don't, the worst first.
+	LeastSuited []Suited `json:"least_suited"`
+
+	// Rider The rider's name, given or made up.
+	Rider      string `json:"rider"`
+	RiderIndex int    `json:"rider_index"`
+
+	// Times One for each of `rounds`.
+	Times []ComparedTime `json:"times"`
+
+	// TotalCount How many rounds that is.
+	TotalCount *int `json:"total_count,omitempty"`
+
+	// TotalTimeS Over the rounds that count; absent where there are none or the rider finishes none.
+	TotalTimeS *float64 `json:"total_time_s,omitempty"`
+}
+
+// ComparedRound defines model for ComparedRound.
+type ComparedRound struct {
+	AscentM *float64 `json:"ascent_m,omitempty"`
+
+	// AscentMPerKm Ascent over distance.
+	AscentMPerKm *float64 `json:"ascent_m_per_km,omitempty"`
+
+	// Decisive The decisive place in words and numbers.
+	Decisive  string   `json:"decisive"`
+	DistanceM float64  `json:"distance_m"`
+	H2Index   *float64 `json:"h2_index,omitempty"`
+
+	// Index That of its item.
+	Index int `json:"index"`
+
+	// LeftOut Why the round doesn't count in totals and suitabilities; absent where it does.
+	LeftOut *string `json:"left_out,omitempty"`
+	Name    *string `json:"name,omitempty"`
+
+	// Ranks Places among the rounds, 1 for the most; equal ones share theirs. Absent where the figure is.
+	Ranks RoundRanks `json:"ranks"`
+
+	// RollingMPerKm Ascent outside climbs per km outside climbs.
+	RollingMPerKm *float64 `json:"rolling_m_per_km,omitempty"`
+
+	// RoundID That of its item.
+	RoundID              *string  `json:"round_id,omitempty"`
+	ShareBeforeLastClimb *float64 `json:"share_before_last_climb,omitempty"`
+
+	// TimeS The median of the riders' times.
+	TimeS *float64 `json:"time_s,omitempty"`
+}
+
 // ComparedSetup Either the figures or a `problem`.
 type ComparedSetup struct {
 	// Feasible False when the W′ balance falls below zero.
@@ -1691,6 +1794,27 @@ type ComparedSetup struct {
 	TimeS        *float64 `json:"time_s,omitempty"`
 	WBalanceEndJ *float64 `json:"w_balance_end_j,omitempty"`
 	WBalanceMinJ *float64 `json:"w_balance_min_j,omitempty"`
+}
+
+// ComparedTime Without `time_s` the rider has no time there, and `code` says why.
+type ComparedTime struct {
+	Code *string `json:"code,omitempty"`
+
+	// Index That of the round's item.
+	Index int `json:"index"`
+
+	// Place Among the riders' times in that round; equal times share theirs.
+	Place *int `json:"place,omitempty"`
+
+	// Setup The set-up that counts, the fastest on which W′ holds.
+	Setup      *string `json:"setup,omitempty"`
+	SetupIndex *int    `json:"setup_index,omitempty"`
+
+	// SuitabilityPct How much better than in the rider's own mean; absent in rounds that don't count.
+	SuitabilityPct *float64 `json:"suitability_pct,omitempty"`
+	TimeHighS      *float64 `json:"time_high_s,omitempty"`
+	TimeLowS       *float64 `json:"time_low_s,omitempty"`
+	TimeS          *float64 `json:"time_s,omitempty"`
 }
 
 // Comparison defines model for Comparison.
@@ -2057,6 +2181,33 @@ type CurvePoint struct {
 	PowerLowW *float64 `json:"power_low_w,omitempty"`
 	PowerW    float64  `json:"power_w"`
 }
+
+// DecisivePlace Where a round is decided, as far as the course says it.
+type DecisivePlace struct {
+	// ClimbID The `climb_id` in the course.
+	ClimbID *string         `json:"climb_id,omitempty"`
+	EndM    float64         `json:"end_m"`
+	GainM   *float64        `json:"gain_m,omitempty"`
+	Lap     *int            `json:"lap,omitempty"`
+	Name    *string         `json:"name,omitempty"`
+	Of      DecisivePlaceOf `json:"of"`
+
+	// Pass Which pass of the climb, counted from 1; absent where there is one.
+	Pass   *int    `json:"pass,omitempty"`
+	StartM float64 `json:"start_m"`
+
+	// ToFinishM From `end_m` to the finish.
+	ToFinishM float64 `json:"to_finish_m"`
+
+	// WeightM The gain, halved for every 10 km from the top to the finish.
+	WeightM *float64 `json:"weight_m,omitempty"`
+
+	// Why In words and numbers.
+	Why string `json:"why"`
+}
+
+// DecisivePlaceOf defines model for DecisivePlace.Of.
+type DecisivePlaceOf string
 
 // Descent defines model for Descent.
 type Descent struct {
@@ -3899,6 +4050,42 @@ type Rolling struct {
 	RisesPerKm float64 `json:"rises_per_km"`
 }
 
+// RoundDifficulty Absent without elevation.
+type RoundDifficulty struct {
+	// H2Index Those of the climbs added up, each pass counted.
+	H2Index float64 `json:"h2_index"`
+
+	// WorkAgainstGravityJPerKg 9.80665 m/s² × the ascent.
+	WorkAgainstGravityJPerKg float64 `json:"work_against_gravity_j_per_kg"`
+}
+
+// RoundRanks Places among the rounds, 1 for the most; equal ones share theirs. Absent where the figure is.
+type RoundRanks struct {
+	// Ascent The most ascent is 1.
+	Ascent *int `json:"ascent,omitempty"`
+
+	// AscentPerKm The hilliest, ascent over distance, is 1.
+	AscentPerKm *int `json:"ascent_per_km,omitempty"`
+
+	// Distance The longest is 1.
+	Distance *int `json:"distance,omitempty"`
+
+	// H2 The hardest climbs together, by `h2_index`, are 1.
+	H2 *int `json:"h2,omitempty"`
+
+	// Rolling The most rolling, by `rolling_m_per_km`, is 1.
+	Rolling *int `json:"rolling,omitempty"`
+}
+
+// RoundsDone defines model for RoundsDone.
+type RoundsDone struct {
+	// Done How many rounds are done.
+	Done int `json:"done"`
+
+	// Of How many were asked for; absent where that isn't known beforehand.
+	Of *int `json:"of,omitempty"`
+}
+
 // RouteFile A route file, raw or compressed with gzip.
 type RouteFile = []byte
 
@@ -4095,6 +4282,229 @@ type Score struct {
 // ScoreBy defines model for Score.By.
 type ScoreBy string
 
+// Season A season as one object.
+type Season struct {
+	// Answered Rounds with a result.
+	Answered int `json:"answered"`
+
+	// Comparison The rounds that have a result, side by side.
+	Comparison SeasonComparison `json:"comparison"`
+
+	// Failed Rounds with a problem.
+	Failed int          `json:"failed"`
+	Items  []SeasonItem `json:"items"`
+
+	// Skipped Entries of archives that are no files of rounds: folders, links, hidden files.
+	Skipped *int `json:"skipped,omitempty"`
+}
+
+// SeasonArchive A zip, tar or gzipped tar archive of route files.
+type SeasonArchive = []byte
+
+// SeasonComparison The rounds that have a result, side by side.
+type SeasonComparison struct {
+	Cautions      []string `json:"cautions"`
+	EngineVersion string   `json:"engine_version"`
+
+	// Model What the comparison supposes and leaves out.
+	Model []string `json:"model"`
+
+	// Riders In the order of the request.
+	Riders []ComparedRider `json:"riders"`
+	Rounds []ComparedRound `json:"rounds"`
+}
+
+// SeasonCourse A round of a season.
+type SeasonCourse struct {
+	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
+	Course CourseReference `json:"course"`
+
+	// Name What people call the round. Left out: the course's name.
+	Name *string `json:"name,omitempty"`
+
+	// RoundID Repeated in the answer; a name of the sender's own.
+	RoundID *string `json:"round_id,omitempty"`
+}
+
+// SeasonEnd defines model for SeasonEnd.
+type SeasonEnd struct {
+	// Answered Rounds with a result.
+	Answered int `json:"answered"`
+
+	// Comparison The rounds that have a result, side by side.
+	Comparison SeasonComparison `json:"comparison"`
+
+	// Failed Rounds with a problem.
+	Failed int `json:"failed"`
+
+	// Skipped Entries of archives that are no files of rounds: folders, links, hidden files.
+	Skipped *int `json:"skipped,omitempty"`
+}
+
+// SeasonForm defines model for SeasonForm.
+type SeasonForm struct {
+	// File The rounds, or archives of them.
+	File *[]RouteFile `json:"file,omitempty"`
+
+	// Request What a `SeasonRequest` asks, without the rounds, which come as files.
+	Request *SeasonQuestion `json:"request,omitempty"`
+}
+
+// SeasonItem A round with either its `result` or its `problem`.
+type SeasonItem struct {
+	// Index Which round it is, from 0 in the order in which they were sent.
+	Index int `json:"index"`
+
+	// Name As it was sent.
+	Name *string `json:"name,omitempty"`
+
+	// Problem RFC 9457.
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Result A round's course in short, and the riders' times. `/v1/courses/{course_id}` has the whole course while it is cached.
+	Result *SeasonRound `json:"result,omitempty"`
+
+	// RoundID As it was sent; of a file its name.
+	RoundID *string `json:"round_id,omitempty"`
+}
+
+// SeasonLine One line of a stream, with exactly one of its properties.
+type SeasonLine struct {
+	End *SeasonEnd `json:"end,omitempty"`
+
+	// Item A round with either its `result` or its `problem`.
+	Item *SeasonItem `json:"item,omitempty"`
+
+	// Problem RFC 9457.
+	Problem  *Problem    `json:"problem,omitempty"`
+	Progress *RoundsDone `json:"progress,omitempty"`
+}
+
+// SeasonPrediction Either the figures of a ride or a `problem`.
+type SeasonPrediction struct {
+	// AskedPowerW The power that was asked for, where it is one; the mean power of an effort in steps.
+	AskedPowerW *float64 `json:"asked_power_w,omitempty"`
+
+	// CdaM2 The drag area used.
+	CdaM2 *float64 `json:"cda_m2,omitempty"`
+
+	// Feasible False when the W′ balance falls below zero. True where no capability is given.
+	Feasible *bool `json:"feasible,omitempty"`
+
+	// MassKg Rider, set-up and load.
+	MassKg       *float64 `json:"mass_kg,omitempty"`
+	MeanPowerW   *float64 `json:"mean_power_w,omitempty"`
+	MeanSpeedMps *float64 `json:"mean_speed_mps,omitempty"`
+
+	// Problem RFC 9457.
+	Problem *Problem `json:"problem,omitempty"`
+
+	// Rider The rider's name, given or made up.
+	Rider      string `json:"rider"`
+	RiderIndex int    `json:"rider_index"`
+
+	// Setup The set-up's name, given or made up.
+	Setup      string `json:"setup"`
+	SetupIndex int    `json:"setup_index"`
+
+	// TimeByDragArea The share by which the time grows per share of the drag area.
+	TimeByDragArea *float64 `json:"time_by_drag_area,omitempty"`
+
+	// TimeByMass The share by which the time grows per share of the mass moved.
+	TimeByMass *float64 `json:"time_by_mass,omitempty"`
+
+	// TimeHighS The slow end; absent where the rider comes to a halt there.
+	TimeHighS *float64 `json:"time_high_s,omitempty"`
+
+	// TimeLowS The fast end of the band.
+	TimeLowS *float64 `json:"time_low_s,omitempty"`
+	TimeS    *float64 `json:"time_s,omitempty"`
+}
+
+// SeasonQuestion What a `SeasonRequest` asks, without the rounds, which come as files.
+type SeasonQuestion struct {
+	Conditions *Conditions `json:"conditions,omitempty"`
+
+	// CoveragePct The probability of a band, as much below it as above.
+	CoveragePct *CoveragePct `json:"coverage_pct,omitempty"`
+
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
+	Effort *Effort  `json:"effort,omitempty"`
+	Riders *[]Rider `json:"riders,omitempty"`
+	Setups *[]Setup `json:"setups,omitempty"`
+
+	// Uncertainties Standard deviations of what times are computed from: normal errors, independent of each other, constant over the
+	// ride. Each that is left out has a default, listed under `assumptions`; 0 is certainty, and with all at 0 a band is
+	// its time. One set counts for all riders and set-ups.
+	Uncertainties *Uncertainties `json:"uncertainties,omitempty"`
+}
+
+// SeasonRequest The rounds of a season, and what is asked of each. `effort` goes with `riders`.
+type SeasonRequest struct {
+	Conditions *Conditions `json:"conditions,omitempty"`
+
+	// CoveragePct The probability of a band, as much below it as above.
+	CoveragePct *CoveragePct `json:"coverage_pct,omitempty"`
+
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
+	Effort *Effort  `json:"effort,omitempty"`
+	Riders *[]Rider `json:"riders,omitempty"`
+
+	// Rounds In the order of the season.
+	Rounds []SeasonCourse `json:"rounds"`
+	Setups *[]Setup       `json:"setups,omitempty"`
+
+	// Uncertainties Standard deviations of what times are computed from: normal errors, independent of each other, constant over the
+	// ride. Each that is left out has a default, listed under `assumptions`; 0 is certainty, and with all at 0 a band is
+	// its time. One set counts for all riders and set-ups.
+	Uncertainties *Uncertainties `json:"uncertainties,omitempty"`
+}
+
+// SeasonRound A round's course in short, and the riders' times. `/v1/courses/{course_id}` has the whole course while it is cached.
+type SeasonRound struct {
+	// AscentM Absent without elevation.
+	AscentM *float64 `json:"ascent_m,omitempty"`
+
+	// Assumptions The defaults that were used.
+	Assumptions []Assumption `json:"assumptions"`
+
+	// ClimbsCount Different climbs, the steep parts of others left out.
+	ClimbsCount int `json:"climbs_count"`
+
+	// CourseID The digest of a course's points and options.
+	//
+	// Example: 3f1c0a52be9d47761d0c86b3aa54e2f9
+	CourseID CourseID `json:"course_id"`
+
+	// Decisive Where a round is decided, as far as the course says it.
+	Decisive DecisivePlace `json:"decisive"`
+
+	// Difficulty Absent without elevation.
+	Difficulty    *RoundDifficulty `json:"difficulty,omitempty"`
+	DistanceM     float64          `json:"distance_m"`
+	EngineVersion string           `json:"engine_version"`
+	Laps          int              `json:"laps"`
+	Name          *string          `json:"name,omitempty"`
+
+	// Predictions Riders × set-ups, riders first.
+	Predictions          []SeasonPrediction `json:"predictions"`
+	Rolling              *Rolling           `json:"rolling,omitempty"`
+	Shape                SeasonRoundShape   `json:"shape"`
+	ShareBeforeLastClimb *float64           `json:"share_before_last_climb,omitempty"`
+
+	// Warnings What was odd in the file.
+	Warnings []Warning `json:"warnings"`
+}
+
+// SeasonRoundShape defines model for SeasonRound.Shape.
+type SeasonRoundShape string
+
 // Section defines model for Section.
 type Section struct {
 	EndM            float64 `json:"end_m"`
@@ -4228,6 +4638,28 @@ type Step struct {
 
 	// TimeS How long the step takes, in a plan. Ignored in requests.
 	TimeS *float64 `json:"time_s,omitempty"`
+}
+
+// Suited defines model for Suited.
+type Suited struct {
+	// Index That of the round's item.
+	Index int `json:"index"`
+
+	// Parts What the suitability comes of. They add up to it.
+	Parts          SuitedParts `json:"parts"`
+	SuitabilityPct float64     `json:"suitability_pct"`
+
+	// Why In words and numbers.
+	Why string `json:"why"`
+}
+
+// SuitedParts What the suitability comes of. They add up to it.
+type SuitedParts struct {
+	PowerToDragAreaPct float64 `json:"power_to_drag_area_pct"`
+	PowerToMassPct     float64 `json:"power_to_mass_pct"`
+
+	// RestPct Neither of the two: what differs in tyres and drivetrains, starts and bends, what of the model isn't a straight line, and that the middle of the roster isn't one rider.
+	RestPct float64 `json:"rest_pct"`
 }
 
 // Surface defines model for Surface.
@@ -4772,6 +5204,13 @@ type PredictParams struct {
 // PredictParamsInclude defines parameters for Predict.
 type PredictParamsInclude string
 
+// CompareSeasonParams defines parameters for CompareSeason.
+type CompareSeasonParams struct {
+	// Smoothing How the profile is conditioned: `auto` by the noise in the data, `none` takes the points as they are, `light`
+	// takes out at most 0.3 m of noise, `strong` at least 1.5 m.
+	Smoothing *SmoothingParameter `form:"smoothing,omitempty" json:"smoothing,omitempty"`
+}
+
 // PlaceAidsJSONRequestBody defines body for PlaceAids for application/json ContentType.
 type PlaceAidsJSONRequestBody = AidsRequest
 
@@ -4813,3 +5252,9 @@ type FitRiderJSONRequestBody = CapabilityRequest
 
 // RunScenarioJSONRequestBody defines body for RunScenario for application/json ContentType.
 type RunScenarioJSONRequestBody = ScenarioRequest
+
+// CompareSeasonJSONRequestBody defines body for CompareSeason for application/json ContentType.
+type CompareSeasonJSONRequestBody = SeasonRequest
+
+// CompareSeasonMultipartRequestBody defines body for CompareSeason for multipart/form-data ContentType.
+type CompareSeasonMultipartRequestBody = SeasonForm

@@ -61,6 +61,8 @@ type Engine struct {
 	answers *answerCache
 	replies flights[*Answer]
 	herd    herd
+	// seasons counts those under way.
+	seasons atomic.Int64
 	// held is the memory that claims hold, in bytes, heldMost the most of it.
 	held     atomic.Int64
 	heldMost int64

@@ -38,8 +38,11 @@ type workerLane struct {
 	// comes.
 	yields   bool
 	patients int
-	// begun, fresh and patient hold *waiter.
-	begun, fresh, patient list.List
+	// begun, fresh, again and patient hold *waiter. Those who come again do a long work in many
+	// turns: they are neither refused nor sent away, and called in alternation with the fresh.
+	begun, fresh, again, patient list.List
+	// freshLast is whether of those two it was a fresh one who was called last.
+	freshLast bool
 	// crowdedFrom is since when somebody has been waiting.
 	crowdedFrom time.Time
 	// held is how long places were held in all, came how many newcomers there were, the last
@@ -96,6 +99,9 @@ func (l *workerLane) take(ctx context.Context, cost time.Duration, begun bool) (
 	if patient(ctx) {
 		return l.takePatiently(ctx)
 	}
+	if takesTurns(ctx) {
+		return l.takeAgain(ctx, cost)
+	}
 	_, step := span.Start(ctx, "queue")
 	step.Note("lane", l.name)
 	defer step.End()
@@ -120,7 +126,7 @@ func (l *workerLane) take(ctx context.Context, cost time.Duration, begun bool) (
 	if begun {
 		queue = &l.begun
 	}
-	if l.waiting() == 0 {
+	if l.crowd() == 0 {
 		l.crowdedFrom = time.Now()
 	}
 	w := &waiter{granted: make(chan *place, 1), cost: cost}
@@ -194,7 +200,7 @@ func (l *workerLane) wouldRefuse(ctx context.Context) error {
 // bound is how long the queue may be foreseen to last.
 func (l *workerLane) bound() time.Duration {
 	share := burstShare
-	if l.waiting() > 0 && time.Since(l.crowdedFrom) > standingAfter {
+	if l.crowd() > 0 && time.Since(l.crowdedFrom) > standingAfter {
 		share = standingShare
 	}
 	return time.Duration(share * float64(l.wait))
@@ -208,8 +214,12 @@ func (l *workerLane) foreseen() time.Duration {
 			work += max(0, p.until.Sub(now))
 		}
 	}
-	for _, queue := range []*list.List{&l.begun, &l.fresh} {
-		for at := queue.Front(); at != nil; at = at.Next() {
+	between := l.fresh.Len() + 1 // of those who come again
+	for _, ahead := range []struct {
+		queue *list.List
+		most  int
+	}{{&l.begun, math.MaxInt}, {&l.fresh, math.MaxInt}, {&l.again, between}} {
+		for at, n := ahead.queue.Front(), 0; at != nil && n < ahead.most; at, n = at.Next(), n+1 {
 			work += at.Value.(*waiter).cost
 		}
 	}
@@ -232,8 +242,9 @@ func (l *workerLane) busy() error {
 	return &BusyError{RetryAfter: time.Duration(max(1, math.Ceil(l.foreseen().Seconds()))) * time.Second}
 }
 
-// waiting is how many wait that aren't patient.
-func (l *workerLane) waiting() int { return l.begun.Len() + l.fresh.Len() }
+// crowd is how many wait who won't for long, waiting is how many wait that aren't patient.
+func (l *workerLane) crowd() int   { return l.begun.Len() + l.fresh.Len() }
+func (l *workerLane) waiting() int { return l.crowd() + l.again.Len() }
 
 // free is how many workers nobody has but patient work; below 0 where spare ones are hired.
 func (l *workerLane) free() int { return l.room() + l.patients }
@@ -263,16 +274,17 @@ func (l *workerLane) giveBack(p *place) {
 // callNext gives the free places to those who wait.
 func (l *workerLane) callNext() {
 	for l.free() > 0 {
-		queue := &l.begun
-		if queue.Len() == 0 {
-			queue = &l.fresh
-		}
+		queue := l.nextQueue()
 		at := queue.Front()
 		if at == nil {
 			break
 		}
-		if queue == &l.fresh {
+		switch queue {
+		case &l.fresh:
+			l.freshLast = true
 			l.count()
+		case &l.again:
+			l.freshLast = false
 		}
 		w := queue.Remove(at).(*waiter)
 		w.granted <- l.grant(w.cost, false)
@@ -281,6 +293,17 @@ func (l *workerLane) callNext() {
 		w := l.patient.Remove(l.patient.Front()).(*waiter)
 		w.granted <- l.grant(0, true)
 	}
+}
+
+// nextQueue is that of which somebody is to be called next.
+func (l *workerLane) nextQueue() *list.List {
+	switch {
+	case l.begun.Len() > 0:
+		return &l.begun
+	case l.again.Len() > 0 && (l.freshLast || l.fresh.Len() == 0):
+		return &l.again
+	}
+	return &l.fresh
 }
 
 // leave gives the place back.

@@ -53,6 +53,10 @@ const (
 	MostScores = 200
 	// MostRows bounds the rows of an itinerary.
 	MostRows = 5000
+	// MostRounds bounds the rounds of a season.
+	MostRounds = 500
+	// MostEntries bounds the entries of an archive, those that are passed over too.
+	MostEntries = 10_000
 )
 
 // Limits bound what a single request may hold. Beyond one of them a request is
@@ -80,6 +84,9 @@ type Limits struct {
 	RideSteps int
 	// ComparisonRides bounds the rides of a comparison, each plan counted as PlanCost.
 	ComparisonRides int
+	// SeasonBytes bounds the body of a season and what it unpacks to, SeasonPredictions rounds ×
+	// riders × set-ups, each plan counted as PlanCost, Seasons how many are under way at a time.
+	SeasonBytes, SeasonPredictions, Seasons int
 }
 
 // DefaultLimits returns the limits that the contract states.
@@ -88,6 +95,7 @@ func DefaultLimits() Limits {
 		Track: track.DefaultLimits(), ProfileSamples: 100_000,
 		Predictions: 1000, PlanSamples: 400_000, Launches: 300, Splits: 500_000, Samples: 2_000_000,
 		RiderSteps: 300_000_000, RiderLines: 40_000, RideSteps: 300_000_000, ComparisonRides: 5000,
+		SeasonBytes: 512 << 20, SeasonPredictions: 100_000, Seasons: 8,
 	}
 }
 
@@ -106,6 +114,9 @@ func (l Limits) complete() Limits {
 		{&l.RiderLines, &full.RiderLines},
 		{&l.RideSteps, &full.RideSteps},
 		{&l.ComparisonRides, &full.ComparisonRides},
+		{&l.SeasonBytes, &full.SeasonBytes},
+		{&l.SeasonPredictions, &full.SeasonPredictions},
+		{&l.Seasons, &full.Seasons},
 	} {
 		if *pair.limit == 0 {
 			*pair.limit = *pair.otherwise

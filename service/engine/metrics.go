@@ -39,6 +39,7 @@ const (
 	busyWorkers = "workers"
 	busyLarge   = "large"
 	busyMemory  = "memory"
+	busySeasons = "seasons"
 )
 
 // meter holds the engine's metrics. They count whether or not they are registered.
@@ -105,7 +106,7 @@ func newMeter() *meter {
 	for _, s := range measured {
 		m.seconds.WithLabelValues(string(s))
 	}
-	for _, reason := range []string{busyWorkers, busyLarge, busyMemory} {
+	for _, reason := range []string{busyWorkers, busyLarge, busyMemory, busySeasons} {
 		m.busy.WithLabelValues(reason)
 	}
 	return m

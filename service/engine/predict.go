@@ -106,6 +106,11 @@ func (e *Engine) matrix(ctx context.Context, r Ride, asked *planning) (matrix, e
 	if err != nil {
 		return matrix{}, err
 	}
+	return matrixOn(c, r, asked)
+}
+
+// matrixOn is matrix on a course.
+func matrixOn(c *Course, r Ride, asked *planning) (matrix, error) {
 	from, to, err := stretch(c.LengthM(), r.StartM, r.EndM)
 	if err != nil {
 		return matrix{}, err

@@ -90,6 +90,14 @@ func (e *Engine) Sent(from io.Reader) *Layer {
 	return &Layer{from: from, limits: e.limits.Track, sent: math.MaxInt}
 }
 
+// SentSeason is Sent for what holds many files: the bytes of all of them are bounded by
+// Limits.SeasonBytes.
+func (e *Engine) SentSeason(from io.Reader) *Layer {
+	l := e.Sent(from)
+	l.limits.Bytes = e.limits.SeasonBytes
+	return l
+}
+
 // Decoded returns the layer that a decoder makes of l, which it reads.
 func (l *Layer) Decoded(decoder io.Reader) *Layer {
 	l.above = &Layer{from: decoder, limits: l.limits, below: l, sent: math.MaxInt}

@@ -1,11 +1,15 @@
 #!/usr/bin/env python3
-"""Writes orchard-loop.*: three laps of an invented 1.6 km circuit with one hill and two marks, for the contract's
+"""Writes orchard-loop.* and season.*: three laps of an invented 1.6 km circuit with one hill and two marks, for the contract's
 examples, in each format that is read: GPX, the same compressed with gzip, GeoJSON, KML, tables of positions and of
-distances (CSV), FIT and TCX. The FIT file has the full resolution of its format, the others six decimals."""
+distances (CSV), FIT and TCX. The FIT file has the full resolution of its format, the others six decimals.
+The season's archives hold the loop, a table, a file that is no course, and what archives hold beside files."""
 import gzip
+import io
 import json
 import math
 import struct
+import tarfile
+import zipfile
 
 LAT, LON, LAPS, N, RADIUS = 47.0, 3.2, 3, 80, 250.0
 NAME = "Orchard loop"
@@ -112,6 +116,35 @@ def crc(data):
     return sum
 
 
+DYKE = "distance_m,elevation_m\n0,4\n2500,9\n5000,4\n"
+
+
+def season():
+    return {"rounds/orchard.gpx": gpx(), "rounds/dyke.csv": DYKE, "rounds/words.txt": "just words\n", "__MACOSX/._dyke.csv": "no course"}
+
+
+def zipped():
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr(zipfile.ZipInfo("rounds/"), "")
+        for name, content in season().items():
+            archive.writestr(zipfile.ZipInfo(name), content, zipfile.ZIP_DEFLATED)
+    return out.getvalue()
+
+
+def tarred():
+    out = io.BytesIO()
+    with tarfile.open(fileobj=out, mode="w", format=tarfile.USTAR_FORMAT) as archive:
+        folder = tarfile.TarInfo("rounds")
+        folder.type = tarfile.DIRTYPE
+        archive.addfile(folder)
+        for name, content in season().items():
+            entry = tarfile.TarInfo(name)
+            entry.size = len(content.encode())
+            archive.addfile(entry, io.BytesIO(content.encode()))
+    return gzip.compress(out.getvalue(), 9, mtime=0)
+
+
 if __name__ == "__main__":
     contents = {
         "gpx": gpx(), "gpx.gz": gzip.compress(gpx().encode(), 9, mtime=0), "geojson": geojson(), "kml": kml(),
@@ -120,3 +153,6 @@ if __name__ == "__main__":
     for extension, content in contents.items():
         with open(__file__.replace("make.py", "orchard-loop." + extension), "wb") as f:
             f.write(content if isinstance(content, bytes) else content.encode())
+    for name, content in {"season.zip": zipped(), "season.tar.gz": tarred()}.items():
+        with open(__file__.replace("make.py", name), "wb") as f:
+            f.write(content)

@@ -1,0 +1,61 @@
+package engine
+
+import (
+	"context"
+	"time"
+
+	"parcours.example/service/span"
+)
+
+// turnsKey is where a context keeps that its work is done in many turns.
+type turnsKey struct{}
+
+// takesTurns reports whether work is one of the turns of a longer one: it waits for a worker as
+// long as it must, in alternation with newcomers, so that neither keeps the other from working.
+func takesTurns(ctx context.Context) bool { return ctx.Value(turnsKey{}) != nil }
+
+// enterAgain waits for a heavy worker for one of many turns of a long work; a helper also takes
+// one that is spare.
+func (a *admission) enterAgain(ctx context.Context, helper bool) (working context.Context, leave func(), err error) {
+	ctx = context.WithValue(ctx, turnsKey{}, true)
+	t := &turn{}
+	if helper && !patient(ctx) {
+		t.at = a.heavy.takeSpare(help{of: a, lane: a.heavy}.spare())
+	}
+	if t.at == nil {
+		t.at, err = a.heavy.take(ctx, 0, false)
+	}
+	return context.WithValue(ctx, turnKey{}, t), t.end, err
+}
+
+// takeAgain is take for one of many turns of a long work.
+func (l *workerLane) takeAgain(ctx context.Context, cost time.Duration) (*place, error) {
+	_, step := span.Start(ctx, "queue")
+	step.Note("lane", l.name)
+	defer step.End()
+	l.mu.Lock()
+	if cost <= 0 {
+		cost = l.mean()
+	}
+	if l.free() > 0 && l.waiting() == 0 {
+		defer l.mu.Unlock()
+		return l.grant(cost, false), nil
+	}
+	at := l.again.PushBack(&waiter{granted: make(chan *place, 1), cost: cost})
+	l.mu.Unlock()
+	waits := l.meter.waiting.WithLabelValues(l.name)
+	waits.Inc()
+	defer waits.Dec()
+	return l.await(ctx, &l.again, at, true)
+}
+
+// takeSpare takes a place beside the lane's own where so many are spare, one is left and nobody
+// waits; nil else.
+func (l *workerLane) takeSpare(spare int) *place {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.waiting() > 0 || l.free()+spare <= 0 {
+		return nil
+	}
+	return l.grant(l.mean(), false)
+}
