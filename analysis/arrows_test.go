@@ -42,6 +42,7 @@ var arrows = map[string][]string{
 	"analysis/food":       {},
 	"analysis/itinerary":  {"analysis/course", "analysis/terrain", "analysis/track", "analysis/wording"},
 	"analysis/brief":      {"analysis", "analysis/elementary", "analysis/food", "analysis/itinerary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride", "analysis/choice", "analysis/launch", "analysis/aid", "analysis/tally", "analysis/duel", "analysis/wording"},
+	"analysis/season":     {"analysis", "analysis/elementary", "analysis/course", "analysis/terrain", "analysis/wording"},
 	"analysis/colour":     {"analysis/elementary"},
 	"analysis/picture":    {"analysis", "analysis/elementary", "analysis/geodesy", "analysis/smooth", "analysis/track", "analysis/course", "analysis/terrain", "analysis/ride", "analysis/wording", "analysis/colour"},
 	"analysis/hindsight":  {"analysis/plan", "analysis/ridden", "analysis/ride", "analysis/wording"},

@@ -47,8 +47,8 @@ func TestAnswersAreKept(t *testing.T) {
 			course := analyse(t, one, readFile(t, x.Cached))
 			before := answersFrom(one, "made")
 			first := one.serve(x.request(t, c, course))
-			if id == "assembleCourse" || answersFrom(one, "made") == before {
-				continue // it has no name beforehand, or the course was answered when its file was sent
+			if id == "assembleCourse" || id == "compareSeason" || answersFrom(one, "made") == before {
+				continue // it has no name beforehand, its parts are kept (TestSeasonsAreResumed), or the course was answered when its file was sent
 			}
 			tag, _, _ := strings.Cut(strings.Trim(first.Header().Get("ETag"), `"`), "-")
 			if !within(5*time.Second, func() bool {

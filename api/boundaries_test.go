@@ -295,7 +295,7 @@ func (b *boundaryTrial) request(t *testing.T, of bound, value any) *http.Request
 	var body any
 	var chosen base
 	for _, x := range bases {
-		if x.Body == "" {
+		if !strings.HasPrefix(x.Body, "{") { // none, or a form
 			continue
 		}
 		var v any

@@ -54,6 +54,7 @@ func codedLimits() map[string]int {
 		"plan_cost": engine.PlanCost, "plan_samples": e.PlanSamples, "launches": e.Launches, "aids": aid.MostAids, "aid_cost": engine.AidCost, "aid_passes": engine.MostAidPasses,
 		"rider_steps": e.RiderSteps, "rider_lines": e.RiderLines, "scores": engine.MostScores, "rider_orders": engine.MostOrders,
 		"ride_steps": e.RideSteps, "comparison_rides": e.ComparisonRides, "itinerary_rows": engine.MostRows,
+		"season_bytes": e.SeasonBytes, "season_rounds": engine.MostRounds, "season_predictions": e.SeasonPredictions, "seasons": e.Seasons, "archive_entries": engine.MostEntries,
 	}
 }
 
@@ -63,8 +64,8 @@ var schemaLimits = map[string]string{
 	"name_runes":      "CourseOptions.name CourseOptions.lap_line MarkInput.name AssemblyRequest.name Rider.name Setup.name ScenarioRider.name Contest.name Aid.name Ambition.name",
 	"request_marks":   "CourseOptions.marks AssemblyRequest.marks",
 	"profile_samples": "ProfileInput.distance_m ProfileInput.elevation_m",
-	"riders":          "PredictionRequest.riders PlanRequest.riders ScenarioRequest.riders LaunchRequest.riders AidsRequest.riders ComparisonRequest.riders DrawnGroup.count",
-	"setups":          "PredictionRequest.setups PlanRequest.setups ScenarioRequest.setups LaunchRequest.setups AidsRequest.setups ComparisonRequest.setups",
+	"riders":          "PredictionRequest.riders PlanRequest.riders ScenarioRequest.riders LaunchRequest.riders AidsRequest.riders ComparisonRequest.riders SeasonRequest.riders SeasonQuestion.riders DrawnGroup.count",
+	"setups":          "PredictionRequest.setups PlanRequest.setups ScenarioRequest.setups LaunchRequest.setups AidsRequest.setups ComparisonRequest.setups SeasonRequest.setups SeasonQuestion.setups",
 	"surfaces":        "PredictionRequest.surfaces PlanRequest.surfaces ScenarioRequest.surfaces LaunchRequest.surfaces AidsRequest.surfaces ComparisonRequest.surfaces",
 	"steps":           "Effort.steps",
 	"repeat":          "AssemblyPart.repeat CourseOptions.laps",
@@ -79,6 +80,7 @@ var schemaLimits = map[string]string{
 	"orders":          "ScenarioRider.orders DrawnGroup.orders",
 	"ambitions":       "ComparisonRequest.ambitions",
 	"changes":         "ComparisonRequest.changes",
+	"season_rounds":   "SeasonRequest.rounds",
 	"course_m":        "CourseOptions.start_m CourseOptions.end_m MarkInput.at_m AssemblyPart.from_m AssemblyPart.to_m",
 }
 

@@ -241,7 +241,7 @@ func (f *formFiles) next() (sentFile, error) {
 		if err != nil {
 			return sentFile{}, err
 		}
-		name := shownName(part.FileName())
+		name := partName(part)
 		if part.FormName() != "file" {
 			return sentFile{}, invalidForm(part.FormName())
 		}
@@ -254,6 +254,12 @@ func (f *formFiles) next() (sentFile, error) {
 			return file, nil
 		}
 	}
+}
+
+// partName is the name that a part gives its file: all of it, as it is no place to write to.
+func partName(part *multipart.Part) string {
+	_, parameters, _ := mime.ParseMediaType(part.Header.Get("Content-Disposition"))
+	return shownName(parameters["filename"])
 }
 
 // nextPart returns the next part.

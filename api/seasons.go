@@ -86,7 +86,7 @@ func (t *toldSeason) item(r engine.RoundTold) error {
 		if err := t.c.Request.Context().Err(); err != nil {
 			return err
 		}
-		document := t.explain(t.c, r.Err).document(requestID(t.c))
+		document := t.explain(t.c, r.Err).document("") // which would be another the next time
 		item.Problem = &document
 		t.failed++
 	default:

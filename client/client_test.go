@@ -177,6 +177,9 @@ func TestEveryCall(t *testing.T) {
 		"compare": func() (any, error) {
 			return c.Compare(ctx, example[contract.ComparisonRequest](t, "/v1/comparisons", course.CourseID))
 		},
+		"compareSeason": func() (any, error) {
+			return c.CompareSeason(ctx, &contract.SeasonRequest{Rounds: []contract.SeasonCourse{{Course: ref}}})
+		},
 		"live":     func() (any, error) { return c.Live(ctx) },
 		"ready":    func() (any, error) { return c.Ready(ctx) },
 		"metrics":  func() (any, error) { return c.Metrics(ctx) },

@@ -54,28 +54,37 @@ func (c *Client) ScenarioLines(ctx context.Context, request *contract.ScenarioRe
 
 // readLines reads a stream up to the line that ends it. Its error is the last that it gives.
 func readLines(from io.Reader) iter.Seq2[*contract.ScenarioLine, error] {
-	return func(yield func(*contract.ScenarioLine, error) bool) {
+	result := false
+	return readStream(from, func(line *contract.ScenarioLine) (told, last bool, err error) {
+		switch {
+		case line.Problem != nil:
+			return false, true, &Problem{Problem: *line.Problem}
+		case line.End != nil && !result:
+			return false, true, fmt.Errorf("%w: it ends without a result", ErrReply)
+		}
+		result = result || line.Result != nil
+		return line.End == nil, line.End != nil, nil
+	})
+}
+
+// readStream reads lines up to the last, of which judge says whether it is to be told, whether it
+// is the last, and what is wrong with it.
+func readStream[Line any](from io.Reader, judge func(*Line) (told, last bool, err error)) iter.Seq2[*Line, error] {
+	return func(yield func(*Line, error) bool) {
 		lines := bufio.NewScanner(from)
 		lines.Buffer(nil, mostLineBytes)
-		told := false
 		for lines.Scan() {
-			var line contract.ScenarioLine
+			var line Line
 			if err := json.Unmarshal(lines.Bytes(), &line); err != nil {
 				yield(nil, fmt.Errorf("%w: %w", ErrReply, err))
 				return
 			}
-			switch {
-			case line.Problem != nil:
-				yield(nil, &Problem{Problem: *line.Problem})
-				return
-			case line.End != nil:
-				if !told {
-					yield(nil, fmt.Errorf("%w: it ends without a result", ErrReply))
-				}
+			told, last, err := judge(&line)
+			if err != nil {
+				yield(nil, err)
 				return
 			}
-			told = told || line.Result != nil
-			if !yield(&line, nil) {
+			if told && !yield(&line, nil) || last {
 				return
 			}
 		}
