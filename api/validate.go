@@ -71,6 +71,9 @@ func (v *validator) unrouted(path string) *problem {
 
 // checkRequest holds everything but the body against the contract.
 func checkRequest(input *openapi3filter.RequestValidationInput, _ []byte) *problem {
+	bodiless := *input.Request
+	bodiless.Body = http.NoBody // where a call names keys the validator reads all of it, whatever it is told
+	input.Request = &bodiless
 	if err := openapi3filter.ValidateRequest(input.Request.Context(), input); err != nil {
 		return contractProblem(err, nil)
 	}
