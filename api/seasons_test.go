@@ -126,12 +126,14 @@ func TestSeasonBoundaries(t *testing.T) {
 			r := request(http.MethodPost, seasonsPath, contentType, body)
 			if size > most {
 				checkProblem(t, h.send(t, r), "too-large")
-				r = request(http.MethodPost, seasonsPath, contentType, body) // of a length that isn't told beforehand
-				r.ContentLength = -1
-				checkProblem(t, h.send(t, r), "too-large")
-				r = request(http.MethodPost, seasonsPath, contentType, gzipped(body))
-				r.Header.Set("Content-Encoding", "gzip")
-				checkProblem(t, h.send(t, r), "too-large")
+				unstated := request(http.MethodPost, seasonsPath, contentType, body)
+				unstated.ContentLength = -1
+				packed := request(http.MethodPost, seasonsPath, contentType, gzipped(body))
+				packed.Header.Set("Content-Encoding", "gzip")
+				if items, last := itemsOf(seasonLines(t, h.send(t, unstated))); len(items) != 1 || problemName(last.Problem) != "too-large" {
+					t.Errorf("%d bytes, behind the file: %d items, %+v", size, len(items), last)
+				}
+				checkProblem(t, h.send(t, packed), "too-large") // unpacked at once
 				continue
 			}
 			if _, last := itemsOf(seasonLines(t, h.send(t, r))); last.End == nil || last.End.Answered != 1 {
