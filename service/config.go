@@ -26,29 +26,38 @@ func (e *usageError) Error() string {
 	return "the configuration is wrong:" + strings.Join(lines, "")
 }
 
-// serveCommand is the server's configuration. The settings are read as text and
+// computing is the configuration of whatever computes. The settings are read as text and
 // checked together, so that all faults are named at once.
+type computing struct {
+	CacheBytes            string `default:"268435456" placeholder:"BYTES" help:"Most memory of cached courses in bytes (${default})."`
+	AnswerBytes           string `default:"67108864" placeholder:"BYTES" help:"Most memory of kept answers in bytes (${default})."`
+	HeldBytes             string `default:"268435456" placeholder:"BYTES" help:"Most memory of what all callers have sent in bytes (${default})."`
+	RedisURL              string `default:"" name:"redis-url" placeholder:"URL,…" help:"Redis that replicas share their courses through: redis://host:port; several for a Cluster; with ?master=NAME, Sentinels."`
+	RedisPasswordFile     string `default:"" placeholder:"FILE" help:"File that holds the password of Redis, where its URL doesn't."`
+	RedisTTL              string `default:"168h" name:"redis-ttl" placeholder:"DURATION" help:"How long a course stays in Redis (${default})."`
+	Workers               string `default:"0" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
+	JobTTL                string `default:"1h" name:"job-ttl" placeholder:"DURATION" help:"How long a job that is over can be fetched (${default})."`
+	LogLevel              string `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
+	AdminListen           string `default:"" placeholder:"HOST:PORT" help:"Address for those who run the service: metrics, profiles, configuration. Left out, there is none."`
+	StopGrace             string `default:"30s" placeholder:"DURATION" help:"How long running requests may take to finish when stopping (${default})."`
+	JobsRedisURL          string `default:"" name:"jobs-redis-url" placeholder:"URL,…" help:"Redis that keeps the jobs, written as --redis-url: one that evicts nothing. Left out, jobs are kept in the process, and lost with it."`
+	JobsRedisPasswordFile string `default:"" placeholder:"FILE" help:"File that holds the password of the Redis of jobs, where its URL doesn't."`
+	JobWorkers            string `default:"1" placeholder:"N" help:"Jobs, calls that are answered later, that are worked on here at the same time, behind all else (${default}). 0, where others do, as “work” runs them."`
+}
+
+// serveCommand is the server's configuration.
 type serveCommand struct {
+	computing
+
 	Listen            string `default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Address to listen on (${default})."`
-	AdminListen       string `default:"" placeholder:"HOST:PORT" help:"Address for those who run the service: metrics, profiles, configuration. Left out, there is none."`
-	CacheBytes        string `default:"268435456" placeholder:"BYTES" help:"Most memory of cached courses in bytes (${default})."`
-	AnswerBytes       string `default:"67108864" placeholder:"BYTES" help:"Most memory of kept answers in bytes (${default})."`
-	HeldBytes         string `default:"268435456" placeholder:"BYTES" help:"Most memory of what all callers have sent in bytes (${default})."`
-	RedisURL          string `default:"" name:"redis-url" placeholder:"URL,…" help:"Redis that replicas share their courses through: redis://host:port; several for a Cluster; with ?master=NAME, Sentinels."`
-	RedisPasswordFile string `default:"" placeholder:"FILE" help:"File that holds the password of Redis, where its URL doesn't."`
-	RedisTTL          string `default:"168h" name:"redis-ttl" placeholder:"DURATION" help:"How long a course stays in Redis (${default})."`
 	KeysFile          string `default:"" placeholder:"FILE" help:"File of the keys of those who may call, one on each line, as “keys new” prints them; taken anew when it changes. Left out, everyone may call."`
 	RatePerAddress    string `default:"0" placeholder:"UNITS" help:"Where there are no keys: what each address may ask in a minute, in the units that calls cost; 0 for no limit (${default}). Each replica counts on its own."`
 	TrustedProxies    string `default:"" placeholder:"NETWORK,…" help:"Addresses or networks of the proxies in front, like 10.0.0.0/8, whose X-Forwarded-For says where a call comes from, for --rate-per-address."`
 	CorsOrigins       string `default:"" placeholder:"ORIGIN,…" help:"Origins, like https://league.example, whose pages may call the service from a browser. Left out, none but its own."`
-	Workers           string `default:"0" placeholder:"N" help:"Computations at the same time; 0 for one on each core (${default})."`
 	QueueWait         string `default:"2s" placeholder:"DURATION" help:"How long a computation waits for a worker before 503 (${default})."`
-	JobWorkers        string `default:"1" placeholder:"N" help:"Jobs, calls that are answered later, that are worked on at the same time, behind all others (${default})."`
-	JobTTL            string `default:"1h" name:"job-ttl" placeholder:"DURATION" help:"How long a job that is over can be fetched (${default})."`
 	JobsWaiting       string `default:"100" placeholder:"N" help:"Most jobs that wait or are worked on; further ones get 503 (${default})."`
 	TraceEndpoint     string `default:"" placeholder:"URL" help:"Collector that takes traces by OTLP over HTTP, like http://collector:4318. Left out, there are none."`
 	TraceRatio        string `default:"1" placeholder:"RATIO" help:"Share of requests that are traced, from 0 to 1 (${default})."`
-	LogLevel          string `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
 	ReadHeaderTimeout string `default:"5s" placeholder:"DURATION" help:"Longest time to read a request's header (${default})."`
 	StallTimeout      string `default:"10s" placeholder:"DURATION" help:"Longest time in which 64 KiB of a body must come, or of an answer be taken (${default})."`
 	ReadTimeout       string `default:"60s" placeholder:"DURATION" help:"Longest time to read a request (${default})."`
@@ -57,23 +66,26 @@ type serveCommand struct {
 	MaxHeaderBytes    string `default:"65536" placeholder:"BYTES" help:"Largest request header in bytes (${default})."`
 	Connections       string `default:"8192" placeholder:"N" help:"Most connections at the same time; further ones wait (${default})."`
 	StopDelay         string `default:"0s" placeholder:"DURATION" help:"How long /readyz says “stopping” before no connection is taken any more (${default})."`
-	StopGrace         string `default:"30s" placeholder:"DURATION" help:"How long running requests may take to finish when stopping (${default})."`
 }
 
 // settings are a checked configuration.
 type settings struct {
-	listen, adminListen                                       string
-	cacheBytes, answerBytes, heldBytes                        int64
-	redisURLs                                                 []string
-	redisPassword                                             string
-	redisTTL                                                  time.Duration
-	keysFile                                                  string
-	ratePerAddress                                            int64
-	trustedProxies, corsOrigins                               []string
-	workers                                                   int
-	queueWait                                                 time.Duration
-	jobWorkers, jobsWaiting                                   int
-	jobTTL                                                    time.Duration
+	listen, adminListen                string
+	cacheBytes, answerBytes, heldBytes int64
+	redisURLs                          []string
+	redisPassword                      string
+	redisTTL                           time.Duration
+	keysFile                           string
+	ratePerAddress                     int64
+	trustedProxies, corsOrigins        []string
+	workers                            int
+	queueWait                          time.Duration
+	jobWorkers, jobsWaiting            int
+	jobTTL                             time.Duration
+	jobsRedisURLs                      []string
+	jobsRedisPassword                  string
+	// jobsOnly is whether nobody is answered but probes.
+	jobsOnly                                                  bool
 	traceEndpoint                                             string
 	traceRatio                                                float64
 	logLevel                                                  slog.Level
@@ -102,39 +114,55 @@ const (
 // check turns the texts into settings, or names every fault in a *usageError.
 func (c *serveCommand) check() (settings, error) {
 	r := &reader{}
+	s := c.computing.read(r, c.Listen)
+	s.listen = r.address("listen", c.Listen)
+	s.jobWorkers = int(r.integer("job-workers", c.JobWorkers, 0, maxWorkers))
+	s.keysFile = r.keysFile("keys-file", c.KeysFile)
+	s.ratePerAddress = r.ratePerAddress("rate-per-address", c.RatePerAddress)
+	s.trustedProxies = r.list("trusted-proxies", c.TrustedProxies, isNetwork, "addresses or networks like 10.0.0.0/8, apart by commas")
+	s.corsOrigins = r.list("cors-origins", c.CorsOrigins, api.CheckOrigin, "origins like https://league.example, apart by commas, each in full: with * any page that someone opens could call")
+	s.queueWait = r.duration("queue-wait", c.QueueWait, time.Millisecond)
+	s.jobsWaiting = int(r.integer("jobs-waiting", c.JobsWaiting, 1, maxJobs))
+	s.traceEndpoint = r.traceEndpoint("trace-endpoint", c.TraceEndpoint)
+	s.traceRatio = r.ratio("trace-ratio", c.TraceRatio)
+	s.readHeaderTimeout = r.duration("read-header-timeout", c.ReadHeaderTimeout, time.Millisecond)
+	s.stallTimeout = r.duration("stall-timeout", c.StallTimeout, time.Millisecond)
+	s.readTimeout = r.duration("read-timeout", c.ReadTimeout, time.Millisecond)
+	s.writeTimeout = r.duration("write-timeout", c.WriteTimeout, time.Millisecond)
+	s.idleTimeout = r.duration("idle-timeout", c.IdleTimeout, time.Millisecond)
+	s.maxHeaderBytes = int(r.integer("max-header-bytes", c.MaxHeaderBytes, minHeaderBytes, maxHeaderBytes))
+	s.connections = int(r.integer("connections", c.Connections, 1, maxConnections))
+	s.stopDelay = r.duration("stop-delay", c.StopDelay, 0)
+	s.shown = shown(c)
+	r.idle(s)
+	return r.result(s)
+}
+
+// read turns the texts into settings. The admin listener stands beside one that callers reach.
+func (c *computing) read(r *reader, listen string) settings {
 	s := settings{
-		listen:            r.address("listen", c.Listen),
-		adminListen:       r.adminAddress("admin-listen", c.AdminListen, c.Listen),
+		adminListen:       r.adminAddress("admin-listen", c.AdminListen, listen),
 		cacheBytes:        r.integer("cache-bytes", c.CacheBytes, minCacheBytes, maxCacheBytes),
 		answerBytes:       r.integer("answer-bytes", c.AnswerBytes, minAnswerBytes, maxCacheBytes),
 		heldBytes:         r.integer("held-bytes", c.HeldBytes, minHeldBytes, maxHeldBytes),
 		redisPassword:     r.secret("redis-password-file", c.RedisPasswordFile),
 		redisTTL:          r.longDuration("redis-ttl", c.RedisTTL, time.Minute, maxTTL),
-		keysFile:          r.keysFile("keys-file", c.KeysFile),
-		ratePerAddress:    r.ratePerAddress("rate-per-address", c.RatePerAddress),
-		trustedProxies:    r.list("trusted-proxies", c.TrustedProxies, isNetwork, "addresses or networks like 10.0.0.0/8, apart by commas"),
-		corsOrigins:       r.list("cors-origins", c.CorsOrigins, api.CheckOrigin, "origins like https://league.example, apart by commas, each in full: with * any page that someone opens could call"),
 		workers:           int(r.integer("workers", c.Workers, 0, maxWorkers)),
-		queueWait:         r.duration("queue-wait", c.QueueWait, time.Millisecond),
-		jobWorkers:        int(r.integer("job-workers", c.JobWorkers, 1, maxWorkers)),
 		jobTTL:            r.longDuration("job-ttl", c.JobTTL, time.Minute, maxDuration),
-		jobsWaiting:       int(r.integer("jobs-waiting", c.JobsWaiting, 1, maxJobs)),
-		traceEndpoint:     r.traceEndpoint("trace-endpoint", c.TraceEndpoint),
-		traceRatio:        r.ratio("trace-ratio", c.TraceRatio),
+		jobsRedisPassword: r.secret("jobs-redis-password-file", c.JobsRedisPasswordFile),
 		logLevel:          r.level("log-level", c.LogLevel),
-		readHeaderTimeout: r.duration("read-header-timeout", c.ReadHeaderTimeout, time.Millisecond),
-		stallTimeout:      r.duration("stall-timeout", c.StallTimeout, time.Millisecond),
-		readTimeout:       r.duration("read-timeout", c.ReadTimeout, time.Millisecond),
-		writeTimeout:      r.duration("write-timeout", c.WriteTimeout, time.Millisecond),
-		idleTimeout:       r.duration("idle-timeout", c.IdleTimeout, time.Millisecond),
-		maxHeaderBytes:    int(r.integer("max-header-bytes", c.MaxHeaderBytes, minHeaderBytes, maxHeaderBytes)),
-		connections:       int(r.integer("connections", c.Connections, 1, maxConnections)),
-		stopDelay:         r.duration("stop-delay", c.StopDelay, 0),
 		stopGrace:         r.duration("stop-grace", c.StopGrace, 0),
-		shown:             c.shown(),
 	}
 	s.redisURLs = r.redisURLs("redis-url", c.RedisURL, s.redisPassword)
-	r.idle(s)
+	s.jobsRedisURLs = r.redisURLs("jobs-redis-url", c.JobsRedisURL, s.jobsRedisPassword)
+	if len(s.jobsRedisURLs) > 0 && len(s.redisURLs) == 0 {
+		r.faults = append(r.faults, errors.New("--jobs-redis-url (PARCOURS_JOBS_REDIS_URL): needs --redis-url, through which those who work on jobs learn of the courses that others analysed"))
+	}
+	return s
+}
+
+// result is the settings where nothing is wrong.
+func (r *reader) result(s settings) (settings, error) {
 	if len(r.faults) > 0 {
 		return settings{}, &usageError{faults: r.faults}
 	}

@@ -34,7 +34,7 @@ func TestDefaults(t *testing.T) {
 	}
 	s.shown = nil
 	want := settings{
-		listen: "127.0.0.1:8080", cacheBytes: 256 << 20, answerBytes: 64 << 20, heldBytes: 256 << 20, workers: 0, queueWait: 2 * time.Second, logLevel: slog.LevelInfo,
+		listen: "127.0.0.1:8080", cacheBytes: 256 << 20, answerBytes: 64 << 20, heldBytes: 256 << 20, workers: 0, jobWorkers: 1, jobsWaiting: 100, jobTTL: time.Hour, queueWait: 2 * time.Second, logLevel: slog.LevelInfo,
 		readHeaderTimeout: 5 * time.Second, readTimeout: time.Minute, writeTimeout: 2 * time.Minute, idleTimeout: 2 * time.Minute,
 		stallTimeout: 10 * time.Second, maxHeaderBytes: engine.MostHeaderBytes, connections: 8192, stopDelay: 0, stopGrace: 30 * time.Second, redisTTL: 7 * 24 * time.Hour, traceRatio: 1,
 	}
@@ -73,7 +73,12 @@ func TestFaults(t *testing.T) {
 		{"--answer-bytes (PARCOURS_ANSWER_BYTES)", func(c *serveCommand, v string) { c.AnswerBytes = v }, []string{"", "65535"}, []string{"65536"}},
 		{"--workers (PARCOURS_WORKERS)", func(c *serveCommand, v string) { c.Workers = v }, []string{"-1", "1.5", "4097"}, []string{"0", "4096"}},
 		{"--queue-wait (PARCOURS_QUEUE_WAIT)", func(c *serveCommand, v string) { c.QueueWait = v }, []string{"2", "0s", "-1s", "25h"}, []string{"1ms", "24h"}},
-		{"--job-workers (PARCOURS_JOB_WORKERS)", func(c *serveCommand, v string) { c.JobWorkers = v }, []string{"", "0", "4097"}, []string{"1", "4096"}},
+		{"--job-workers (PARCOURS_JOB_WORKERS)", func(c *serveCommand, v string) { c.JobWorkers = v }, []string{"", "-1", "0", "4097"}, []string{"1", "4096"}},
+		{"--jobs-redis-url (PARCOURS_JOBS_REDIS_URL)", func(c *serveCommand, v string) { c.RedisURL, c.JobsRedisURL = "redis://a:1", v }, []string{"jobs", "redis://a:1,", "redis://:secret@a:1,redis://b:1"}, []string{"", "redis://a:1", "redis://a:1,redis://b:2"}},
+		{"--jobs-redis-url (PARCOURS_JOBS_REDIS_URL)", func(c *serveCommand, v string) { c.JobsRedisURL = v }, []string{"redis://a:1"}, []string{""}},
+		{"--jobs-redis-password-file (PARCOURS_JOBS_REDIS_PASSWORD_FILE)", func(c *serveCommand, v string) {
+			c.RedisURL, c.JobsRedisURL, c.JobsRedisPasswordFile = "redis://a:1", "redis://a:1", v
+		}, []string{"testdata/no-such-file"}, []string{"", secretFile}},
 		{"--job-ttl (PARCOURS_JOB_TTL)", func(c *serveCommand, v string) { c.JobTTL = v }, []string{"59s", "25h"}, []string{"1m", "24h"}},
 		{"--jobs-waiting (PARCOURS_JOBS_WAITING)", func(c *serveCommand, v string) { c.JobsWaiting = v }, []string{"0", "100001"}, []string{"1", "100000"}},
 		{"--log-level (PARCOURS_LOG_LEVEL)", func(c *serveCommand, v string) { c.LogLevel = v }, []string{"", "loud"}, []string{"debug", "WARN", "error"}},

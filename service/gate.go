@@ -46,6 +46,9 @@ func (r *reader) idle(s settings) {
 	if s.keysFile != "" && s.ratePerAddress > 0 {
 		r.faults = append(r.faults, errors.New("--rate-per-address (PARCOURS_RATE_PER_ADDRESS): where there are keys, their clients have quotas, and addresses none"))
 	}
+	if s.jobWorkers == 0 && len(s.jobsRedisURLs) == 0 {
+		r.faults = append(r.faults, errors.New("--job-workers (PARCOURS_JOB_WORKERS): 0 without --jobs-redis-url, and nobody would work on jobs"))
+	}
 	if len(s.trustedProxies) > 0 && s.ratePerAddress == 0 {
 		r.faults = append(r.faults, errors.New("--trusted-proxies (PARCOURS_TRUSTED_PROXIES): nothing but --rate-per-address asks where a call comes from"))
 	}

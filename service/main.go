@@ -1,4 +1,5 @@
-// Command service is Parcours' server. Without a command it serves HTTP; `brief`
+// Command service is Parcours' server. Without a command it serves HTTP; `work`
+// works on the calls that are answered later, `brief`
 // prints the write-up of one course file without a server, `health` asks a server whether
 // it is ready, `keys new` makes a key for one who may call it.
 //
@@ -29,6 +30,7 @@ type commands struct {
 	Version kong.VersionFlag `env:"-" help:"Print the engine's version and exit."`
 
 	Serve  serveCommand  `cmd:"" default:"withargs" help:"Serve HTTP (the default)."`
+	Work   workCommand   `cmd:"" help:"Work on jobs, calls that are answered later, which servers accept through a Redis."`
 	Brief  briefCommand  `cmd:"" help:"Print the brief of a course file, without a server."`
 	Health healthCommand `cmd:"" help:"Ask the server whether it is ready; exit code 0 if it is."`
 	Keys   keysCommand   `cmd:"" help:"Keys of those who may call the server."`

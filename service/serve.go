@@ -74,7 +74,7 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	if err != nil {
 		return err
 	}
-	queue, err := openJobs(s, registry)
+	queue, err := openJobs(s, logger, registry)
 	if err != nil {
 		return err
 	}
@@ -91,6 +91,9 @@ func serve(s settings, logger *slog.Logger, signals <-chan os.Signal) error {
 	handler, err := api.New(cfg)
 	if err != nil {
 		return err
+	}
+	if s.jobsOnly {
+		handler = probesOnly(handler)
 	}
 	forAdmin, err := startAdmin(s, registry, logger)
 	if err != nil {

@@ -7,17 +7,19 @@ import (
 	"unicode"
 )
 
-// shown lists the settings by their flags, without the secrets in them.
-func (c *serveCommand) shown() map[string]string {
+// shown lists the settings of a command by their flags, without the secrets in them.
+func shown(command any) map[string]string {
 	all := map[string]string{}
-	v := reflect.ValueOf(*c)
-	for i := range v.NumField() {
-		field := v.Type().Field(i)
+	v := reflect.Indirect(reflect.ValueOf(command))
+	for _, field := range reflect.VisibleFields(v.Type()) {
+		if field.Anonymous {
+			continue
+		}
 		name := field.Tag.Get("name")
 		if name == "" {
 			name = flagName(field.Name)
 		}
-		all[name] = withoutSecrets(v.Field(i).String())
+		all[name] = withoutSecrets(v.FieldByIndex(field.Index).String())
 	}
 	return all
 }

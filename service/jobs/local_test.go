@@ -241,7 +241,7 @@ func TestMetrics(t *testing.T) {
 	if c := l.census(); c.waiting != 1 || c.running != 0 || c.oldest <= 0 {
 		t.Errorf("%+v", c)
 	}
-	if n, err := testutil.GatherAndCount(r); err != nil || n != 7 {
+	if n, err := testutil.GatherAndCount(r); err != nil || n != 8 {
 		t.Errorf("%d metrics, %v", n, err)
 	}
 }

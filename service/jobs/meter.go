@@ -13,10 +13,13 @@ type meter struct {
 	seconds prometheus.Histogram
 }
 
-// census is what is under way, and how long the job has waited that waits longest.
+// census is what is under way, in all processes where they share a queue, and how long the job
+// has waited that waits longest.
 type census struct {
 	waiting, running int
 	oldest           time.Duration
+	// away is whether nobody knows, for the queue doesn't answer.
+	away bool
 }
 
 func newMeter() *meter {
@@ -50,6 +53,12 @@ func (m *meter) register(r prometheus.Registerer, count func() census) error {
 	for _, c := range []prometheus.Collector{
 		m.ended, m.seconds,
 		gauge("parcours_jobs_waiting", "Jobs that wait.", func(c census) float64 { return float64(c.waiting) }),
+		gauge("parcours_jobs_up", "1 while the queue of jobs answers.", func(c census) float64 {
+			if c.away {
+				return 0
+			}
+			return 1
+		}),
 		gauge("parcours_jobs_running", "Jobs that are worked on.", func(c census) float64 { return float64(c.running) }),
 		gauge("parcours_jobs_oldest_seconds", "How long the job has waited that waits longest; 0 where none does.", func(c census) float64 { return c.oldest.Seconds() }),
 	} {
