@@ -172,14 +172,14 @@ func courseWords(u units, c *contract.Course) []string {
 // shapeWords are how a course is laid.
 func shapeWords(u units, c *contract.Course) string {
 	switch c.Shape {
-	case contract.Lapped:
+	case contract.CourseShapeLapped:
 		if c.Laps.LengthM == nil {
 			return fmt.Sprintf("%d laps", c.Laps.Count)
 		}
 		return fmt.Sprintf("%d laps of %s %s", c.Laps.Count, u.length(*c.Laps.LengthM), u.long())
-	case contract.OutAndBack:
+	case contract.CourseShapeOutAndBack:
 		return "out and back"
-	case contract.PointToPoint:
+	case contract.CourseShapePointToPoint:
 		return "point to point"
 	}
 	return string(c.Shape)
