@@ -92,15 +92,26 @@ func uneven(rng *rand.Rand, lengthM, baseW, least, most float64) ride.Effort {
 	return e
 }
 
-// simulated is a session as recorded and what was true in it; nil where the rider can't
-// climb the course.
-func (w world) simulated(t testing.TB, who ride.Rider, on ride.Setup, c ride.Conditions, e ride.Effort, n noise, rng *rand.Rand) *Session {
+// wake is a stretch ridden at a factor of the drag.
+type wake struct{ startM, endM, factor float64 }
+
+// stints are those of a ride through lees.
+func stints(on ride.Setup, lees []wake) []ride.Stint {
+	var out []ride.Stint
+	for _, l := range lees {
+		out = append(out, ride.Stint{EndM: l.startM, Setup: on, Shelter: unset}, ride.Stint{EndM: l.endM, Setup: on, Shelter: l.factor})
+	}
+	return append(out, ride.Stint{Setup: on, Shelter: unset})
+}
+
+// simulated is a ride as recorded; nil where the rider can't climb the course.
+func (w world) simulated(t testing.TB, who ride.Rider, on ride.Setup, c ride.Conditions, e ride.Effort, n noise, rng *rand.Rand, lees ...wake) *Session {
 	t.Helper()
 	road, err := ride.NewRoad(w.true, c, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	ridden, err := ride.Simulate(context.Background(), road, who, on, e, nil)
+	ridden, err := ride.SimulateStints(context.Background(), road, who, stints(on, lees), e, nil)
 	var halt *ride.Error
 	if errors.As(err, &halt) && halt.Code == ride.CodeCannotClimb {
 		return nil
@@ -169,4 +180,13 @@ func recorded(tr *ride.Trace, places []float64, n noise, rng *rand.Rand) []ridde
 		lastJ = doneJ
 	}
 	return points
+}
+
+// along are lees whose ends are given as shares of the course.
+func (w world) along(lees []wake) []wake {
+	var out []wake
+	for _, l := range lees {
+		out = append(out, wake{l.startM * w.true.LengthM(), l.endM * w.true.LengthM(), l.factor})
+	}
+	return out
 }

@@ -13,8 +13,8 @@ type model struct {
 	equations []equation
 	opt       Options
 	known     ride.Uncertainties
-	// crrHeld says that Crr is assumed.
-	crrHeld bool
+	// crrHeld says that Crr is assumed, settled that nothing is sought at all.
+	crrHeld, settled bool
 	// typical is a state before anything is learned, meanPowerW the rider's while pedalling.
 	typical     state
 	meanPowerW  float64
@@ -171,6 +171,9 @@ const (
 // sought are the quantities that are sought; what is known exactly is not. The drag area
 // is the first, Crr the second unless it is held.
 func (m *model) sought() []quantity {
+	if m.settled {
+		return nil
+	}
 	out := []quantity{{of: soughtDrag, sd: math.Inf(1)}}
 	if !m.crrHeld {
 		out = append(out, quantity{of: FromCrr, sd: math.Inf(1)})

@@ -11,7 +11,9 @@ type solver struct {
 	state   state
 	scatter *scatter
 	mixture *mixture
-	last    *linear
+	// runs are the sheltered runs of stretches.
+	runs []run
+	last *linear
 }
 
 // linear is the generalised least squares of the residuals on the columns of what is
@@ -36,7 +38,9 @@ func newSolver(m *model) *solver {
 	airs := m.airs(&s.state)
 	s.scatter = m.newScatter(airs)
 	s.mixture = newMixture(len(m.equations))
-	s.begin(airs)
+	if !m.settled {
+		s.begin(airs)
+	}
 	return s
 }
 
@@ -75,16 +79,36 @@ const (
 	settled   = 0.01
 )
 
-// solve takes turns until nothing moves. It fails with the context's error, and with
-// CodeTooLittle where the equations don't determine what is sought at all.
+// solve takes turns until nothing moves. Runs of sheltered stretches are taken one a turn,
+// the first of them while the scatter is still that of all; once it is known they are all
+// looked for anew. It fails with the context's error, and with CodeTooLittle where the
+// equations don't determine what is sought at all.
 func (s *solver) solve(ctx context.Context) error {
+	if err := s.turns(ctx, true); err != nil || len(s.runs) == 0 {
+		return err
+	}
+	s.setAside(1, OwnAir)
+	l, airs := s.linearise()
+	if l == nil {
+		return s.undetermined()
+	}
+	s.runs = newRuns(l.p, l.pr, s.drag(airs)).search()
+	return s.turns(ctx, false)
+}
+
+func (s *solver) undetermined() error {
+	return failed(-1, CodeTooLittle, "the rides don't determine what is sought: no stretch differs from another")
+}
+
+// turns takes turns until nothing moves, looking for runs or not.
+func (s *solver) turns(ctx context.Context, looking bool) error {
 	for turn := range mostTurns {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 		l, airs := s.linearise()
 		if l == nil {
-			return failed(-1, CodeTooLittle, "the rides don't determine what is sought: no stretch differs from another")
+			return s.undetermined()
 		}
 		s.state = s.state.moved(l.sought, l.step)
 		s.last = l
@@ -93,18 +117,46 @@ func (s *solver) solve(ctx context.Context) error {
 			moved = max(moved, math.Abs(by)/math.Sqrt(l.cov.a[k*l.cov.n+k]))
 		}
 		moved = max(moved, s.scatter.update(l.p, l.pr, s.mixture.weights)/10)
-		if turn > 0 {
-			dragJ := make([]float64, len(airs))
-			for i := range airs {
-				dragJ[i] = s.state.cda * airs[i].j
+		if turn > 0 || !looking {
+			drag := s.drag(airs)
+			moved = max(moved, s.mixture.judge(l.p, l.pr, drag))
+			if looking && s.take(l, drag) {
+				moved = 1
 			}
-			moved = max(moved, s.mixture.judge(l.p, l.pr, dragJ))
+			s.setAside(leastWeight, Sheltered)
 		}
 		if turn > 2 && moved < settled {
 			break
 		}
 	}
 	return nil
+}
+
+// drag is the work of the rider's own drag on each stretch.
+func (s *solver) drag(airs []airWork) []float64 {
+	drag := make([]float64, len(airs))
+	for i := range airs {
+		drag[i] = s.state.cda * airs[i].j
+	}
+	return drag
+}
+
+// take adds the surest lee beside those that are found.
+func (s *solver) take(l *linear, drag []float64) bool {
+	r := newRuns(l.p, l.pr, drag)
+	r.found = s.runs
+	added := len(r.found) < mostLees && r.add()
+	s.runs = r.found
+	return added
+}
+
+// setAside gives the stretches of the runs a weight and a class.
+func (s *solver) setAside(weight float64, class Class) {
+	for _, f := range s.runs {
+		for i := f.first; i <= f.last; i++ {
+			s.mixture.weights[i], s.mixture.class[i] = weight, class
+		}
+	}
 }
 
 // linearise sets up and solves the equations around the state; nil where they can't be.
