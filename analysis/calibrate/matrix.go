@@ -81,9 +81,6 @@ func (m symmetric) times(v []float64) []float64 {
 	return out
 }
 
-// form returns aᵀ·m·b of a whole matrix.
-func (m symmetric) form(a, b []float64) float64 { return dot(a, m.times(b)) }
-
 // invertScaled inverts a positive definite matrix whose rows have different units.
 func (m symmetric) invertScaled() bool {
 	scale := make([]float64, m.n)

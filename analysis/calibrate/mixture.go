@@ -45,15 +45,7 @@ func (m *mixture) judge(p symmetric, pr, dragJ []float64) float64 {
 	for i := range m.weights {
 		root := math.Sqrt(p.a[i*p.n+i])
 		t := pr[i] / root
-		own := (1 - m.sheltered - m.spoiled) * normal(t)
-		lee := m.sheltered * lee(t, dragJ[i]*root)
-		other := 0.0
-		if math.Abs(t) < farSD {
-			other = m.spoiled / (2 * farSD)
-		} else {
-			own, lee = 0, 0
-			other = 1
-		}
+		own, lee, other := m.densities(t, dragJ[i]*root)
 		sum := own + lee + other
 		m.class[i] = OwnAir
 		if lee > own && lee >= other {
@@ -71,6 +63,14 @@ func (m *mixture) judge(p symmetric, pr, dragJ []float64) float64 {
 	m.sheltered = min(sheltered/n, mostSheltered)
 	m.spoiled = min(spoiled/n, mostSpoiled)
 	return most
+}
+
+// densities are those of t under each class.
+func (m *mixture) densities(t, drag float64) (own, sheltered, spoiled float64) {
+	if math.Abs(t) >= farSD {
+		return 0, 0, 1
+	}
+	return (1 - m.sheltered - m.spoiled) * normal(t), m.sheltered * lee(t, drag), m.spoiled / (2 * farSD)
 }
 
 // normal is the standard normal density.

@@ -59,7 +59,10 @@ func (s *share) add(holds bool) {
 func (s *share) demand(t *testing.T, what string, least, most float64) {
 	t.Helper()
 	t.Logf("%s: %d of %d", what, s.held, s.cases)
-	n := float64(max(s.cases, 1))
+	n := float64(s.cases)
+	if s.cases == 0 {
+		return // with few seeds none may be of the kind
+	}
 	if os.Getenv("PARCOURS_FULL") != "1" {
 		least -= 3 * math.Sqrt(least*(1-least)/n)
 		most += 3 * math.Sqrt(most*(1-most)/n)
