@@ -7,10 +7,13 @@ import (
 	"sort"
 )
 
-// startM is how far in metres before or after the start a rider may stand who starts
-// there, and from how far a recording that begins or ends beside an end of the course is
-// led on to it.
-const startM = 25.0
+const (
+	// startM is how far in metres before the start a rider may stand who starts there, and
+	// from how far a recording that begins or ends beside an end of the course is led on
+	// to it; pastStartM is how far behind the start a rider may seem to stand.
+	startM     = 25.0
+	pastStartM = 10.0
+)
 
 // finish cuts the ride at the course's ends and sums it up; it reports false where nothing
 // is left.
@@ -59,10 +62,10 @@ func (l *layer) beginning(points []Point) (first int, startS float64) {
 	stood := -1
 	for i := range points {
 		p := &points[i]
-		if p.AtM > startM {
+		if p.AtM > pastStartM {
 			break
 		}
-		if p.AtM >= -startM && p.SpeedMPS < max(2*standingMPS, 3*l.ride.SpeedNoiseMPS) {
+		if p.AtM >= -startM && p.SpeedMPS < max(standingMPS/2, 3*l.ride.SpeedNoiseMPS) {
 			stood = i
 		}
 	}
@@ -200,7 +203,7 @@ func (l *layer) tell() {
 	}
 	for i := 1; i < len(r.Points); i++ {
 		p, before := &r.Points[i], &r.Points[i-1]
-		if p.Broken && p.AtM-before.AtM > startM {
+		if p.Broken && p.AtM-before.AtM > max(startM, p.TimeS-before.TimeS) { // at 1 m/s a rider stands who drifts
 			l.note("stretch-unknown", r.FromS+before.TimeS, fmt.Sprintf(
 				"Nothing is known of the course from %.2f to %.2f km, over %.0f s: the rider was away from it or not recorded.", before.AtM/1000, p.AtM/1000, p.TimeS-before.TimeS))
 		}

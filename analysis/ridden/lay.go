@@ -24,7 +24,7 @@ type Options struct {
 // Speeds are estimated from those that the device shows, scaled to the course, or where
 // it shows none, from the places of its positions along the course; a model of a speed
 // that wanders joins them with the places, and the error that it leaves is given. At a
-// standing start the start is when the rider moves off within startM of the line.
+// standing start the start is when the rider moves off who stands up to 25 m before it.
 //
 // Errors are *Error, or the context's.
 func Lay(ctx context.Context, c *course.Course, r *recording.Recording, opt Options) (*Ride, error) {

@@ -1,7 +1,6 @@
 package ridden
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -27,10 +26,10 @@ const (
 	backM = 15.0
 	// outsideCost is that of an anchor before or after the part of the ride that is on
 	// the course: less than that of any far beside it, more than that of one on it.
-	outsideCost = 2.0
+	outsideCost = 3.0
 	// leaveCost is that of leaving the course, awayCost that of each anchor away from it,
-	// and leapCost that of being elsewhere on the course than the way says.
-	leaveCost, awayCost, leapCost = 12.0, 2.5, 30.0
+	// more than before or after the ride on it, and leapCost that of being elsewhere on the course than the way says.
+	leaveCost, awayCost, leapCost = 12.0, 3.5, 30.0
 	// secondCost is that of a second from first to last anchor on the course: of several
 	// laps it leaves out what takes longest, a warm-up with its stops. metreCost is that
 	// of a metre of the course before the first anchor: one lap of several that are the
@@ -174,25 +173,41 @@ func wayCost(alongM, riddenM float64, unsure bool) float64 {
 	return off * off / 2
 }
 
-// leave adds the states of an anchor that is away from the course.
+// leave adds the states of an anchor that is away from the course: those of least cost, at
+// most mostAway.
 func (m *matcher) leave(k int) {
-	a := &m.anchors[k]
 	from := len(m.states)
 	for i := m.on; i < m.end; i++ {
-		s := m.states[i]
-		cost := s.cost + awayCost + float64(secondCost*a.dt)
-		if !s.away {
-			cost += leaveCost
+		cost := m.costAway(i)
+		to := len(m.states)
+		switch {
+		case to < from+mostAway:
+			m.states = append(m.states, state{})
+		case cost < m.states[to-1].cost:
+			to--
+		default:
+			continue
 		}
-		m.states = append(m.states, state{
-			place: s.place, cost: cost, before: int32(i), anchor: int32(k), away: true, awayM: s.awayM + a.wayM,
-		})
+		for to > from && m.states[to-1].cost > cost {
+			m.states[to] = m.states[to-1]
+			to--
+		}
+		before := &m.states[i]
+		m.states[to] = state{place: before.place, cost: cost, before: int32(i), anchor: int32(k), away: true, awayM: before.awayM}
 	}
-	away := m.states[from:]
-	if len(away) > mostAway {
-		slices.SortStableFunc(away, func(a, b state) int { return cmp.Compare(a.cost, b.cost) })
-		m.states = m.states[:from+mostAway]
+	a := &m.anchors[k]
+	for i := from; i < len(m.states); i++ {
+		m.states[i].cost += awayCost + float64(secondCost*a.dt)
+		m.states[i].awayM += a.wayM
 	}
+}
+
+// costAway is the cost of a state from which the course is left, or stays left.
+func (m *matcher) costAway(i int) float64 {
+	if s := &m.states[i]; !s.away {
+		return s.cost + leaveCost
+	}
+	return m.states[i].cost
 }
 
 // path returns the anchors on the course on the way to a state.

@@ -36,46 +36,32 @@ func (l *layer) useSpeeds() {
 	}
 }
 
-// scale is the way along the course over that by the device's speeds.
+// scale is the way along the course over that by the device's speeds, between readings
+// that have both.
 func (l *layer) scale() (scale float64, known bool) {
 	along, shown, speeds, all := 0.0, 0.0, 0, 0
 	for _, run := range l.runs {
-		first, last := -1, -1
+		all += len(run)
 		for i := range run {
-			all++
-			if !math.IsNaN(l.samples[run[i].sample].SpeedMPS) {
-				speeds++
+			v := l.samples[run[i].sample].SpeedMPS
+			if math.IsNaN(v) {
+				continue
 			}
-			if !math.IsNaN(run[i].atM) {
-				if first < 0 {
-					first = i
-				}
-				last = i
+			speeds++
+			if i == 0 {
+				continue
 			}
-		}
-		if first < 0 || last == first {
-			continue
-		}
-		way, complete := l.shown(run[first : last+1])
-		if complete {
-			along += run[last].atM - run[first].atM
-			shown += way
+			way := float64((v + l.samples[run[i-1].sample].SpeedMPS) / 2 * (run[i].timeS - run[i-1].timeS) / l.slant(run[i].atM))
+			if step := run[i].atM - run[i-1].atM; !math.IsNaN(step) && !math.IsNaN(way) {
+				along += step
+				shown += way
+			}
 		}
 	}
 	if 2*speeds < all || shown < leastWayM {
 		return 1, false
 	}
 	return along / shown, true
-}
-
-// shown is the way along the axis by the device's speeds over readings; complete says
-// that there was one everywhere.
-func (l *layer) shown(run []reading) (way float64, complete bool) {
-	for i := 1; i < len(run); i++ {
-		v := l.samples[run[i-1].sample].SpeedMPS + l.samples[run[i].sample].SpeedMPS
-		way += float64(v / 2 * (run[i].timeS - run[i-1].timeS) / l.slant(run[i].atM))
-	}
-	return way, !math.IsNaN(way)
 }
 
 // slant is the length of road on a metre of the axis.

@@ -71,7 +71,7 @@ func (f *fitSamples) endsAt(err error) bool {
 	return true
 }
 
-func (f *fitSamples) begin() { f.begins = true }
+func (f *fitSamples) begin() { f.begins, f.clock = true, 0 }
 
 func (f *fitSamples) finish(sound bool) {
 	if !sound && !f.brokenOff {

@@ -156,7 +156,7 @@ func (f *xmlSamples) end() {
 		return
 	}
 	switch {
-	case name == f.root:
+	case len(f.open) == 0:
 		f.done = true
 	case name == f.form.point && f.inPoint && f.innermost() == f.form.segment:
 		f.add()
