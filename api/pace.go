@@ -62,6 +62,9 @@ type pacedBody struct {
 	// the latter is over.
 	pace, whole time.Duration
 	end         time.Time
+	// due is when this pace is over. A reader that rests until what came is worked off moves it and
+	// the end: that time isn't the caller's.
+	due, rests time.Time
 	// before is what came in earlier paces, now what came in this one.
 	before, now int64
 }
@@ -70,8 +73,12 @@ type pacedBody struct {
 func (b *pacedBody) Read(p []byte) (int, error) {
 	if b.end.IsZero() {
 		b.begin()
+	} else if rest := time.Since(b.rests); rest >= leastRest {
+		b.end, b.due = b.end.Add(rest), b.due.Add(rest)
+		_ = b.control.SetReadDeadline(b.due) // what can't set deadlines has none
 	}
 	n, err := b.ReadCloser.Read(p)
+	b.rests = time.Now()
 	b.now += int64(n)
 	switch {
 	case errors.Is(err, os.ErrDeadlineExceeded):
@@ -84,6 +91,9 @@ func (b *pacedBody) Read(p []byte) (int, error) {
 	}
 	return n, err
 }
+
+// leastRest is from where on a rest between reads counts as one.
+const leastRest = 10 * time.Millisecond
 
 // slow is the error of a body whose time is over.
 func (b *pacedBody) slow() *slowError {
@@ -101,11 +111,11 @@ func (b *pacedBody) begin() {
 
 // extend starts another pace.
 func (b *pacedBody) extend() {
-	end := time.Now().Add(b.pace)
-	if b.whole > 0 && b.end.Before(end) {
-		end = b.end
+	b.due = time.Now().Add(b.pace)
+	if b.whole > 0 && b.end.Before(b.due) {
+		b.due = b.end
 	}
-	_ = b.control.SetReadDeadline(end) // what can't set deadlines has none
+	_ = b.control.SetReadDeadline(b.due) // what can't set deadlines has none
 }
 
 // least is what must come in this pace. Who sent much must go on in proportion: at an even

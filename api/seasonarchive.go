@@ -47,7 +47,11 @@ func (b *seasonBody) archive() (files, error) {
 		if err != nil {
 			return nil, bodyError{err}
 		}
-		return b.zipped(file), nil
+		opened := b.zipped(file)
+		if err := opened.err; err != nil {
+			return nil, err
+		}
+		return opened, nil
 	case isTar(head):
 		return &tarFiles{body: b, entries: tar.NewReader(b)}, nil
 	case bytes.HasPrefix(head, []byte(gzipMark)):
@@ -116,7 +120,7 @@ type zipFiles struct {
 }
 
 // zipped reads a zip archive.
-func (b *seasonBody) zipped(f sentFile) files {
+func (b *seasonBody) zipped(f sentFile) *zipFiles {
 	z := &zipFiles{body: b, in: f}
 	if n := bytes.Count(f.content, []byte("PK\x01\x02")); n > engine.MostEntries { // before its directory takes memory
 		z.err = tooManyEntries(n)

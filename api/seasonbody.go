@@ -65,7 +65,11 @@ func (s *server) seasonOfFiles(c *gin.Context, params CompareSeasonParams) (*ask
 		if reader.stop == nil { // a season that ends doesn't wait for more of the body
 			reader.stop = context.AfterFunc(ctx, func() { _ = control.SetReadDeadline(time.Unix(1, 0)) })
 		}
-		return reader.next()
+		task, err := reader.next()
+		if err != nil {
+			reader.stop() // nothing is read any more, and the connection goes on
+		}
+		return task, err
 	}
 	return asked, next, leave, nil
 }

@@ -28,13 +28,13 @@ func (s Suited) words(name, mass, drag string) string {
 	if math.Abs(s.PowerToDragAreaPct) > math.Abs(s.PowerToMassPct) {
 		first, second = drag, mass
 	}
-	return fmt.Sprintf("%s %% %s than in the mean of %s. %s %s The rest: %s.",
+	return fmt.Sprintf("%s %% %s than %s's own mean. %s %s The rest: %s.",
 		wording.Rounded(math.Abs(s.SuitabilityPct), 1), better, name, first, second, signed(s.RestPct))
 }
 
 // words says what comes of a ratio for rider i in round k.
 func (p part) words(name string, i, k int) string {
-	return fmt.Sprintf("%s: %s; a per cent of it counts %s %% here, %s %% in the mean of the rounds, and %s has %s against %s %s in the middle of the roster.",
+	return fmt.Sprintf("%s: %s; 1 %% of it is worth %s %% of the time here, %s %% in the mean of the rounds, and %s has %s against %s %s in the middle of the roster.",
 		p.title, signed(p.pct[i][k]), wording.Rounded(p.counts[k], 2), wording.Rounded(p.meanCounts, 2),
 		name, wording.Rounded(ratioOf(p.log[i][k]), p.decimals), wording.Rounded(ratioOf(p.middle[k]), p.decimals), p.unit)
 }
