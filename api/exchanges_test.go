@@ -206,7 +206,7 @@ func exchanged(t *testing.T, c call, x exchange) *httptest.ResponseRecorder {
 		cfg.QueueWait = 20 * time.Millisecond
 	}
 	h := newHarnessOf(t, cfg, x.callers(t))
-	h.stopping = x.Stopping
+	h.stopping.Store(x.Stopping)
 	courseID := ""
 	if x.Cached != "" {
 		courseID = analyse(t, h, readFile(t, x.Cached))

@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/getkin/kin-openapi/openapi3"
@@ -48,7 +49,7 @@ type harness struct {
 	engine   *engine.Engine
 	router   routers.Router
 	log      *bytes.Buffer
-	stopping bool
+	stopping atomic.Bool
 }
 
 // newHarness starts a handler. Its engine ends with the test.
@@ -88,7 +89,7 @@ func newHarnessOf(t testing.TB, cfg engine.Config, callers api.Config) *harness 
 		t.Cleanup(func() { _ = queue.Close(over) }) // before the engine
 		callers.Jobs = queue
 	}
-	callers.Engine, callers.Ready = h.engine, func() bool { return !h.stopping }
+	callers.Engine, callers.Ready = h.engine, func() bool { return !h.stopping.Load() }
 	h.handler, err = api.New(callers)
 	if err != nil {
 		t.Fatal(err)

@@ -165,7 +165,7 @@ func TestWhatIsAnsweredAtOnce(t *testing.T) {
 	for name, change := range map[string]func(*http.Request){
 		"a picture":            func(r *http.Request) { r.Header.Set("Accept", "image/png") },
 		"another preference":   func(r *http.Request) { r.Header.Set("Prefer", "wait=5, x=\"respond-async\"") },
-		"while it stops":       func(*http.Request) { h.stopping = true },
+		"while it stops":       func(*http.Request) { h.stopping.Store(true) },
 		"a call that is cheap": func(r *http.Request) { r.URL.Path = "/v1/courses" },
 	} {
 		r := later("/v1/predictions", body)
@@ -174,7 +174,7 @@ func TestWhatIsAnsweredAtOnce(t *testing.T) {
 			r = later("/v1/courses/assemble", `{"parts": [{"course": {"profile": {"distance_m": [0, 1000]}}}]}`)
 		}
 		w := h.send(t, r)
-		h.stopping = false
+		h.stopping.Store(false)
 		if w.Code != http.StatusOK || w.Header().Get("Preference-Applied") != "" {
 			t.Errorf("%s: status %d, %q", name, w.Code, w.Header().Get("Preference-Applied"))
 		}

@@ -27,7 +27,7 @@ func TestRequestsAreLoggedByWhatBecameOfThem(t *testing.T) {
 			t.Errorf("%s: %s", path, got)
 		}
 	}
-	h.stopping = true
+	h.stopping.Store(true)
 	if got := records("/readyz"); !strings.Contains(got, `"level":"WARN"`) {
 		t.Errorf("a refused probe: %s", got)
 	}

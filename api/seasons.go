@@ -43,11 +43,14 @@ func (s *server) CompareSeason(c *gin.Context, params CompareSeasonParams) {
 	defer end()
 	engine.Finish(c.Request.Context()) // each round has a turn of its own
 	told := &toldSeason{server: s, c: c, lines: lines{c: c}, asked: asked, whole: mediaType == jsonMediaType}
-	if err := s.engine.RunSeason(c.Request.Context(), engine.Season{Next: next, Tell: told.item, Progress: told.progress}); err != nil {
+	err = s.engine.RunSeason(c.Request.Context(), engine.Season{Next: next, Tell: told.item, Progress: told.progress})
+	switch {
+	case errors.Is(err, errTold):
+	case err != nil:
 		told.fail(err)
-		return
+	default:
+		told.end()
 	}
-	told.end()
 }
 
 // toldSeason is a season on its way to the caller.
@@ -75,10 +78,14 @@ type encodedItem struct {
 // errStopping says that the service takes no more work.
 var errStopping = &problem{kind: kindBusy, detail: "The service is stopping; send the season again: what was computed of it is kept.", retryAfterS: 1}
 
+// errTold ends a season whose end is told already.
+var errTold = errors.New("the end of the season is told")
+
 // item tells a round.
 func (t *toldSeason) item(r engine.RoundTold) error {
 	if !t.ready() {
-		return errStopping
+		t.fail(errStopping) // before the body is read no further, which the server takes for the caller's leaving
+		return errTold
 	}
 	item := encodedItem{Index: t.answered + t.failed, RoundID: optional(r.RoundID), Name: optional(r.Name)}
 	switch {

@@ -26,7 +26,7 @@ func traced(t testing.TB, sampler sdk.Sampler) (*harness, *tracetest.InMemoryExp
 	t.Cleanup(func() { _ = provider.Shutdown(context.Background()) })
 	h := newHarness(t, engine.Config{})
 	handler, err := api.New(api.Config{
-		Engine: h.engine, Registry: prometheus.NewRegistry(), Ready: func() bool { return !h.stopping },
+		Engine: h.engine, Registry: prometheus.NewRegistry(), Ready: func() bool { return !h.stopping.Load() },
 		Logger: slog.New(slog.NewJSONHandler(io.Discard, nil)), Tracer: provider.Tracer("test"),
 	})
 	if err != nil {
@@ -103,7 +103,7 @@ func TestTraceparent(t *testing.T) {
 func TestSpansTellTheStatus(t *testing.T) {
 	h, kept := traced(t, sdk.AlwaysSample())
 	for path, wrong := range map[string]codes.Code{"/livez": codes.Unset, "/nowhere": codes.Unset, "/readyz": codes.Error} {
-		h.stopping = path == "/readyz"
+		h.stopping.Store(path == "/readyz")
 		kept.Reset()
 		h.send(t, request(http.MethodGet, path, "", nil))
 		spans := kept.GetSpans()
