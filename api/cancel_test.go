@@ -67,6 +67,14 @@ func leavings(t *testing.T, points, laps int) []leaving {
 		{"launches", of("launch", "/v1/launches", nothing)},
 		{"brief", of("brief", "/v1/briefs", nothing)},
 		{"predictions", of("predict", "/v1/predictions", manyRiders(20))},
+		{"season", func(t *testing.T, nth int) *http.Request {
+			body := longer(t, "predict", laps, nth, manyRiders(4))
+			var rounds []any
+			for n := range 3 {
+				rounds = append(rounds, object{"name": fmt.Sprint(n), "course": body["course"]})
+			}
+			return post(t, seasonsPath, object{"rounds": rounds, "riders": body["riders"], "effort": body["effort"]})
+		}},
 		{"picture", as("image/png", of("predict", "/v1/predictions", manyRiders(2)))},
 	}
 }

@@ -4,6 +4,11 @@ package api_test
 // seed for what damages requests.
 var everything = map[string]string{
 	"assembleCourse": `{"marks": [{"name": "Mill", "lat_deg": 47, "lon_deg": 3, "heading_deg": 90}], "parts": [{"course": {"profile": {"distance_m": [0, 40, 900], "elevation_m": [5, 9, 5]}}, "from_m": 600, "to_m": 30, "reverse": true, "repeat": 3}]}`,
+	"compareSeason": `{"rounds": [{"round_id": "a", "name": "A", "course": {"profile": {"distance_m": [0, 300, 600, 900], "elevation_m": [0, 0, 40, 0]}, "options": {"laps": 2}}},
+			{"course": {"file": {"content": "distance_m,elevation_m\n0,4\n2500,9\n", "media_type": "text/csv"}}}, {"course": {"course_id": "00000000000000000000000000000000"}}],
+		"riders": [{"name": "A", "mass_kg": 70, "critical_power_w": 300, "w_prime_j": 9000}, {"mass_kg": 90, "critical_power_w": 350, "w_prime_j": 30000}],
+		"setups": [{"mass_kg": 7}, {"name": "B", "cda_change_m2": 0.02}], "conditions": {"temperature_c": 20, "headwind_mps": 1},
+		"effort": {"kind": "fraction", "of_critical_power": 0.95}, "uncertainties": {"mass_kg": 1}, "coverage_pct": 80}`,
 	"brief": `{"course": {"profile": {"distance_m": [0, 300, 600, 900], "elevation_m": [0, 0, 40, 0]}, "options": {"laps": 2, "marks": [{"name": "Mill", "kind": "sprint", "at_m": 400}]}},
 		"riders": [{"name": "A", "mass_kg": 70, "critical_power_w": 300, "w_prime_j": 9000}, {"mass_kg": 90, "critical_power_w": 350, "w_prime_j": 30000}],
 		"setups": [{"mass_kg": 7}, {"name": "B", "cda_change_m2": 0.02}], "effort": {"kind": "power", "power_w": 250}, "max_chars": 500, "units": "imperial",

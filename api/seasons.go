@@ -113,10 +113,11 @@ func (t *toldSeason) item(r engine.RoundTold) error {
 	return t.left()
 }
 
-// left is the error of a caller who doesn't take the lines.
+// left ends the season of a caller who doesn't take the lines.
 func (t *toldSeason) left() error {
 	if t.lines.broken {
-		return errBrokenOff
+		t.c.Set(goneKey, true)
+		return errTold
 	}
 	return nil
 }
@@ -150,7 +151,7 @@ func (t *toldSeason) end() {
 
 // fail ends a season that can't go on: with a line where lines were sent, else with a problem.
 func (t *toldSeason) fail(err error) {
-	if !t.lines.started || t.lines.broken || t.c.Request.Context().Err() != nil {
+	if !t.lines.started || t.c.Request.Context().Err() != nil {
 		t.failBody(t.c, err)
 		return
 	}
