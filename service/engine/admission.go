@@ -38,12 +38,23 @@ type admission struct {
 const laneLight, laneHeavy, laneLarge = "light", "heavy", "large"
 
 func newAdmission(workers int, wait time.Duration, m *meter) *admission {
-	return &admission{
+	a := &admission{
 		light: newLane(laneLight, workers, wait, busyWorkers, m),
 		heavy: newLane(laneHeavy, max(1, workers-1), wait, busyWorkers, m).yielding(),
 		large: newLane(laneLarge, 1, wait, busyLarge, m),
 		size:  workers,
 	}
+	a.heavy.beside = a.beside
+	return a
+}
+
+// beside is how many workers heavy work may have beside its own: all of them while nothing light
+// is under way.
+func (a *admission) beside() int {
+	if a.light.idle() {
+		return a.size - a.heavy.size
+	}
+	return 0
 }
 
 // costOf is how long work of so many steps is foreseen to take; 0 where that isn't known.
@@ -110,15 +121,14 @@ func admitted[T any](ctx context.Context, a *admission, steps float64, large boo
 
 // help is what a computation with a worker may take further workers from.
 type help struct {
-	of *admission
 	// lane is nil where the computation has no worker.
 	lane    *workerLane
 	patient bool
 }
 
 // helpFor returns what a computation may take further workers from.
-func (a *admission) helpFor(working context.Context) help {
-	return help{a, laneOf(working), patient(working)}
+func helpFor(working context.Context) help {
+	return help{laneOf(working), patient(working)}
 }
 
 // hire takes up to n further workers, as many as are free right now, and returns how many it
@@ -127,19 +137,11 @@ func (h help) hire(n int) int {
 	if h.lane == nil {
 		return 0
 	}
-	return h.lane.hire(n, h.spare(), h.patient)
+	return h.lane.hire(n, h.lane.spare(), h.patient)
 }
 
 // stays reports whether a hired worker may go on: nobody waits for it.
-func (h help) stays() bool { return h.lane.uncrowded(h.spare(), h.patient) }
+func (h help) stays() bool { return h.lane.uncrowded(h.lane.spare(), h.patient) }
 
 // dismiss gives a hired worker back.
 func (h help) dismiss() { h.lane.dismiss(h.patient) }
-
-// spare is how many workers the lane may hire beside its own.
-func (h help) spare() int {
-	if h.lane == h.of.heavy && h.of.light.idle() {
-		return h.of.size - h.lane.size
-	}
-	return 0
-}

@@ -96,12 +96,12 @@ func TestHiredWorkersAreThoseThatAreFree(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	hired := a.helpFor(working).hire(5)
+	hired := helpFor(working).hire(5)
 	if hired != 2 {
 		t.Errorf("hired %d of 2 free workers", hired)
 	}
 	for range hired {
-		a.helpFor(working).dismiss()
+		helpFor(working).dismiss()
 	}
 	leave()
 	if n := a.light.free(); n != 3 {
@@ -116,22 +116,22 @@ func TestHeavyWorkLeavesACore(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if hired := a.helpFor(heavy).hire(10); hired != 3 || !a.helpFor(heavy).stays() {
-		t.Fatalf("hired %d of 3 idle cores; they stay: %v", hired, a.helpFor(heavy).stays())
+	if hired := helpFor(heavy).hire(10); hired != 3 || !helpFor(heavy).stays() {
+		t.Fatalf("hired %d of 3 idle cores; they stay: %v", hired, helpFor(heavy).stays())
 	}
 	_, leaveLight, err := a.enter(t.Context(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a.helpFor(heavy).stays() {
+	if helpFor(heavy).stays() {
 		t.Error("stays on the core of light work")
 	}
-	a.helpFor(heavy).dismiss()
-	if !a.helpFor(heavy).stays() || a.helpFor(heavy).hire(10) != 0 {
+	helpFor(heavy).dismiss()
+	if !helpFor(heavy).stays() || helpFor(heavy).hire(10) != 0 {
 		t.Error("doesn't keep the others, or hires while light work is under way")
 	}
 	leaveLight()
-	if a.helpFor(heavy).hire(10) != 1 {
+	if helpFor(heavy).hire(10) != 1 {
 		t.Error("doesn't come back")
 	}
 	leave()
@@ -144,12 +144,12 @@ func TestInflightCountsWorkers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	a.helpFor(working).hire(2)
+	helpFor(working).hire(2)
 	if n := read(t, m.inflight.WithLabelValues("heavy")).GetGauge().GetValue(); n != 3 {
 		t.Errorf("%v workers taken, want 3", n)
 	}
-	a.helpFor(working).dismiss()
-	a.helpFor(working).dismiss()
+	helpFor(working).dismiss()
+	helpFor(working).dismiss()
 	leave()
 	if n := read(t, m.inflight.WithLabelValues("heavy")).GetGauge().GetValue(); n != 0 {
 		t.Errorf("%v workers taken in the end", n)

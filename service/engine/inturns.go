@@ -14,17 +14,11 @@ type turnsKey struct{}
 // long as it must, in alternation with newcomers, so that neither keeps the other from working.
 func takesTurns(ctx context.Context) bool { return ctx.Value(turnsKey{}) != nil }
 
-// enterAgain waits for a heavy worker for one of many turns of a long work; a helper also takes
-// one that is spare.
-func (a *admission) enterAgain(ctx context.Context, helper bool) (working context.Context, leave func(), err error) {
+// enterAgain waits for a heavy worker for one of many turns of a long work.
+func (a *admission) enterAgain(ctx context.Context) (working context.Context, leave func(), err error) {
 	ctx = context.WithValue(ctx, turnsKey{}, true)
 	t := &turn{}
-	if helper && !patient(ctx) {
-		t.at = a.heavy.takeSpare(help{of: a, lane: a.heavy}.spare())
-	}
-	if t.at == nil {
-		t.at, err = a.heavy.take(ctx, 0, false)
-	}
+	t.at, err = a.heavy.take(ctx, 0, false)
 	return context.WithValue(ctx, turnKey{}, t), t.end, err
 }
 
@@ -37,7 +31,7 @@ func (l *workerLane) takeAgain(ctx context.Context, cost time.Duration) (*place,
 	if cost <= 0 {
 		cost = l.mean()
 	}
-	if l.free() > 0 && l.waiting() == 0 {
+	if l.waiting() == 0 && l.free()+l.spare() > 0 {
 		defer l.mu.Unlock()
 		return l.grant(cost, false), nil
 	}
@@ -49,13 +43,20 @@ func (l *workerLane) takeAgain(ctx context.Context, cost time.Duration) (*place,
 	return l.await(ctx, &l.again, at, true)
 }
 
-// takeSpare takes a place beside the lane's own where so many are spare, one is left and nobody
-// waits; nil else.
-func (l *workerLane) takeSpare(spare int) *place {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if l.waiting() > 0 || l.free()+spare <= 0 {
-		return nil
+// callAgain gives the workers that are free or spare to those who come again, where nobody else
+// waits.
+func (l *workerLane) callAgain() {
+	for l.crowd() == 0 && l.again.Len() > 0 && l.free()+l.spare() > 0 {
+		w := l.again.Remove(l.again.Front()).(*waiter)
+		l.freshLast = false
+		w.granted <- l.grant(w.cost, false)
 	}
-	return l.grant(l.mean(), false)
+}
+
+// spare is how many workers there are beside the lane's own.
+func (l *workerLane) spare() int {
+	if l.beside == nil {
+		return 0
+	}
+	return l.beside()
 }

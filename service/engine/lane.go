@@ -43,6 +43,9 @@ type workerLane struct {
 	begun, fresh, again, patient list.List
 	// freshLast is whether of those two it was a fresh one who was called last.
 	freshLast bool
+	// beside is how many workers the lane may have beside its own right now; nil for none. It is
+	// called with the lane locked.
+	beside func() int
 	// crowdedFrom is since when somebody has been waiting.
 	crowdedFrom time.Time
 	// held is how long places were held in all, came how many newcomers there were, the last
@@ -289,6 +292,7 @@ func (l *workerLane) callNext() {
 		w := queue.Remove(at).(*waiter)
 		w.granted <- l.grant(w.cost, false)
 	}
+	l.callAgain()
 	for l.room() > 0 && l.waiting() == 0 && l.patient.Len() > 0 {
 		w := l.patient.Remove(l.patient.Front()).(*waiter)
 		w.granted <- l.grant(0, true)

@@ -31,7 +31,7 @@ func (e *Engine) each(ctx context.Context, n int, do func(ctx context.Context, i
 		})
 		return err
 	}
-	workers := e.admit.helpFor(ctx)
+	workers := helpFor(ctx)
 	help := func() error {
 		defer workers.dismiss()
 		return run(func() (bool, error) { return workers.stays(), nil })

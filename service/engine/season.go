@@ -92,8 +92,8 @@ func (e *Engine) RunSeason(ctx context.Context, s Season) error {
 	}
 	var running errgroup.Group
 	running.Go(func() error { r.read(ctx); return nil })
-	for i := range e.admit.size {
-		running.Go(func() error { r.work(ctx, i > 0); return nil })
+	for range e.admit.size {
+		running.Go(func() error { r.work(ctx); return nil })
 	}
 	err := r.tell(ctx)
 	stop()
@@ -162,10 +162,10 @@ func (t *round) finish(a *Answer, err error) {
 	close(t.done)
 }
 
-// work answers rounds, a helper with whatever worker is spare.
-func (r *seasonRun) work(ctx context.Context, helper bool) {
+// work answers rounds.
+func (r *seasonRun) work(ctx context.Context) {
 	for t := range r.todo {
-		t.finish(r.answered(ctx, t.task, helper))
+		t.finish(r.answered(ctx, t.task))
 		r.done.Add(1)
 		select {
 		case r.news <- struct{}{}:
@@ -174,12 +174,12 @@ func (r *seasonRun) work(ctx context.Context, helper bool) {
 	}
 }
 
-func (r *seasonRun) answered(ctx context.Context, t RoundTask, helper bool) (*Answer, error) {
+func (r *seasonRun) answered(ctx context.Context, t RoundTask) (*Answer, error) {
 	if t.Err != nil {
 		return nil, t.Err
 	}
 	return r.engine.Answer(ctx, t.Question, func(ctx context.Context) (*Answer, error) {
-		working, leave, err := r.engine.admit.enterAgain(anotherTrip(ctx, t.Question), helper)
+		working, leave, err := r.engine.admit.enterAgain(anotherTrip(ctx, t.Question))
 		if err != nil {
 			return nil, err
 		}

@@ -158,7 +158,7 @@ func seasonsTakeTurnsWithOthers(t *testing.T) {
 	go func() {
 		defer close(done)
 		for range 4 {
-			work("round", func() (context.Context, func(), error) { return a.enterAgain(context.Background(), false) })
+			work("round", func() (context.Context, func(), error) { return a.enterAgain(context.Background()) })
 		}
 	}()
 	time.Sleep(each / 2)
