@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"math"
 	mathrand "math/rand/v2"
+	"strings"
 	"sync"
 	"time"
 
@@ -174,10 +175,13 @@ func (b *bot) connected(ctx context.Context) error {
 	b.logger.InfoContext(ctx, "connected to the chat server")
 	rejoin := time.NewTicker(rejoinEvery)
 	defer rejoin.Stop()
+	told := ""
 	for {
-		if err := b.join(ctx, link); err != nil {
+		err := errors.Join(b.join(ctx, link)...)
+		if err != nil && err.Error() != told { // else it was told before
 			b.logger.WarnContext(ctx, "not in every room", "error", err)
 		}
+		told = fmt.Sprint(err)
 		select {
 		case <-link.Done():
 			return chat.ErrGone
@@ -192,8 +196,7 @@ func (b *bot) connected(ctx context.Context) error {
 }
 
 // join enters the rooms that the bot isn't in.
-func (b *bot) join(ctx context.Context, link *chat.Link) error {
-	var faults []error
+func (b *bot) join(ctx context.Context, link *chat.Link) (faults []error) {
 	for _, r := range b.settings.rooms {
 		if link.Joined(r.address) {
 			continue
@@ -208,7 +211,7 @@ func (b *bot) join(ctx context.Context, link *chat.Link) error {
 		default: // it is known already
 		}
 	}
-	return errors.Join(faults...)
+	return faults
 }
 
 // listen answers what is asked.
@@ -226,38 +229,65 @@ func (b *bot) listen(ctx context.Context) {
 // check holds the configuration against the service and the chat server, and says that it
 // holds.
 func (b *bot) check(ctx context.Context, stdout io.Writer) error {
-	var faults []error
-	if _, err := b.client.Ready(ctx); err != nil {
-		faults = append(faults, fmt.Errorf("the service: %w", err))
-	} else if err := b.checkCourses(ctx); err != nil {
-		faults = append(faults, err)
-	}
+	faults := b.checkService(ctx)
 	if b.settings.account != nil {
-		faults = append(faults, b.checkChat(ctx))
+		faults = append(faults, b.checkChat(ctx)...)
 	}
-	if err := errors.Join(faults...); err != nil {
-		return err
+	if len(faults) > 0 {
+		return fmt.Errorf("not all holds:%s", listed(faults))
 	}
-	fmt.Fprintf(stdout, "all holds: %d rounds, %d rooms, %d webhooks (not tried: a trial would be a post), %d posts\n",
-		len(b.settings.rounds), len(b.settings.rooms), len(b.settings.hooks), len(b.settings.posts))
+	fmt.Fprintf(stdout, "All holds: %d rounds, %d rooms, %d webhooks.\n", len(b.settings.rounds), len(b.settings.rooms), len(b.settings.hooks))
+	if len(b.settings.hooks) > 0 {
+		fmt.Fprintln(stdout, "Webhooks weren't tried: a trial would be a post.")
+	}
+	b.showNext(stdout)
+	return nil
+}
+
+// showNext shows what is posted next, so that whoever wrote the schedule sees it understood.
+func (b *bot) showNext(stdout io.Writer) {
+	now := b.now()
+	for _, post := range b.settings.posts {
+		due := post.schedule.Between(now, now.AddDate(1, 0, 0), datesOf(b.settings.rounds))
+		if len(due) == 0 {
+			fmt.Fprintf(stdout, "%s: nothing within a year.\n", post.text)
+			continue
+		}
+		what := "no round is ahead then"
+		if r := roundOf(b.settings.rounds, post, due[0]); r != nil {
+			what = r.name
+		}
+		fmt.Fprintf(stdout, "%s: next on %s to %s: %s.\n", post.text, due[0].At.In(b.settings.zone).Format("Mon 2 Jan 2006 15:04 MST"), strings.Join(post.to, ", "), what)
+	}
+}
+
+// checkService asks the service whether it is ready, and to read every course.
+func (b *bot) checkService(ctx context.Context) []error {
+	if _, err := b.client.Ready(ctx); err != nil {
+		return []error{fmt.Errorf("the service: %w", err)}
+	}
+	err := b.checkCourses(ctx)
+	if wrong, ok := errors.AsType[*usageError](err); ok {
+		return wrong.faults
+	}
 	return nil
 }
 
 // checkChat connects, enters each room, looks for a place for pictures, and goes again.
-func (b *bot) checkChat(ctx context.Context) error {
+func (b *bot) checkChat(ctx context.Context) []error {
 	account := b.settings.account.Account
-	if bare, err := account.JID.Bare().WithResource("parcours-bot-check-" + rand.Text()[:6]); err == nil {
-		account.JID = bare // beside a bot that runs
+	if other, err := account.JID.Bare().WithResource("parcours-bot-check-" + rand.Text()[:6]); err == nil {
+		account.JID = other // beside a bot that runs
 	}
 	link, err := chat.Dial(ctx, account, b.heard)
 	if err != nil {
-		return err
+		return []error{err}
 	}
 	defer link.Close()
-	err = b.join(ctx, link)
-	if keeps := link.KeepsFiles(ctx); keeps != nil {
-		err = errors.Join(err, fmt.Errorf("pictures: %w", keeps))
+	faults := b.join(ctx, link)
+	if err := link.KeepsFiles(ctx); err != nil {
+		faults = append(faults, fmt.Errorf("pictures: %w", err))
 	}
 	link.Leave(ctx)
-	return err
+	return faults
 }

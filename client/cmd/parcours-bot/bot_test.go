@@ -369,3 +369,29 @@ func TestTheChatServerIsRestarted(t *testing.T) {
 		t.Errorf("back: %q", answer)
 	}
 }
+
+// Before it runs, all that it needs can be tried.
+func TestCheck(t *testing.T) {
+	s := prosodytest.Start(t, false, "bot", "owner")
+	s.MakeRoom("owner", "riders")
+	config := configured(t, s, "[[posts]]\nwhen = \"on 2026-01-01 at 08:00\"\nround = \"hoskerrow\"\n")
+	var out strings.Builder
+	if code := run(t.Context(), []string{config, "--local", "--check"}, &out, &out); code != exitDone ||
+		!strings.Contains(out.String(), "All holds: 3 rounds, 1 rooms, 0 webhooks.") || !strings.Contains(out.String(), "every Thursday at 18:00: next on Thu ") {
+		t.Errorf("%d: %s", code, out.String())
+	}
+	text, err := os.ReadFile(config)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := filepath.Dir(config)
+	write(t, dir, "broken.gpx", "<gpx")
+	config = write(t, dir, "bot.toml", strings.ReplaceAll(string(text), "riders@rooms", "nowhere@rooms")+"[[courses]]\nfile = \"broken.gpx\"\n")
+	out.Reset()
+	code := run(t.Context(), []string{config, "--local", "--check"}, &out, &out)
+	for _, want := range []string{"the course of broken", "room riders: there is no such room"} {
+		if code != exitFailed || !strings.Contains(out.String(), want) {
+			t.Errorf("%d: %s, want %q", code, out.String(), want)
+		}
+	}
+}

@@ -175,7 +175,7 @@ func TestAddressed(t *testing.T) {
 func TestLimits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		perMinute := rapid.Float64Range(0.1, 30).Draw(t, "per minute")
-		l := newLimiter(perMinute)
+		l := newLimiter(perMinute, perMinute)
 		now, last := time.Unix(1e9, 0), answered
 		got := 0
 		began := now
@@ -200,7 +200,7 @@ func TestLimits(t *testing.T) {
 }
 
 func TestWhoAsksIsForgotten(t *testing.T) {
-	l := newLimiter(4)
+	l := newLimiter(4, 4)
 	now := time.Unix(1e9, 0)
 	for i := range 3 * mostBuckets {
 		l.take(string(rune(i)), now)

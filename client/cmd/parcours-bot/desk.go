@@ -36,13 +36,16 @@ type desk struct {
 // idPrefix begins the id of each message of the bot's, by which others of its kind know it.
 const idPrefix = "parcours-"
 
-// unclearPerMinute is one every five minutes.
-const unclearPerMinute = 0.2
+// What isn't understood is answered a few times, and then once every five minutes.
+const (
+	unclearPerMinute = 0.2
+	unclearBurst     = 4
+)
 
 func newDesk(s *settings, t *teller, l *line, logger *slog.Logger) *desk {
 	return &desk{
-		settings: s, teller: t, line: l, logger: logger, persons: newLimiter(s.personPerMinute), rooms: newLimiter(s.roomPerMinute),
-		unclear: newLimiter(unclearPerMinute), excused: map[string]bool{},
+		settings: s, teller: t, line: l, logger: logger, persons: newLimiter(s.personPerMinute, s.personPerMinute), rooms: newLimiter(s.roomPerMinute, s.roomPerMinute),
+		unclear: newLimiter(unclearPerMinute, unclearBurst), excused: map[string]bool{},
 	}
 }
 

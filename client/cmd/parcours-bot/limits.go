@@ -17,12 +17,14 @@ const (
 	silent
 )
 
-// limiter holds askers to so many questions a minute, each by a bucket of as many. It is safe
-// for concurrent use.
+// limiter holds askers to so many questions a minute, each by a bucket. It is safe for
+// concurrent use.
 type limiter struct {
 	perMinute float64
-	mu        sync.Mutex
-	buckets   map[string]*bucket
+	// burst is how many may come at once: the size of a bucket.
+	burst   float64
+	mu      sync.Mutex
+	buckets map[string]*bucket
 }
 
 type bucket struct {
@@ -35,22 +37,21 @@ type bucket struct {
 // are forgotten.
 const mostBuckets = 10_000
 
-func newLimiter(perMinute float64) *limiter {
-	return &limiter{perMinute: perMinute, buckets: map[string]*bucket{}}
+func newLimiter(perMinute, burst float64) *limiter {
+	return &limiter{perMinute: perMinute, burst: math.Max(1, burst), buckets: map[string]*bucket{}}
 }
 
 // take asks whether one more question is answered.
 func (l *limiter) take(who string, now time.Time) verdict {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	full := math.Max(1, l.perMinute)
 	b := l.buckets[who]
 	if b == nil {
-		l.forget(full, now)
-		b = &bucket{tokens: full, at: now}
+		l.forget(now)
+		b = &bucket{tokens: l.burst, at: now}
 		l.buckets[who] = b
 	}
-	b.fill(l.perMinute, full, now)
+	l.fill(b, now)
 	switch {
 	case b.tokens >= 1:
 		b.tokens--
@@ -63,20 +64,20 @@ func (l *limiter) take(who string, now time.Time) verdict {
 	return silent
 }
 
-func (b *bucket) fill(perMinute, full float64, now time.Time) {
+func (l *limiter) fill(b *bucket, now time.Time) {
 	if passed := now.Sub(b.at); passed > 0 {
-		b.tokens = math.Min(full, b.tokens+passed.Minutes()*perMinute)
+		b.tokens = math.Min(l.burst, b.tokens+passed.Minutes()*l.perMinute)
 		b.at = now
 	}
 }
 
 // forget drops whose buckets are full when there are too many.
-func (l *limiter) forget(full float64, now time.Time) {
+func (l *limiter) forget(now time.Time) {
 	if len(l.buckets) < mostBuckets {
 		return
 	}
 	for who, b := range l.buckets {
-		if b.fill(l.perMinute, full, now); b.tokens >= full {
+		if l.fill(b, now); b.tokens >= l.burst {
 			delete(l.buckets, who)
 		}
 	}

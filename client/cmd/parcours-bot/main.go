@@ -85,12 +85,15 @@ func exitCode(err error, stderr io.Writer) int {
 type usageError struct{ faults []error }
 
 // Error implements error.
-func (e *usageError) Error() string {
-	lines := make([]string, len(e.faults))
-	for i, fault := range e.faults {
-		lines[i] = "\n  " + fault.Error()
+func (e *usageError) Error() string { return "the configuration is wrong:" + listed(e.faults) }
+
+// listed writes faults below each other.
+func listed(faults []error) string {
+	var b strings.Builder
+	for _, fault := range faults {
+		b.WriteString("\n  " + fault.Error())
 	}
-	return "the configuration is wrong:" + strings.Join(lines, "")
+	return b.String()
 }
 
 // run checks everything and then either says that it holds or is the bot until ctx ends.

@@ -165,7 +165,7 @@ func (p *poster) mayGo(ctx context.Context, logger *slog.Logger, d delivery, id 
 
 // post makes a message, notes that it begins and sends it.
 func (p *poster) post(ctx context.Context, logger *slog.Logger, d delivery, kind partKind, id string, now time.Time) {
-	r := p.roundOf(d)
+	r := roundOf(p.settings.rounds, d.post, d.due)
 	if r == nil {
 		p.note(ctx, id, journal.Dropped, now)
 		logger.InfoContext(ctx, "not posted: no round is ahead")
@@ -198,15 +198,16 @@ func (p *poster) post(ctx context.Context, logger *slog.Logger, d delivery, kind
 	}
 }
 
-func (p *poster) roundOf(d delivery) *round {
-	if d.due.Round != nil {
-		return nextRound(p.settings.rounds, *d.due.Round)
+// roundOf returns the round that a post is about when it falls due, nil where none is ahead.
+func roundOf(rounds []round, p post, due when.Due) *round {
+	switch {
+	case due.Round != nil:
+		return nextRound(rounds, *due.Round)
+	case p.round == "next":
+		return nextRound(rounds, due.Day)
 	}
-	if d.post.round == "next" {
-		return nextRound(p.settings.rounds, d.due.Day)
-	}
-	r, err := findRound(p.settings.rounds, d.post.round)
-	if err != nil {
+	r, err := findRound(rounds, p.round)
+	if err != nil { // which start-up refuses
 		return nil
 	}
 	return r

@@ -121,7 +121,8 @@ func (t hookTarget) send(ctx context.Context, p part) error {
 		m.Picture = p.picture
 	case "address":
 		var err error
-		if m.PictureURL, err = t.line.upload(ctx, p.picture); err != nil {
+		m.PictureURL, err = t.line.upload(ctx, p.picture)
+		if err != nil && !errors.Is(err, chat.ErrNoUpload) { // where there is no place for pictures the text goes alone
 			return err
 		}
 	}

@@ -3,6 +3,7 @@ package chat
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"strings"
@@ -102,6 +103,22 @@ func TestRoom(t *testing.T) {
 	}
 	if h := next(t, heard); h.Body != "directly" || h.Occupant {
 		t.Errorf("heard %+v", h)
+	}
+
+	// However much was said since.
+	for i := range 2*archivePage + 1 {
+		if err := nour.Say(t.Context(), riders, Message{ID: fmt.Sprint("more", i), Body: "."}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	last := Message{ID: "bot-last", Body: "behind it"}
+	if err := bot.Say(t.Context(), riders, last); err != nil {
+		t.Fatal(err)
+	}
+	for id, want := range map[string]bool{last.ID: true, m.ID: true, "bot-2": false} {
+		if said, err := bot.Said(t.Context(), riders, id, began); err != nil || said != want {
+			t.Errorf("%s was said, by a long history: %v, %v", id, said, err)
+		}
 	}
 
 	// Who comes later hears nothing of it.
