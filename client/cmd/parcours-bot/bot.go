@@ -83,9 +83,10 @@ func (b *bot) checkCourses(ctx context.Context) error {
 	for i := range b.settings.rounds {
 		r := &b.settings.rounds[i]
 		_, err := b.season.course(ctx, r)
+		if ctx.Err() != nil {
+			return errorOf(faults)
+		}
 		switch {
-		case ctx.Err() != nil:
-			return nil
 		case away(err):
 			b.logger.WarnContext(ctx, "the service can't be asked now: courses are read later", "error", plain(err))
 			return errorOf(faults)

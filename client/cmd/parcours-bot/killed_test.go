@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -16,6 +15,7 @@ import (
 	"parcours.example/client/cmd/parcours-bot/journal"
 	"parcours.example/internal/prosodytest"
 	"parcours.example/internal/seeded"
+	"parcours.example/internal/sharedlog"
 )
 
 // A bot that is killed at any moment and started again posts once.
@@ -26,8 +26,9 @@ func TestKilled(t *testing.T) {
 	seed := seeded.First(t)
 	random := rand.New(rand.NewPCG(seed, 0))
 	heard := map[string]int{}
+	began := time.Now().UTC()
 	for i := range seeded.Cases(100) {
-		trial := newTrial(t, s, i)
+		trial := newTrial(t, s, began.Add(-time.Duration(i+1)*time.Minute))
 		trial.start()
 		if random.IntN(5) > 0 { // about when it posts
 			await(t, "message that is begun", func() bool { return strings.Contains(trial.journal(), `"begun"`) || trial.done() })
@@ -36,7 +37,7 @@ func TestKilled(t *testing.T) {
 		trial.end(syscall.SIGKILL)
 		killedAt := trial.journal()
 		trial.start()
-		await(t, "post", trial.done)
+		await(t, "post by a bot that runs", func() bool { return trial.runs() && trial.done() })
 		trial.end(syscall.SIGTERM)
 		for id := range trial.messages() {
 			if heard[id] != 0 {
@@ -59,11 +60,12 @@ type trial struct {
 	t           *testing.T
 	config, dir string
 	cmd         *exec.Cmd
-	log         bytes.Buffer
+	log         sharedlog.Buffer
+	starts      int
 }
 
-// newTrial configures a bot for which one post fell due some minutes ago.
-func newTrial(t *testing.T, s *prosodytest.Server, i int) *trial {
+// newTrial configures a bot for which one post fell due at a moment.
+func newTrial(t *testing.T, s *prosodytest.Server, due time.Time) *trial {
 	t.Helper()
 	tr := &trial{t: t, config: configured(t, s, "")}
 	tr.dir = filepath.Join(filepath.Dir(tr.config), "state")
@@ -73,9 +75,8 @@ func newTrial(t *testing.T, s *prosodytest.Server, i int) *trial {
 	}
 	begin, _, _ := strings.Cut(string(text), "[[courses]]")
 	file, _, _ := strings.Cut(string(text)[len(begin):], "name =")
-	now := time.Now().UTC()
 	write(t, filepath.Dir(tr.config), "bot.toml", strings.ReplaceAll(begin, "Europe/Brussels", "UTC")+file+
-		fmt.Sprintf("date = %s\n[[posts]]\nwhen = \"every day at %s\"\n", now.AddDate(0, 0, 2).Format(time.DateOnly), now.Add(-time.Duration(i+1)*time.Minute).Format("15:04")))
+		fmt.Sprintf("date = %s\n[[posts]]\nwhen = \"every day at %s\"\n", due.AddDate(0, 0, 2).Format(time.DateOnly), due.Format("15:04")))
 	settings, faults := readSettings(tr.config)
 	if len(faults) > 0 {
 		t.Fatal(faults)
@@ -85,7 +86,7 @@ func newTrial(t *testing.T, s *prosodytest.Server, i int) *trial {
 		t.Fatal(err)
 	}
 	defer j.Close()
-	if _, err := j.Since(nameOf("riders", settings.posts[0]), now.Add(-5*time.Hour)); err != nil {
+	if _, err := j.Since(nameOf("riders", settings.posts[0]), due.Add(-time.Hour)); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { tr.end(syscall.SIGKILL) })
@@ -94,6 +95,7 @@ func newTrial(t *testing.T, s *prosodytest.Server, i int) *trial {
 
 func (tr *trial) start() {
 	tr.t.Helper()
+	tr.starts = strings.Count(tr.log.String(), runs)
 	tr.cmd = exec.Command(os.Args[0], tr.config, "--local") //nolint:gosec,noctx // the tests' own program, ended by end
 	tr.cmd.Env = append(os.Environ(), asBot+"=1")
 	tr.cmd.Stderr = &tr.log
@@ -101,6 +103,11 @@ func (tr *trial) start() {
 		tr.t.Fatal(err)
 	}
 }
+
+// runs is what the log says when the bot has started.
+const runs = `"the bot runs"`
+
+func (tr *trial) runs() bool { return strings.Count(tr.log.String(), runs) > tr.starts }
 
 // end ends the process. One that is asked to end does so by itself, with exit code 0.
 func (tr *trial) end(sig syscall.Signal) {

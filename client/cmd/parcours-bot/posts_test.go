@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -231,12 +232,15 @@ func TestLate(t *testing.T) {
 // A webhook that fails gets its post once it takes it, and what it may have taken it doesn't
 // get again.
 func TestWebhook(t *testing.T) {
+	var mu sync.Mutex
 	var ids, texts []string
 	answers := []int{503, 429, 200}
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if err := r.ParseMultipartForm(1 << 20); err != nil || len(r.MultipartForm.File["picture"]) != 1 {
 			t.Errorf("no picture: %v", err)
 		}
+		mu.Lock()
+		defer mu.Unlock()
 		ids, texts = append(ids, r.FormValue("id")), append(texts, r.FormValue("text"))
 		if answers[0] == 0 {
 			panic(http.ErrAbortHandler)
@@ -254,13 +258,17 @@ func TestWebhook(t *testing.T) {
 	for i := range 20 {
 		p.tick(t.Context(), six.Add(time.Duration(i)*time.Minute))
 	}
+	mu.Lock()
 	if len(ids) != 3 || ids[0] == "" || ids[0] != ids[2] || !strings.Contains(texts[2], "Skarnholt") {
 		t.Errorf("posted %q", ids)
 	}
 	answers = []int{0, 200}
+	mu.Unlock()
 	for i := range 20 {
 		p.tick(t.Context(), six.AddDate(0, 0, 7).Add(time.Duration(i)*time.Minute))
 	}
+	mu.Lock()
+	defer mu.Unlock()
 	if len(ids) != 4 {
 		t.Errorf("posted %q: what may have been taken is posted again", ids)
 	}

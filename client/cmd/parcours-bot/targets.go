@@ -144,7 +144,7 @@ func (hookTarget) sent(context.Context, string, time.Time) (bool, error) {
 // asked.
 func plain(err error) error {
 	if p, ok := errors.AsType[*client.Problem](err); ok {
-		return fmt.Errorf("%s (%d)", p.Kind(), p.Status)
+		return fmt.Errorf("%w (%d)", p.Kind(), p.Status)
 	}
 	return err
 }

@@ -57,7 +57,7 @@ func unitOf(w string) unit {
 		return wattPerPound
 	case "m", "metre", "metres", "meter", "meters":
 		return metre
-	case "cm", "centimetre", "centimetres", "centimeter", "centimeters":
+	case "cm", "centimetre", "centimetres", "centimeter", "centimeters": //nolint:misspell // as some write it
 		return centimetre
 	case "ft", "foot", "feet":
 		return foot

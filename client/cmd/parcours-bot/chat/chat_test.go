@@ -12,6 +12,7 @@ import (
 
 	"go.uber.org/goleak"
 	"mellium.im/xmpp/jid"
+	"mellium.im/xmpp/stanza"
 
 	"parcours.example/internal/prosodytest"
 )
@@ -83,6 +84,24 @@ func TestRoom(t *testing.T) {
 		t.Errorf("others hear %+v", h)
 	}
 
+	// Others can ask what it is.
+	me, _ := riders.WithResource("Parcours")
+	var info struct {
+		Identity struct {
+			Category string `xml:"category,attr"`
+			Type     string `xml:"type,attr"`
+		} `xml:"identity"`
+	}
+	if err := nour.ask(t.Context(), stanza.IQ{Type: stanza.GetIQ, To: me}, element(nsDiscoInfo, "query", nil), &info); err != nil || info.Identity.Type != "bot" {
+		t.Errorf("it says it is %+v: %v", info, err)
+	}
+	if err := nour.ask(t.Context(), stanza.IQ{Type: stanza.GetIQ, To: me}, element("urn:xmpp:ping", "ping", nil), nil); err != nil {
+		t.Error(err)
+	}
+	if err := nour.ask(t.Context(), stanza.IQ{Type: stanza.GetIQ, To: me}, element("jabber:iq:last", "query", nil), nil); err == nil {
+		t.Error("it answers what it doesn't know")
+	}
+
 	// What others say is heard, in the open and in private.
 	if err := nour.Say(t.Context(), riders, Message{ID: "n1", Body: "Parcours: help"}); err != nil {
 		t.Fatal(err)
@@ -90,7 +109,6 @@ func TestRoom(t *testing.T) {
 	if h := next(t, heard); h.Body != "Parcours: help" || !h.Room.Equal(riders) || h.From.Resourcepart() != "Nour" {
 		t.Errorf("heard %+v", h)
 	}
-	me, _ := riders.WithResource("Parcours")
 	if err := nour.Whisper(t.Context(), me, true, Message{ID: "n2", Body: "72 kg"}); err != nil {
 		t.Fatal(err)
 	}

@@ -106,19 +106,15 @@ type presence struct {
 	Type  string        `xml:"type,attr"`
 	Error *stanza.Error `xml:"jabber:client error"`
 	User  struct {
-		Status []struct {
-			Code int `xml:"code,attr"`
-		} `xml:"status"`
+		Status []status `xml:"status"`
 	} `xml:"http://jabber.org/protocol/muc#user x"`
 }
 
-func (p presence) has(code int) bool {
-	return slices.ContainsFunc(p.User.Status, func(s struct {
-		Code int `xml:"code,attr"`
-	}) bool {
-		return s.Code == code
-	})
+type status struct {
+	Code int `xml:"code,attr"`
 }
+
+func (p presence) has(code int) bool { return slices.Contains(p.User.Status, status{code}) }
 
 func (l *Link) handlePresence(p presence) {
 	from, err := jid.Parse(p.From)
@@ -166,33 +162,30 @@ func refusal(e *stanza.Error) error {
 	return *e
 }
 
+// query is what others ask of the program.
+type query struct {
+	Ping *struct{} `xml:"urn:xmpp:ping ping"`
+	Info *struct{} `xml:"http://jabber.org/protocol/disco#info query"`
+}
+
 // handleIQ answers what others ask of the program: what it is, and whether it is there. The
 // session refuses the rest.
 func (l *Link) handleIQ(t xmlstream.TokenReadEncoder, d *xml.Decoder, start *xml.StartElement) error {
+	var q query
 	iq, err := stanza.NewIQ(*start)
-	if err != nil || iq.Type != stanza.GetIQ {
+	if err == nil && iq.Type == stanza.GetIQ && decode(d, &q) && (q.Ping != nil || q.Info != nil) {
+		_, err = xmlstream.Copy(t, iq.Result(q.answer()))
+		return err
+	}
+	return nil
+}
+
+func (q query) answer() xml.TokenReader {
+	if q.Info == nil {
 		return nil
 	}
-	_, err = d.Token() // the query's own start
-	if err != nil {
-		return nil
-	}
-	payload, err := d.Token()
-	query, ok := payload.(xml.StartElement)
-	if err != nil || !ok {
-		return nil
-	}
-	var answer xml.TokenReader
-	switch query.Name {
-	case xml.Name{Space: "urn:xmpp:ping", Local: "ping"}:
-	case xml.Name{Space: nsDiscoInfo, Local: "query"}:
-		answer = element(nsDiscoInfo, "query", nil,
-			element("", "identity", map[string]string{"category": "client", "type": "bot", "name": "Parcours"}),
-			element("", "feature", map[string]string{"var": nsDiscoInfo}),
-			element("", "feature", map[string]string{"var": "urn:xmpp:ping"}))
-	default:
-		return nil
-	}
-	_, err = xmlstream.Copy(t, iq.Result(answer))
-	return err
+	return element(nsDiscoInfo, "query", nil,
+		element("", "identity", map[string]string{"category": "client", "type": "bot", "name": "Parcours"}),
+		element("", "feature", map[string]string{"var": nsDiscoInfo}),
+		element("", "feature", map[string]string{"var": "urn:xmpp:ping"}))
 }

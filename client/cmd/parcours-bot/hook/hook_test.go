@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync/atomic"
 	"testing"
 )
 
@@ -85,10 +86,10 @@ func TestFailures(t *testing.T) {
 		"302":        {answers(302), false, false},
 		"hanging up": {hangUp, false, true},
 	} {
-		asked := 0
-		err := hookTo(t, "", func(w http.ResponseWriter, r *http.Request) { asked++; tc.answer(w, r) }).Post(t.Context(), message)
-		if err == nil || errors.Is(err, ErrAway) != tc.away || errors.Is(err, ErrUncertain) != tc.uncertain || strings.Contains(err.Error(), "hidden") || asked != 1 {
-			t.Errorf("%s: %v, asked %d times", name, err, asked)
+		var asked atomic.Int32
+		err := hookTo(t, "", func(w http.ResponseWriter, r *http.Request) { asked.Add(1); tc.answer(w, r) }).Post(t.Context(), message)
+		if err == nil || errors.Is(err, ErrAway) != tc.away || errors.Is(err, ErrUncertain) != tc.uncertain || strings.Contains(err.Error(), "hidden") || asked.Load() != 1 {
+			t.Errorf("%s: %v, asked %d times", name, err, asked.Load())
 		}
 	}
 	l, err := net.Listen("tcp", "127.0.0.1:0") //nolint:noctx // closed at once
