@@ -53,5 +53,7 @@ func (s *Server) MakeRoom(account, room string) {
 	if err := session.Close(); err != nil {
 		s.t.Fatal(err)
 	}
-	<-served
+	if err := <-served; err != nil {
+		s.t.Fatal(err)
+	}
 }
