@@ -237,7 +237,7 @@ func (b *bot) check(ctx context.Context, stdout io.Writer) error {
 	if len(faults) > 0 {
 		return fmt.Errorf("not all holds:%s", listed(faults))
 	}
-	fmt.Fprintf(stdout, "All holds: %d rounds, %d rooms, %d webhooks.\n", len(b.settings.rounds), len(b.settings.rooms), len(b.settings.hooks))
+	fmt.Fprintf(stdout, "All holds: rounds %d, rooms %d, webhooks %d.\n", len(b.settings.rounds), len(b.settings.rooms), len(b.settings.hooks))
 	if len(b.settings.hooks) > 0 {
 		fmt.Fprintln(stdout, "Webhooks weren't tried: a trial would be a post.")
 	}

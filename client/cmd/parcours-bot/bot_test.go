@@ -276,6 +276,7 @@ func TestAnEvening(t *testing.T) {
 	ask("Parcours: picture of round 1")
 	nour.say("nothing for a bot, said Parcours in passing")
 	golden.Check(t, "evening.txt", b.String())
+	checkReadme(t, b.String())
 
 	// In private, from within the room and from outside.
 	for _, to := range []string{ridersRoom.String() + "/Parcours", "bot@" + prosodytest.Domain} {
@@ -312,6 +313,22 @@ func TestAnEvening(t *testing.T) {
 	r.stop()
 
 	checkPrivate(t, r.log.String(), "280", "72", "158", "Nour", "nour", "W/kg")
+}
+
+// checkReadme demands that the talk in the README is of an evening.
+func checkReadme(t *testing.T, evening string) {
+	t.Helper()
+	readme, err := os.ReadFile("../../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, section, _ := strings.Cut(string(readme), "## A chat bot")
+	_, talk, _ := strings.Cut(section, "```text\n")
+	talk, _, _ = strings.Cut(talk, "```")
+	words := func(s string) string { return strings.Join(strings.Fields(s), " ") }
+	if talk == "" || !strings.Contains(words(evening), words(talk)) {
+		t.Errorf("the README has another evening:\n%s", talk)
+	}
 }
 
 // checkPrivate demands that what was asked, and who asked, stands in no record of a log.
@@ -377,7 +394,7 @@ func TestCheck(t *testing.T) {
 	config := configured(t, s, "[[posts]]\nwhen = \"on 2026-01-01 at 08:00\"\nround = \"hoskerrow\"\n")
 	var out strings.Builder
 	if code := run(t.Context(), []string{config, "--local", "--check"}, &out, &out); code != exitDone ||
-		!strings.Contains(out.String(), "All holds: 3 rounds, 1 rooms, 0 webhooks.") || !strings.Contains(out.String(), "every Thursday at 18:00: next on Thu ") {
+		!strings.Contains(out.String(), "All holds: rounds 3, rooms 1, webhooks 0.") || !strings.Contains(out.String(), "every Thursday at 18:00: next on Thu ") {
 		t.Errorf("%d: %s", code, out.String())
 	}
 	text, err := os.ReadFile(config)
