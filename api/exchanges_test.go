@@ -3,6 +3,7 @@ package api_test
 import (
 	"archive/zip"
 	"bytes"
+	"encoding/base64"
 	"encoding/json"
 	"io"
 	"net"
@@ -83,10 +84,26 @@ func calls(t testing.TB) map[string]call {
 			if err := dec.Decode(&c.exchanges); err != nil {
 				t.Fatalf("%s: x-exchanges: %v", op.OperationID, err)
 			}
+			for i, x := range c.exchanges {
+				c.exchanges[i].Body = withFiles(t, x.Body)
+			}
 			out[op.OperationID] = c
 		}
 	}
 	return out
+}
+
+// withFiles puts files as base64 where a body names them: {base64:testdata/…}.
+func withFiles(t testing.TB, body string) string {
+	t.Helper()
+	for {
+		before, rest, named := strings.Cut(body, "{base64:")
+		if !named {
+			return body
+		}
+		name, after, _ := strings.Cut(rest, "}")
+		body = before + base64.StdEncoding.EncodeToString(readFile(t, name)) + after
+	}
 }
 
 // TestT05Contract sends every example of the contract to the real handler and holds the

@@ -10,8 +10,11 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"parcours.example/analysis/calibrate"
 	"parcours.example/analysis/capability"
 	"parcours.example/analysis/course"
+	"parcours.example/analysis/recording"
+	"parcours.example/analysis/ridden"
 	"parcours.example/analysis/ride"
 	"parcours.example/analysis/track"
 	. "parcours.example/api/contract" //nolint:revive // generated code does the same
@@ -46,15 +49,18 @@ func (s *server) explain(c *gin.Context, err error) *problem {
 // problemOf maps every error of the engine to a problem.
 func problemOf(err error) *problem {
 	var (
-		file   *track.Error
-		made   *course.Error
-		ridden *ride.Error
-		asked  *engine.Error
-		fitted *capability.Error
-		busy   *engine.BusyError
-		placed *engine.PlacedError
-		full   *jobs.FullError
-		own    *problem
+		file     *track.Error
+		made     *course.Error
+		rode     *ride.Error
+		asked    *engine.Error
+		fitted   *capability.Error
+		busy     *engine.BusyError
+		placed   *engine.PlacedError
+		full     *jobs.FullError
+		own      *problem
+		recorded *recording.Error
+		laid     *ridden.Error
+		learnt   *calibrate.Error
 	)
 	switch {
 	case errors.As(err, &own):
@@ -75,12 +81,20 @@ func problemOf(err error) *problem {
 		return fileProblem(file)
 	case errors.As(err, &made):
 		return courseProblem(made)
-	case errors.As(err, &ridden):
-		return rideProblem(ridden)
+	case errors.As(err, &rode):
+		return rideProblem(rode)
 	case errors.As(err, &asked):
 		return requestProblem(asked)
 	case errors.As(err, &fitted):
 		return capabilityProblem(fitted)
+	case errors.As(err, &recorded):
+		return recordingProblem(kindNotARecording, recorded.Code, recorded.Detail)
+	case errors.As(err, &laid) && laid.Code != ridden.CodeTooShort:
+		return recordingProblem(kindNotOnCourse, laid.Code, laid.Detail)
+	case errors.As(err, &laid):
+		return recordingProblem(kindNotARecording, laid.Code, laid.Detail)
+	case errors.As(err, &learnt):
+		return recordingProblem(kindTooLittleRiding, learnt.Code, learnt.Detail)
 	case errors.Is(err, context.DeadlineExceeded):
 		return &problem{kind: kindBusy, detail: "The work took longer than it may; try again later.", retryAfterS: 5}
 	}
@@ -160,6 +174,11 @@ func rideProblem(e *ride.Error) *problem {
 		p.atM = finite(e.AtM, decimalsM)
 	}
 	return p
+}
+
+// recordingProblem is the problem of a recording that nothing can be made of.
+func recordingProblem(kind problemKind, code, detail string) *problem {
+	return &problem{kind: kind, detail: detail, faults: []Fault{{Code: code, Detail: detail}}}
 }
 
 // capabilityProblem is the problem of efforts that no model fits, with the reason of each

@@ -22,7 +22,7 @@ var dimensionless = []string{
 	"weight", "r_squared", "degrees_of_freedom", "crr", "crr_factor", "drivetrain_efficiency", "gross_efficiency", "recovery_rate", "shelter", "of_critical_power", "w_per_kg", "low", "high", "step",
 	"done", "of", "answered", "failed", "skipped", "index", "place", "distance", "ascent", "ascent_per_km", "h2", "rolling", "time_by_mass", "time_by_drag_area",
 	"seed", "abreast", "runs", "runs_done", "runs_to_tell", "run", "best_of_team", "points", "places", "next_index", "rider_indices", "level_indices", "key_line_index", "events_left_out",
-	"line_index", "position", "demand", "aid_index", "drag_factor", "wake_factor",
+	"line_index", "position", "demand", "aid_index", "drag_factor", "wake_factor", "drag_factor_se", "crr_se", "power_scale", "power_scale_se", "correlation", "unknown_power_share", "covered_share", "distance_scale", "riders", "samples", "stretches",
 	"ambition_index", "from_index", "to_index", "against_index", "better_below_index", "better_above_index", "best_trial_index", "own", "at", "from", "to",
 	"mean", "sd", "standard_error", "low_standard_error", "high_standard_error", "difference", "mass_w_per_kg_correlation", "mass_w_prime_correlation", "w_per_kg_w_prime_correlation", "redrawn_share", "redrawn_standard_error",
 }

@@ -171,6 +171,21 @@ var (
 		"None of the models fits these efforts; `errors` says of each kind of fit why. Most often there is one duration only, or a longer effort has as much power as a shorter one.",
 		"Give maximal efforts of three or more durations from 2 to 15 min, the longest at least twice the shortest, and leave out those that weren't maximal; check that durations are in seconds and powers in watts.",
 	}
+	kindNotARecording = problemKind{
+		"not-a-recording", http.StatusUnprocessableEntity, "The file is no recording of a ride",
+		"The file can be read, but holds no ride: too few samples, or none with a time, as a course has them.",
+		"Export the recording of the ride itself, as FIT, TCX or GPX with times, and trim less of its start and end.",
+	}
+	kindNotOnCourse = problemKind{
+		"not-on-course", http.StatusUnprocessableEntity, "The ride isn't on the course",
+		"What was recorded lies elsewhere, or goes round the course the other way; `detail` says how far off it is.",
+		"Send the recording of this course, the course with the right options (laps, reverse), or leave the course out to take it from the recording.",
+	}
+	kindTooLittleRiding = problemKind{
+		"too-little-riding", http.StatusUnprocessableEntity, "Too little of the ride can be learnt from",
+		"After bends, brakes, stops, gaps and stretches without power were left out, too little is left to tell a drag area from.",
+		"Send a longer ride with power, or several rides of the same rider on the same set-up.",
+	}
 	kindQuotaExceeded = problemKind{
 		"quota-exceeded", http.StatusTooManyRequests, "The quota is used up",
 		"More was asked than the caller's quota for a minute or a day holds; `RateLimit-Policy` says what it is, `RateLimit` what is left of it.",
@@ -200,7 +215,7 @@ func problemKinds() []problemKind {
 		kindCourseNotCached, kindJobNotFound, kindMethodNotAllowed, kindNotAcceptable, kindTooSlow, kindTooLarge, kindUnsupportedMediaType,
 		kindUnsupportedCoding, kindTooMany, kindValueOutOfRange, kindNoLine, kindNoSuchTrack,
 		kindTooShort, kindTooLong, kindTooManyNodes, kindAxisNotIncreasing, kindLapsDoNotClose, kindCutOutside, kindMarkOutside, kindPartsDoNotJoin,
-		kindNotComputable, kindCannotClimb, kindCapabilityUndetermined, kindQuotaExceeded, kindBusy, kindJobsAway, kindInternal,
+		kindNotComputable, kindCannotClimb, kindCapabilityUndetermined, kindNotARecording, kindNotOnCourse, kindTooLittleRiding, kindQuotaExceeded, kindBusy, kindJobsAway, kindInternal,
 	}
 }
 

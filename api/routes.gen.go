@@ -47,6 +47,9 @@ type ServerInterface interface {
 	// Brief A write-up of the course to post.
 	// (POST /v1/briefs)
 	Brief(c *gin.Context, params BriefParams)
+	// Calibrate Recorded rides held against their predictions, and what is learnt from them.
+	// (POST /v1/calibrations)
+	Calibrate(c *gin.Context, params CalibrateParams)
 	// Compare Which set-up for which ambition, and whether a change on the way pays.
 	// (POST /v1/comparisons)
 	Compare(c *gin.Context)
@@ -432,6 +435,65 @@ func (siw *ServerInterfaceWrapper) Brief(c *gin.Context) {
 	}
 
 	siw.Handler.Brief(c, params)
+}
+
+// Calibrate operation middleware
+func (siw *ServerInterfaceWrapper) Calibrate(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CalibrateParams
+
+	// ------------- Optional query parameter "include" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "include", c.Request.URL.Query(), &params.Include, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter include: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "width" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "width", c.Request.URL.Query(), &params.Width, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter width: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "height" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "height", c.Request.URL.Query(), &params.Height, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter height: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "theme" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "theme", c.Request.URL.Query(), &params.Theme, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter theme: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "units" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "units", c.Request.URL.Query(), &params.Units, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter units: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.Calibrate(c, params)
 }
 
 // Compare operation middleware
@@ -1010,6 +1072,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/jobs/:job_id", wrapper.LookAtJob)
 	router.POST(options.BaseURL+"/v1/seasons", wrapper.CompareSeason)
 	router.POST(options.BaseURL+"/v1/riders/fit", wrapper.FitRider)
+	router.POST(options.BaseURL+"/v1/calibrations", wrapper.Calibrate)
 	router.POST(options.BaseURL+"/v1/briefs", wrapper.Brief)
 	router.GET(options.BaseURL+"/", wrapper.Page)
 	router.GET(options.BaseURL+"/page/:asset", wrapper.PageAsset)

@@ -51,7 +51,7 @@ func (v *validator) validate(c *gin.Context) {
 		},
 	}
 	check := checkRequest
-	if mediaType(c.Request) == jsonMediaType {
+	if route.Operation.RequestBody != nil && mediaType(c.Request) == jsonMediaType { // others don't look at a body
 		check = checkJSONRequest
 	}
 	if p := check(input, requestBody(c)); p != nil {

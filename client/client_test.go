@@ -80,6 +80,20 @@ func loop(t testing.TB) client.File {
 	return client.File{MediaType: "application/gpx+xml", Content: bytes.NewReader(content)}
 }
 
+// recorded is a ride over the loop.
+func recorded(t testing.TB) contract.RecordedRide {
+	t.Helper()
+	content, err := os.ReadFile("../testdata/examples/orchard-loop-nour.fit")
+	if err != nil {
+		t.Fatal(err)
+	}
+	file, err := client.Recording(client.File{Content: bytes.NewReader(content)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return contract.RecordedRide{Rider: contract.Rider{Name: to("Nour"), MassKg: 61}, File: file}
+}
+
 func to[T any](v T) *T { return &v }
 
 func riders() []contract.Rider {
@@ -163,6 +177,12 @@ func TestEveryCall(t *testing.T) {
 		},
 		"fitRider": func() (any, error) {
 			return c.FitRider(ctx, &contract.CapabilityRequest{Efforts: []contract.MaximalEffort{{DurationS: 180, PowerW: 330}, {DurationS: 720, PowerW: 270}}})
+		},
+		"calibrate": func() (any, error) {
+			return c.Calibrate(ctx, &contract.CalibrationRequest{Course: &ref, Rides: []contract.RecordedRide{recorded(t)}}, "trace")
+		},
+		"calibrate picture": func() (any, error) {
+			return c.CalibrationPicture(ctx, &contract.CalibrationRequest{Course: &ref, Rides: []contract.RecordedRide{recorded(t)}}, client.Look{Form: client.SVG})
 		},
 		"brief": func() (any, error) { return c.Brief(ctx, &contract.BriefRequest{Course: ref}) },
 		"brief text": func() (any, error) {

@@ -139,6 +139,39 @@ func ExampleClient_FitRider() {
 	// 250 W, 14.4 kJ
 }
 
+// What a recorded ride tells: where it differs from what was predicted, and the rider's drag.
+func ExampleClient_Calibrate() {
+	address, stop := serve()
+	defer stop()
+	c, err := client.New(address)
+	if err != nil {
+		log.Fatal(err)
+	}
+	fit, err := os.Open("../testdata/examples/orchard-loop-nour.fit")
+	if err != nil {
+		log.Fatal(err)
+	}
+	defer fit.Close()
+	recording, err := client.Recording(client.File{Content: fit})
+	if err != nil {
+		log.Fatal(err)
+	}
+	power := 230.0
+	found, err := c.Calibrate(context.Background(), &contract.CalibrationRequest{ // the road is the recording's own
+		Effort: &contract.Effort{Kind: contract.Power, PowerW: &power},
+		Rides:  []contract.RecordedRide{{Rider: contract.Rider{MassKg: 61}, File: recording}},
+	})
+	if err != nil {
+		log.Fatal(err)
+	}
+	ride := found.Rides[0]
+	fmt.Printf("%.0f s of the difference are stops\n", ride.Difference.StopsS)
+	fmt.Printf("drag area %.1f m²\n", *found.Learnt[0].CdaM2)
+	// Output:
+	// 20 s of the difference are stops
+	// drag area 0.3 m²
+}
+
 // Problems are errors; which one it is, errors.Is tells, and where, its errors.
 func ExampleProblem() {
 	address, stop := serve()

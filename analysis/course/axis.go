@@ -1,6 +1,10 @@
 package course
 
-import "sort"
+import (
+	"sort"
+
+	"parcours.example/analysis/geodesy"
+)
 
 // LengthM returns the length of the course in metres.
 func (c *Course) LengthM() float64 { return c.S[len(c.S)-1] }
@@ -66,4 +70,12 @@ func (c *Course) interpolate(y []float64, at float64) float64 {
 	f := (at - c.S[i]) / (c.S[i+1] - c.S[i])
 	f = min(max(f, 0), 1)
 	return y[i] + float64(f*(y[i+1]-y[i]))
+}
+
+// PositionAt returns the position at a place of a course that has positions, straight between
+// its vertices.
+func (c *Course) PositionAt(at float64) geodesy.Vec {
+	i := c.PieceAt(at)
+	share := min(max((at-c.S[i])/(c.S[i+1]-c.S[i]), 0), 1)
+	return c.Pos[i].Lerp(c.Pos[i+1], share)
 }

@@ -102,6 +102,9 @@ type Account struct {
 	// PerKg and PerPowerPct are how SameEffortS changes with the mass moved and with one per
 	// cent more power everywhere, in s.
 	PerKg, PerPowerPct float64
+	// PowerW is the recorded power at the ride's points, each since the point before, its gaps
+	// filled; nil without.
+	PowerW []float64
 	// Balance is nil where the rider's capability or the power isn't known.
 	Balance *Balance
 	// Plan is nil unless asked for, and where the capability isn't known.
@@ -141,6 +144,7 @@ func Examine(ctx context.Context, c Case) (*Account, error) {
 		if links, err = a.chain(ctx, c, r, links); err != nil {
 			return nil, err
 		}
+		a.PowerW = append([]float64{r.powerW[0]}, r.powerW...)
 		a.Balance = balanceOf(c.Rider, r)
 	}
 	a.tell(c, r, links)

@@ -21,6 +21,9 @@ type reading struct {
 	unknownS   float64
 }
 
+// MeanPowerW is the mean of a ride's recorded power over the time ridden, in W; NaN without.
+func MeanPowerW(r ridden.Ride) float64 { return readingOf(r, math.Inf(1)).meanW() }
+
 // nearbyS is how far on either side of a gap the power is looked at that fills it, in s.
 const nearbyS = 30.0
 

@@ -7,10 +7,9 @@ import (
 
 // Outcome is one rider's account in a round.
 type Outcome struct {
-	Rider string
-	// MassKg is rider, set-up and load.
-	MassKg  float64
-	Account *Account
+	// ID is the ride's.
+	ID, Rider string
+	Account   *Account
 }
 
 // Accuracy is how far a round's riders, stops left out, were from what was computed for them:
@@ -26,7 +25,7 @@ type Accuracy struct {
 
 // Doubt is a rider whose numbers don't fit the ride as those of the others do.
 type Doubt struct {
-	Rider string
+	ID, Rider string
 	// OffPct is the ride against the computed ride at the recorded power, AgainstFieldPct that
 	// less the field's median: below zero faster than power and mass allow.
 	OffPct, AgainstFieldPct float64
@@ -80,7 +79,7 @@ func Together(outcomes []Outcome) Round {
 		sd = madToSD * median(around(known, middle))
 	}
 	for i, o := range with {
-		d := Doubt{Rider: o.Rider, OffPct: known[i], AgainstFieldPct: known[i] - middle}
+		d := Doubt{ID: o.ID, Rider: o.Rider, OffPct: known[i], AgainstFieldPct: known[i] - middle}
 		a := o.Account
 		late := a.SameEffortS * d.AgainstFieldPct / 100
 		d.MassKg, d.PowerPct = late/a.PerKg, late/a.PerPowerPct

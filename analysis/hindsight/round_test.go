@@ -28,7 +28,7 @@ func field(t *testing.T, reads float64) []Outcome {
 		given.CdAM2 *= 1 + 0.01*math.Sin(float64(3*i)) // nobody's is known that well
 		given.CriticalPowerW, given.WPrimeJ = power, 15000
 		a := examine(t, Case{Road: road, Rider: given, Setup: allround(), Effort: watts(power * 0.98), CdAM2: unset, Crr: unset, Ridden: rec})
-		out = append(out, Outcome{Rider: string(rune('A' + i)), MassKg: r.MassKg + 8, Account: a})
+		out = append(out, Outcome{Rider: string(rune('A' + i)), Account: a})
 	}
 	return out
 }
@@ -60,7 +60,7 @@ func TestOverdrawn(t *testing.T) {
 	weak := nour()
 	weak.CriticalPowerW = 200
 	a := examine(t, Case{Road: road, Rider: weak, Setup: allround(), Effort: watts(200), CdAM2: unset, Crr: unset, Ridden: recorded(ridden0(t, road, nour(), allround(), watts(230)))})
-	r := Together([]Outcome{{Rider: "A", MassKg: 72, Account: a}})
+	r := Together([]Outcome{{Rider: "A", Account: a}})
 	if len(r.Doubts) != 1 || r.Doubts[0].OverdrawnJ < 10000 {
 		t.Fatalf("%+v", r)
 	}
@@ -86,7 +86,7 @@ func TestWords(t *testing.T) {
 		PredictedS: 3000, RiddenS: 3100, MovingS: 3060, RiddenPowerW: 220,
 		Parts: Parts{PowerS: 70, DragS: -20, StopsS: 40, PacingS: 12, RestS: -2},
 	}
-	want := "Predicted 50:00, ridden 51:40: 1:40 longer. It comes from the power (+1:10), standing (+40 s), drag (−20 s) and when it was given (+12 s)."
+	want := "Predicted 50:00, ridden 51:40: 1:40 longer. It comes from the power (+1:10), standing (+40 s), drag (−20 s) and when and where it was spent (+12 s)."
 	if got := a.Words(); got != want {
 		t.Errorf("%s\nwant %s", got, want)
 	}

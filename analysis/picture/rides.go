@@ -29,7 +29,10 @@ type Ride struct {
 	// the rider's own effort.
 	Rider, Setup string
 	Own          bool
-	// Trace is the ride from Rides.FromM on, which is its zero; empty where there is none.
+	// Recorded says that it was ridden, and the others predicted.
+	Recorded bool
+	// Trace is the ride from Rides.FromM on, which is its zero; empty where there is none. One
+	// that was recorded may be without power.
 	Trace ride.Trace
 	// TimeS and MeanPowerW sum it up, LowJ is the lowest balance of W′, LowAtM where on the
 	// course it is.

@@ -18,10 +18,20 @@ func (s *sheet) who(r Ride) string {
 			break
 		}
 	}
-	if r.Own {
+	switch {
+	case r.Own:
 		words += ", own effort"
+	case r.Recorded:
+		words += ", as ridden"
+	case s.recorded():
+		words += ", predicted"
 	}
 	return words
+}
+
+// recorded reports whether any of the rides was ridden.
+func (s *sheet) recorded() bool {
+	return slices.ContainsFunc(s.Rides.All, func(r Ride) bool { return r.Recorded })
 }
 
 // shortestForm is the index of the shortest form of a ride.
@@ -34,6 +44,9 @@ func (s *sheet) rideForms(r Ride) []string {
 		return []string{": no ride"}
 	case !math.IsNaN(r.HaltAtM):
 		return []string{": comes to a halt at " + s.Units.Length(r.HaltAtM)}
+	}
+	if math.IsNaN(r.MeanPowerW) {
+		return []string{": " + wording.Clock(r.TimeS)}
 	}
 	told := ": " + wording.Clock(r.TimeS) + ", " + wording.Watts(r.MeanPowerW)
 	dry, more := "", ""
@@ -124,8 +137,11 @@ func (s *sheet) cautionLine() []entry {
 // describeRides tells the rides in words.
 func (s *sheet) describeRides(g *ground, leftOut int) {
 	s.d.Title = s.title() + ": predicted rides"
-	if s.Rides.Planned {
+	switch {
+	case s.Rides.Planned:
 		s.d.Title = s.title() + ": planned rides"
+	case s.recorded():
+		s.d.Title = s.title() + ": as predicted and as ridden"
 	}
 	told := []string{s.rideSummary() + "."}
 	for _, r := range s.Rides.All {

@@ -24,7 +24,9 @@ func newTrail(t ride.Trace, columnM float64) *trail {
 	n := len(t.DistanceM)
 	r := &trail{Trace: t, columnM: columnM, workJ: make([]float64, n), speedM: make([]float64, n)}
 	for i := 1; i < n; i++ {
-		r.workJ[i] = r.workJ[i-1] + float64(t.PowerW[i-1]*(t.TimeS[i]-t.TimeS[i-1]))
+		if len(t.PowerW) > 0 {
+			r.workJ[i] = r.workJ[i-1] + float64(t.PowerW[i-1]*(t.TimeS[i]-t.TimeS[i-1]))
+		}
 		r.speedM[i] = r.speedM[i-1] + float64((t.SpeedMps[i-1]+t.SpeedMps[i])/2*(t.DistanceM[i]-t.DistanceM[i-1]))
 	}
 	return r
@@ -76,8 +78,11 @@ func (r *trail) speeds() (all []reading) {
 }
 
 // powers are the means over each column, in W, each at both of its edges: power goes in
-// steps.
+// steps. Nil where they aren't known.
 func (r *trail) powers() (all []reading) {
+	if len(r.PowerW) == 0 {
+		return nil
+	}
 	edges := r.edges()
 	for i := 1; i < len(edges); i++ {
 		from, to := edges[i-1], edges[i]

@@ -76,3 +76,8 @@ func timed(read []track.Sample) []track.Sample {
 	}
 	return kept
 }
+
+// Of mends samples that come from no file. Their clock may have any zero. Errors are *Error.
+func Of(samples []track.Sample) (*Recording, error) {
+	return mended(&track.Samples{Samples: samples}, nil)
+}

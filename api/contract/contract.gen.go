@@ -41,6 +41,27 @@ func (e BandShareSource) Valid() bool {
 	}
 }
 
+// Defines values for CalibrationRequestSeek.
+const (
+	PowerOffset CalibrationRequestSeek = "power_offset"
+	PowerScale  CalibrationRequestSeek = "power_scale"
+	Wind        CalibrationRequestSeek = "wind"
+)
+
+// Valid indicates whether the value is a known member of the CalibrationRequestSeek enum.
+func (e CalibrationRequestSeek) Valid() bool {
+	switch e {
+	case PowerOffset:
+		return true
+	case PowerScale:
+		return true
+	case Wind:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for CapabilityFitRegressedOn.
 const (
 	CapabilityFitRegressedOnDurationS CapabilityFitRegressedOn = "duration_s"
@@ -389,6 +410,24 @@ func (e JobState) Valid() bool {
 	}
 }
 
+// Defines values for LaidRideBy.
+const (
+	Distance LaidRideBy = "distance"
+	Position LaidRideBy = "position"
+)
+
+// Valid indicates whether the value is a known member of the LaidRideBy enum.
+func (e LaidRideBy) Valid() bool {
+	switch e {
+	case Distance:
+		return true
+	case Position:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for LapsSource.
 const (
 	LapsSourceDeclared LapsSource = "declared"
@@ -620,6 +659,27 @@ func (e RaceOrderDo) Valid() bool {
 	case RaceOrderDoSitIn:
 		return true
 	case RaceOrderDoSprint:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RiddenSplitOf.
+const (
+	RiddenSplitOfClimb RiddenSplitOf = "climb"
+	RiddenSplitOfMark  RiddenSplitOf = "mark"
+	RiddenSplitOfPart  RiddenSplitOf = "part"
+)
+
+// Valid indicates whether the value is a known member of the RiddenSplitOf enum.
+func (e RiddenSplitOf) Valid() bool {
+	switch e {
+	case RiddenSplitOfClimb:
+		return true
+	case RiddenSplitOfMark:
+		return true
+	case RiddenSplitOfPart:
 		return true
 	default:
 		return false
@@ -902,6 +962,24 @@ func (e BriefParamsItinerary) Valid() bool {
 	}
 }
 
+// Defines values for CalibrateParamsInclude.
+const (
+	CalibrateParamsIncludePositions CalibrateParamsInclude = "positions"
+	CalibrateParamsIncludeTrace     CalibrateParamsInclude = "trace"
+)
+
+// Valid indicates whether the value is a known member of the CalibrateParamsInclude enum.
+func (e CalibrateParamsInclude) Valid() bool {
+	switch e {
+	case CalibrateParamsIncludePositions:
+		return true
+	case CalibrateParamsIncludeTrace:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for AnalyseCourseParamsInclude.
 const (
 	AnalyseCourseParamsIncludeGeometry AnalyseCourseParamsInclude = "geometry"
@@ -1002,6 +1080,23 @@ type AbsentFit struct {
 	// exhaustion. `work_time_line`: on the work, a line in time. `inverse_time_line` and `three_parameter_power`: on the
 	// powers, as suits the best power over a fixed duration; the former is a line in 1/time.
 	Kind FitKind `json:"kind"`
+}
+
+// Accuracy How far the times ridden, stops left out, were from those computed, in per cent of these. Above zero the riders took longer.
+type Accuracy struct {
+	// BiasPct The mean.
+	BiasPct   *float64 `json:"bias_pct,omitempty"`
+	BiasSePct *float64 `json:"bias_se_pct,omitempty"`
+	MedianPct *float64 `json:"median_pct,omitempty"`
+
+	// Riders How many tell.
+	Riders int `json:"riders"`
+
+	// SpreadPct The standard deviation.
+	SpreadPct *float64 `json:"spread_pct,omitempty"`
+
+	// WithinPct Half of the riders were nearer than this.
+	WithinPct *float64 `json:"within_pct,omitempty"`
 }
 
 // Aid defines model for Aid.
@@ -1497,6 +1592,59 @@ type BriefSection struct {
 	Heading string   `json:"heading"`
 	Lines   []string `json:"lines"`
 }
+
+// Calibration Without a `course_id` each ride is its own course.
+type Calibration struct {
+	Assumptions []Assumption `json:"assumptions"`
+	Cautions    []string     `json:"cautions"`
+
+	// CourseID The digest of a course's points and options.
+	//
+	// Example: 3f1c0a52be9d47761d0c86b3aa54e2f9
+	CourseID      *CourseID `json:"course_id,omitempty"`
+	EngineVersion string    `json:"engine_version"`
+
+	// Learnt One for each rider on each set-up whose rides have power.
+	Learnt []Learnt `json:"learnt"`
+
+	// Model What the computation supposes.
+	Model []string `json:"model"`
+
+	// Rides In the order of the request.
+	Rides []ExaminedRide `json:"rides"`
+	Round *RoundAccuracy `json:"round,omitempty"`
+}
+
+// CalibrationRequest defines model for CalibrationRequest.
+type CalibrationRequest struct {
+	Conditions *Conditions `json:"conditions,omitempty"`
+
+	// Course Exactly one of `course_id`, `file` and `profile`; `options` only beside the latter two.
+	Course *CourseReference `json:"course,omitempty"`
+
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
+	Effort *Effort `json:"effort,omitempty"`
+
+	// Plans Also what the best plan within the same capability would have brought. Counts as `plan_cost` predictions a ride.
+	Plans *bool          `json:"plans,omitempty"`
+	Rides []RecordedRide `json:"rides"`
+
+	// Seek What is sought beside drag area and rolling resistance: a wind that holds for the ride, or what sets the power meter right, each within its uncertainty.
+	Seek     *[]CalibrationRequestSeek `json:"seek,omitempty"`
+	Setup    *Setup                    `json:"setup,omitempty"`
+	Surfaces *[]Surface                `json:"surfaces,omitempty"`
+
+	// Uncertainties Standard deviations of what times are computed from: normal errors, independent of each other, constant over the
+	// ride. Each that is left out has a default, listed under `assumptions`; 0 is certainty, and with all at 0 a band is
+	// its time. One set counts for all riders and set-ups.
+	Uncertainties *Uncertainties `json:"uncertainties,omitempty"`
+}
+
+// CalibrationRequestSeek defines model for CalibrationRequest.Seek.
+type CalibrationRequestSeek string
 
 // Capability defines model for Capability.
 type Capability struct {
@@ -2233,6 +2381,34 @@ type Descent struct {
 	TopElevationM   float64 `json:"top_elevation_m"`
 }
 
+// DifferenceParts The seconds by which each thing made the ride longer than the prediction, below zero where it made it shorter. They sum to `total_s`.
+type DifferenceParts struct {
+	// DragS The learnt drag area.
+	DragS float64 `json:"drag_s"`
+
+	// PacingS When and where it was given.
+	PacingS float64 `json:"pacing_s"`
+
+	// PowerS The mean power.
+	PowerS float64 `json:"power_s"`
+
+	// RestS What none of these explain.
+	RestS float64 `json:"rest_s"`
+
+	// RollingS The learnt rolling resistance.
+	RollingS float64 `json:"rolling_s"`
+
+	// ShelterS The sheltered stretches.
+	ShelterS float64 `json:"shelter_s"`
+
+	// StartS The speed at the start.
+	StartS float64 `json:"start_s"`
+	StopsS float64 `json:"stops_s"`
+
+	// TotalS Ridden less predicted.
+	TotalS float64 `json:"total_s"`
+}
+
 // Difficulty defines model for Difficulty.
 type Difficulty struct {
 	// H2Index gain²/(10·length) + max(0, (top − 1000)/1000), all in metres.
@@ -2544,6 +2720,77 @@ type EnergyAccount struct {
 	WorkJ     float64 `json:"work_j"`
 }
 
+// ErrorSource One thing that makes the results uncertain, and the standard deviation that it alone gives them.
+type ErrorSource struct {
+	CdaSeM2 float64 `json:"cda_se_m2"`
+
+	// CrrSe Of the rolling resistance.
+	CrrSe float64 `json:"crr_se"`
+
+	// Of `rides` for the rides themselves, else the name of the uncertainty.
+	Of string `json:"of"`
+}
+
+// ExaminedRide Either the figures or a `problem`.
+type ExaminedRide struct {
+	// Difference The seconds by which each thing made the ride longer than the prediction, below zero where it made it shorter. They sum to `total_s`.
+	Difference *DifferenceParts `json:"difference,omitempty"`
+
+	// Laid How the recording lies on the course.
+	Laid *LaidRide `json:"laid,omitempty"`
+
+	// MeanPowerW Over the time moving.
+	MeanPowerW *float64 `json:"mean_power_w,omitempty"`
+
+	// MovingS The time ridden, without stops.
+	MovingS *float64 `json:"moving_s,omitempty"`
+
+	// Plan Alone, without stops, in what was learnt of the rider.
+	Plan *HindsightPlan `json:"plan,omitempty"`
+
+	// PowerAveragedM The recorded power had to be averaged over this length, since as it is it doesn't carry the rider up somewhere. Absent where it hadn't.
+	PowerAveragedM *float64 `json:"power_averaged_m,omitempty"`
+
+	// PredictedS The time predicted.
+	PredictedS *float64 `json:"predicted_s,omitempty"`
+
+	// Problem RFC 9457.
+	Problem   *Problem          `json:"problem,omitempty"`
+	Recording *RecordingQuality `json:"recording,omitempty"`
+
+	// RiddenS The time ridden, stops included.
+	RiddenS *float64 `json:"ridden_s,omitempty"`
+
+	// RideID Given or made up.
+	RideID string `json:"ride_id"`
+
+	// Rider The name, given or made up.
+	Rider string `json:"rider"`
+
+	// SameEffortS What would have been predicted had the power been known as it was recorded; absent without power.
+	SameEffortS *float64 `json:"same_effort_s,omitempty"`
+
+	// Setup The name, given or made up.
+	Setup     *string             `json:"setup,omitempty"`
+	Sheltered *[]ShelteredStretch `json:"sheltered,omitempty"`
+	Splits    *[]RiddenSplit      `json:"splits,omitempty"`
+
+	// Summary The difference and what it comes from, in a few sentences.
+	Summary *string `json:"summary,omitempty"`
+
+	// Trace The ride on the course. Power is the mean since the sample before; what isn't known is filled in.
+	Trace *RiddenTrace `json:"trace,omitempty"`
+
+	// UnknownPowerShare The share of the time moving without a power; the mean of what was given nearby stands in.
+	UnknownPowerShare *float64 `json:"unknown_power_share,omitempty"`
+	WBalanceEndJ      *float64 `json:"w_balance_end_j,omitempty"`
+	WBalanceMinAtM    *float64 `json:"w_balance_min_at_m,omitempty"`
+
+	// WBalanceMinJ Along the recorded power. Below zero: the capability is higher than given, or the power meter reads high.
+	WBalanceMinJ *float64 `json:"w_balance_min_j,omitempty"`
+	WorkJ        *float64 `json:"work_j,omitempty"`
+}
+
 // Fact defines model for Fact.
 type Fact struct {
 	// Name What it is.
@@ -2721,6 +2968,19 @@ type HeldPower struct {
 
 	// Unlimited The power isn't above critical power: the model sets no end, other things do.
 	Unlimited bool `json:"unlimited"`
+}
+
+// HindsightPlan Alone, without stops, in what was learnt of the rider.
+type HindsightPlan struct {
+	// AsRiddenS The recorded power's.
+	AsRiddenS *float64 `json:"as_ridden_s,omitempty"`
+	GainS     *float64 `json:"gain_s,omitempty"`
+
+	// Problem RFC 9457.
+	Problem *Problem `json:"problem,omitempty"`
+
+	// TimeS The best plan's.
+	TimeS *float64 `json:"time_s,omitempty"`
 }
 
 // Itinerary The places of a course in order, and when they are passed. `max_chars` leaves nothing out of it.
@@ -2936,6 +3196,33 @@ type JudgedChange struct {
 	// Trials One for each place, in course order.
 	Trials []ChangeTrial `json:"trials"`
 }
+
+// LaidRide How the recording lies on the course.
+type LaidRide struct {
+	By LaidRideBy `json:"by"`
+
+	// CoveredShare Of the course.
+	CoveredShare     float64  `json:"covered_share"`
+	DeviationMaxAtM  *float64 `json:"deviation_max_at_m,omitempty"`
+	DeviationMaxM    *float64 `json:"deviation_max_m,omitempty"`
+	DeviationMedianM *float64 `json:"deviation_median_m,omitempty"`
+
+	// DeviationP95M What 95 % of the positions stay below.
+	DeviationP95M *float64 `json:"deviation_p95_m,omitempty"`
+
+	// DistanceScale Laid by distance: the course's distance over the recording's.
+	DistanceScale *float64 `json:"distance_scale,omitempty"`
+	EndM          float64  `json:"end_m"`
+
+	// Passes The course's parts, laps each by itself.
+	Passes *[]RiddenPass `json:"passes,omitempty"`
+
+	// StartM Where on the course the ride begins.
+	StartM float64 `json:"start_m"`
+}
+
+// LaidRideBy defines model for LaidRide.By.
+type LaidRideBy string
 
 // Laps defines model for Laps.
 type Laps struct {
@@ -3178,6 +3465,98 @@ type Launches struct {
 	Warnings []LaunchWarning `json:"warnings"`
 }
 
+// Learnt What the rides of a rider on a set-up tell together; or the `problem` why they don't.
+type Learnt struct {
+	// Advice Further rides that would tell what these don't, the best first.
+	Advice *[]RideAdvice `json:"advice,omitempty"`
+
+	// CdaM2 The drag area alone, in the riding position as it was.
+	CdaM2 *float64 `json:"cda_m2,omitempty"`
+
+	// CdaSeM2 Its standard error, with everything uncertain in it.
+	CdaSeM2 *float64 `json:"cda_se_m2,omitempty"`
+
+	// Correlation Of the two errors.
+	Correlation *float64 `json:"correlation,omitempty"`
+	Crr         *float64 `json:"crr,omitempty"`
+
+	// CrrAssumed The rides would tell it less well than it is known without them, so it was held.
+	CrrAssumed *bool `json:"crr_assumed,omitempty"`
+
+	// CrrSe Its standard error.
+	CrrSe *float64 `json:"crr_se,omitempty"`
+
+	// DragDetermined Whether rides like these tell it, by their design.
+	DragDetermined *bool `json:"drag_determined,omitempty"`
+
+	// ElevationErrorM The standard deviation of the elevation's error at a place.
+	ElevationErrorM *float64       `json:"elevation_error_m,omitempty"`
+	ErrorsFrom      *[]ErrorSource `json:"errors_from,omitempty"`
+	LeftOut         *[]LeftOut     `json:"left_out,omitempty"`
+
+	// Next Rider and set-up for the next round, as `/v1/predictions` takes them.
+	Next           *NextRound           `json:"next,omitempty"`
+	Notes          *[]CapabilityWarning `json:"notes,omitempty"`
+	PowerOffsetSeW *float64             `json:"power_offset_se_w,omitempty"`
+
+	// PowerOffsetW Sought: what is added to the recorded power while pedalling.
+	PowerOffsetW *float64 `json:"power_offset_w,omitempty"`
+
+	// PowerScale Sought: true power over the recorded one.
+	PowerScale *float64 `json:"power_scale,omitempty"`
+
+	// PowerScaleSe Its standard error.
+	PowerScaleSe *float64 `json:"power_scale_se,omitempty"`
+
+	// Problem RFC 9457.
+	Problem *Problem `json:"problem,omitempty"`
+
+	// RideIds The rides it is learnt from.
+	RideIds []string `json:"ride_ids"`
+
+	// Rider The name.
+	Rider string `json:"rider"`
+
+	// RollingDetermined Whether rides like these tell it, by their design.
+	RollingDetermined *bool `json:"rolling_determined,omitempty"`
+
+	// ScatterPct The standard deviation of the resistance over a minute.
+	ScatterPct *float64 `json:"scatter_pct,omitempty"`
+
+	// Setup The name.
+	Setup string `json:"setup"`
+
+	// Stretches How many were used.
+	Stretches *int `json:"stretches,omitempty"`
+
+	// UsedS The time in them.
+	UsedS *float64 `json:"used_s,omitempty"`
+
+	// Winds Sought: one for each of `ride_ids`.
+	Winds *[]LearntWind `json:"winds,omitempty"`
+}
+
+// LearntWind defines model for LearntWind.
+type LearntWind struct {
+	// HeadwindMps On courses without positions.
+	HeadwindMps   *float64 `json:"headwind_mps,omitempty"`
+	HeadwindSeMps *float64 `json:"headwind_se_mps,omitempty"`
+	WindFromDeg   *float64 `json:"wind_from_deg,omitempty"`
+	WindMps       *float64 `json:"wind_mps,omitempty"`
+
+	// WindSeMps The larger of its components' errors.
+	WindSeMps *float64 `json:"wind_se_mps,omitempty"`
+}
+
+// LeftOut defines model for LeftOut.
+type LeftOut struct {
+	LengthM *float64 `json:"length_m,omitempty"`
+
+	// Reason Stable.
+	Reason string  `json:"reason"`
+	TimeS  float64 `json:"time_s"`
+}
+
 // LineString RFC 7946, with the elevation as third coordinate where there is one.
 type LineString struct {
 	// Coordinates Longitude, latitude and, where known, elevation of each sample.
@@ -3288,6 +3667,12 @@ type NeutralM = float64
 
 // NeutralS How long the neutral stretch takes; needed with `neutral_m` above 0. In a rider's column too it takes as long, whatever the prediction rides there.
 type NeutralS = float64
+
+// NextRound Rider and set-up for the next round, as `/v1/predictions` takes them.
+type NextRound struct {
+	Rider Rider `json:"rider"`
+	Setup Setup `json:"setup"`
+}
 
 // OtherCircuit defines model for OtherCircuit.
 type OtherCircuit struct {
@@ -3953,12 +4338,164 @@ type RankedSetup struct {
 	TimeS float64 `json:"time_s"`
 }
 
+// RecordedRide A recording, as a `file` or as `samples`, and who rode it. What is left out is taken from the request.
+type RecordedRide struct {
+	Conditions *Conditions `json:"conditions,omitempty"`
+
+	// Effort `power` needs `power_w`; `own_power` rides each rider's `power_w`, which all must have, so that drawn riders of a race, who have none, refuse it; `fraction` needs `of_critical_power` (and riders' `critical_power_w`); `power_per_mass`
+	// needs `w_per_kg` (of body mass); `time` needs `time_s` (the constant power that takes this long); `steps` needs
+	// `steps`; `best` is the plan of `/v1/plans` without bounds, and needs riders' `critical_power_w` and `w_prime_j`.
+	// Power after the last step's end stays that step's.
+	Effort *Effort     `json:"effort,omitempty"`
+	File   *CourseFile `json:"file,omitempty"`
+
+	// RideID Names the ride in the answer. Left out: ride-1, ride-2, …
+	RideID *string `json:"ride_id,omitempty"`
+	Rider  Rider   `json:"rider"`
+
+	// Samples Lists of equal length. Times increase; there are positions or distances.
+	Samples *RideSamples `json:"samples,omitempty"`
+	Setup   *Setup       `json:"setup,omitempty"`
+
+	// TrimEndM What is cut off at its end.
+	TrimEndM *float64 `json:"trim_end_m,omitempty"`
+
+	// TrimStartM What is cut off at the start of the recording.
+	TrimStartM *float64 `json:"trim_start_m,omitempty"`
+}
+
+// RecordingNote defines model for RecordingNote.
+type RecordingNote struct {
+	// AtS The time in the recording; absent where it concerns all of it.
+	AtS *float64 `json:"at_s,omitempty"`
+
+	// Code Stable.
+	Code   string `json:"code"`
+	Count  int    `json:"count"`
+	Detail string `json:"detail"`
+}
+
+// RecordingQuality defines model for RecordingQuality.
+type RecordingQuality struct {
+	DurationS float64 `json:"duration_s"`
+
+	// Notes What was wrong with the recording, and what was done about it.
+	Notes []RecordingNote `json:"notes"`
+
+	// Samples How many were read.
+	Samples int `json:"samples"`
+}
+
 // Repeat Ground ridden again in the same direction without being a lap.
 type Repeat struct {
 	AgainEndM   float64 `json:"again_end_m"`
 	AgainStartM float64 `json:"again_start_m"`
 	EndM        float64 `json:"end_m"`
 	StartM      float64 `json:"start_m"`
+}
+
+// RiddenPass defines model for RiddenPass.
+type RiddenPass struct {
+	EndM   float64 `json:"end_m"`
+	Lap    *int    `json:"lap,omitempty"`
+	StartM float64 `json:"start_m"`
+
+	// TimeS Absent where it wasn't ridden from end to end.
+	TimeS *float64 `json:"time_s,omitempty"`
+}
+
+// RiddenSplit defines model for RiddenSplit.
+type RiddenSplit struct {
+	// Difference The seconds by which each thing made the ride longer than the prediction, below zero where it made it shorter. They sum to `total_s`.
+	Difference DifferenceParts `json:"difference"`
+	EndM       float64         `json:"end_m"`
+
+	// ID `climb_id` or `mark_id`.
+	ID              *string       `json:"id,omitempty"`
+	Kind            *string       `json:"kind,omitempty"`
+	Lap             *int          `json:"lap,omitempty"`
+	Name            *string       `json:"name,omitempty"`
+	Of              RiddenSplitOf `json:"of"`
+	Pass            *int          `json:"pass,omitempty"`
+	PredictedPowerW *float64      `json:"predicted_power_w,omitempty"`
+
+	// PredictedS For a mark, since the start of the ride.
+	PredictedS   float64  `json:"predicted_s"`
+	RiddenPowerW *float64 `json:"ridden_power_w,omitempty"`
+
+	// RiddenS For a mark, since the start of the ride.
+	RiddenS float64 `json:"ridden_s"`
+	StartM  float64 `json:"start_m"`
+}
+
+// RiddenSplitOf defines model for RiddenSplit.Of.
+type RiddenSplitOf string
+
+// RiddenTrace The ride on the course. Power is the mean since the sample before; what isn't known is filled in.
+type RiddenTrace struct {
+	DistanceM []float64 `json:"distance_m"`
+
+	// LatitudeDeg With `include=positions`: of the place on the course.
+	LatitudeDeg  *[]float64 `json:"latitude_deg,omitempty"`
+	LongitudeDeg *[]float64 `json:"longitude_deg,omitempty"`
+	PowerW       *[]float64 `json:"power_w,omitempty"`
+
+	// Predicted Power holds from one sample to the next.
+	Predicted Trace      `json:"predicted"`
+	SpeedMps  []float64  `json:"speed_mps"`
+	TimeS     []float64  `json:"time_s"`
+	WBalanceJ *[]float64 `json:"w_balance_j,omitempty"`
+}
+
+// RideAdvice defines model for RideAdvice.
+type RideAdvice struct {
+	// CdaSeM2 The error to be expected with that ride.
+	CdaSeM2 float64 `json:"cda_se_m2"`
+
+	// CrrSe The same of the rolling resistance.
+	CrrSe  float64 `json:"crr_se"`
+	Detail string  `json:"detail"`
+}
+
+// RideDoubt A ride that doesn't fit its rider's numbers as the others' do. A reason to look, not a verdict.
+type RideDoubt struct {
+	// AgainstFieldPct That less the field's median.
+	AgainstFieldPct float64 `json:"against_field_pct"`
+	Detail          string  `json:"detail"`
+
+	// MassKg What the mass would have to be more by to account for it, to first order.
+	MassKg *float64 `json:"mass_kg,omitempty"`
+
+	// OffPct The ride against that computed with the recorded power.
+	OffPct float64 `json:"off_pct"`
+
+	// OverdrawnJ What the recorded power takes more than critical power and W′ allow.
+	OverdrawnJ *float64 `json:"overdrawn_j,omitempty"`
+
+	// PowerPct What the power would have to be more by than was recorded.
+	PowerPct *float64 `json:"power_pct,omitempty"`
+
+	// RideID The ride.
+	RideID string `json:"ride_id"`
+
+	// Rider The name.
+	Rider string `json:"rider"`
+}
+
+// RideSamples Lists of equal length. Times increase; there are positions or distances.
+type RideSamples struct {
+	// DistanceM The device's own count.
+	DistanceM    *[]float64 `json:"distance_m,omitempty"`
+	ElevationM   *[]float64 `json:"elevation_m,omitempty"`
+	LatitudeDeg  *[]float64 `json:"latitude_deg,omitempty"`
+	LongitudeDeg *[]float64 `json:"longitude_deg,omitempty"`
+
+	// PowerW The mean since the sample before.
+	PowerW   *[]float64 `json:"power_w,omitempty"`
+	SpeedMps *[]float64 `json:"speed_mps,omitempty"`
+
+	// TimeS Any zero.
+	TimeS []float64 `json:"time_s"`
 }
 
 // Rider defines model for Rider.
@@ -4048,6 +4585,17 @@ type Rolling struct {
 
 	// RisesPerKm Rises of 3 m or more outside climbs, per km outside climbs.
 	RisesPerKm float64 `json:"rises_per_km"`
+}
+
+// RoundAccuracy defines model for RoundAccuracy.
+type RoundAccuracy struct {
+	Doubts []RideDoubt `json:"doubts"`
+
+	// PowerKnown How far the times ridden, stops left out, were from those computed, in per cent of these. Above zero the riders took longer.
+	PowerKnown Accuracy `json:"power_known"`
+
+	// Predicted How far the times ridden, stops left out, were from those computed, in per cent of these. Above zero the riders took longer.
+	Predicted Accuracy `json:"predicted"`
 }
 
 // RoundDifficulty Absent without elevation.
@@ -4580,6 +5128,17 @@ type SetupUncertainties struct {
 	MassKg *float64 `json:"mass_kg,omitempty"`
 }
 
+// ShelteredStretch defines model for ShelteredStretch.
+type ShelteredStretch struct {
+	// DragFactor The drag there over the drag alone.
+	DragFactor float64 `json:"drag_factor"`
+
+	// DragFactorSe Its standard error.
+	DragFactorSe *float64 `json:"drag_factor_se,omitempty"`
+	EndM         float64  `json:"end_m"`
+	StartM       float64  `json:"start_m"`
+}
+
 // Smoothing defines model for Smoothing.
 type Smoothing string
 
@@ -4872,6 +5431,9 @@ type CourseIDParameter = CourseID
 // EndMParameter defines model for EndMParameter.
 type EndMParameter = float64
 
+// IncludeCalibrationParameter defines model for IncludeCalibrationParameter.
+type IncludeCalibrationParameter = []string
+
 // IncludeParameter defines model for IncludeParameter.
 type IncludeParameter = []string
 
@@ -5061,6 +5623,28 @@ type BriefParams struct {
 // BriefParamsItinerary defines parameters for Brief.
 type BriefParamsItinerary bool
 
+// CalibrateParams defines parameters for Calibrate.
+type CalibrateParams struct {
+	// Include `trace` for each ride on the course beside its prediction; `positions` for its places in it as well, which needs `trace`.
+	Include *IncludeCalibrationParameter `form:"include,omitempty" json:"include,omitempty"`
+
+	// Width The picture's width in pixels.
+	Width *PictureWidthParameter `form:"width,omitempty" json:"width,omitempty"`
+
+	// Height The picture's height in pixels; where it isn't given, one that suits the width and what is shown. What has no room in
+	// a height is refused with the least one.
+	Height *PictureHeightParameter `form:"height,omitempty" json:"height,omitempty"`
+
+	// Theme How a picture is coloured: `light` and `dark` for screens, `print` in greys.
+	Theme *PictureThemeParameter `form:"theme,omitempty" json:"theme,omitempty"`
+
+	// Units The units of what people read.
+	Units *UnitsParameter `form:"units,omitempty" json:"units,omitempty"`
+}
+
+// CalibrateParamsInclude defines parameters for Calibrate.
+type CalibrateParamsInclude string
+
 // AnalyseCourseParams defines parameters for AnalyseCourse.
 type AnalyseCourseParams struct {
 	// Name A name for the course instead of the file's.
@@ -5222,6 +5806,9 @@ type BriefJSONRequestBody = BriefRequest
 
 // BriefTextRequestBody defines body for Brief for text/plain ContentType.
 type BriefTextRequestBody = RouteFile
+
+// CalibrateJSONRequestBody defines body for Calibrate for application/json ContentType.
+type CalibrateJSONRequestBody = CalibrationRequest
 
 // CompareJSONRequestBody defines body for Compare for application/json ContentType.
 type CompareJSONRequestBody = ComparisonRequest

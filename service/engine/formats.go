@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"parcours.example/analysis/recording"
 	"parcours.example/analysis/track"
 )
 
@@ -21,6 +22,8 @@ type format struct {
 	// points estimates, quickly and roughly, how many points a file holds.
 	points func(content []byte) int
 	read   func(ctx context.Context, content []byte, opt track.Options) (*track.Track, error)
+	// recording reads a recording of a ride; nil where the format holds none.
+	recording func(ctx context.Context, content []byte, limits track.Limits) (*recording.Recording, error)
 }
 
 // formats are the formats that can be read. A further one is a further row.
@@ -31,6 +34,7 @@ var formats = []format{
 		recognise:  func(content []byte) bool { return rootElement(content) == "gpx" },
 		points:     func(content []byte) int { return bytes.Count(content, []byte("lat=")) },
 		read:       track.ReadGPX,
+		recording:  recording.ReadGPX,
 	},
 	{
 		name:       "GeoJSON",
@@ -54,6 +58,7 @@ var formats = []format{
 		recognise:  isFIT,
 		points:     func(content []byte) int { return len(content) / fitRecordBytes },
 		read:       track.ReadFIT,
+		recording:  recording.ReadFIT,
 	},
 	{
 		name:       "TCX",
@@ -61,6 +66,7 @@ var formats = []format{
 		recognise:  func(content []byte) bool { return rootElement(content) == "TrainingCenterDatabase" },
 		points:     func(content []byte) int { return bytes.Count(content, []byte("Trackpoint>")) / 2 },
 		read:       track.ReadTCX,
+		recording:  recording.ReadTCX,
 	},
 	{
 		name:       "a table",

@@ -14,24 +14,25 @@ import (
 type stage string
 
 const (
-	stageRead    stage = "read"
-	stageCourse  stage = "course"
-	stageTerrain stage = "terrain"
-	stageRide    stage = "ride"
-	stagePlan    stage = "plan"
-	stageBrief   stage = "brief"
-	stageFit     stage = "fit"
-	stageAids    stage = "aids"
-	stageRace    stage = "race"
-	stageLaunch  stage = "launch"
-	stageCompare stage = "compare"
-	stagePicture stage = "picture"
-	stageShared  stage = "shared"
+	stageRead      stage = "read"
+	stageCourse    stage = "course"
+	stageTerrain   stage = "terrain"
+	stageRide      stage = "ride"
+	stagePlan      stage = "plan"
+	stageBrief     stage = "brief"
+	stageFit       stage = "fit"
+	stageAids      stage = "aids"
+	stageRace      stage = "race"
+	stageLaunch    stage = "launch"
+	stageCompare   stage = "compare"
+	stagePicture   stage = "picture"
+	stageShared    stage = "shared"
+	stageCalibrate stage = "calibrate"
 )
 
 // measured are all stages.
 var measured = []stage{
-	stageRead, stageCourse, stageTerrain, stageRide, stagePlan, stageBrief, stageFit, stageAids, stageRace, stageLaunch, stageCompare, stagePicture, stageShared,
+	stageRead, stageCourse, stageTerrain, stageRide, stagePlan, stageBrief, stageFit, stageAids, stageRace, stageLaunch, stageCompare, stagePicture, stageShared, stageCalibrate,
 }
 
 // What there was too little of, where work is refused.
