@@ -224,3 +224,31 @@ func TestWhoIsLetIn(t *testing.T) {
 		cancel()
 	}
 }
+
+// What a room repeats of before, of errors and without words isn't heard, even unasked.
+func TestWhatIsNotHeard(t *testing.T) {
+	heard := make(chan Heard, 1)
+	l := &Link{heard: heard, rooms: map[string]*room{riders.String(): {me: jid.MustParse(riders.String() + "/Parcours")}}}
+	said := message{From: riders.String() + "/Nour", Type: "groupchat", Body: "Parcours: help"}
+	for name, change := range map[string]func(*message){
+		"said before":      func(m *message) { m.Delay = &struct{}{} },
+		"an error":         func(m *message) { m.Type = "error" },
+		"without words":    func(m *message) { m.Body = "" },
+		"the room's own":   func(m *message) { m.From = riders.String() },
+		"the bot's own":    func(m *message) { m.From = riders.String() + "/Parcours" },
+		"of another room":  func(m *message) { m.From = "other@rooms.test/Nour" },
+		"from no address":  func(m *message) { m.From = "@" },
+		"a headline to it": func(m *message) { m.Type = "headline" },
+	} {
+		m := said
+		change(&m)
+		l.handleMessage(m)
+		if len(heard) > 0 {
+			t.Errorf("%s is heard: %+v", name, <-heard)
+		}
+	}
+	l.handleMessage(said)
+	if len(heard) != 1 {
+		t.Error("what is said isn't heard")
+	}
+}
