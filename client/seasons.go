@@ -39,8 +39,61 @@ func (c *Client) SeasonLines(ctx context.Context, request *contract.SeasonReques
 			yield(nil, err)
 			return
 		}
-		c.season(ctx, k, yield)
+		told, left := 0, false
+		gone := false // whether a course had left the service's memory that can be sent again
+		c.season(ctx, k, func(line *contract.SeasonLine, err error) bool {
+			if gone = err == nil && line.Item != nil && c.hasLeft(request.Rounds[min(told, len(request.Rounds)):], *line.Item); gone {
+				return false
+			}
+			if err == nil && line.Item != nil {
+				told++
+			}
+			left = !yield(line, err) || err != nil
+			return !left
+		})
+		if gone && !left {
+			c.seasonAgain(ctx, k, request.Rounds[told:], told, yield)
+		}
 	}
+}
+
+// hasLeft reports whether an item, the next of those that are still to be told, failed for a
+// course that left the service's memory and that this client knows how to make again.
+func (c *Client) hasLeft(rounds []contract.SeasonCourse, item contract.SeasonItem) bool {
+	if item.Problem == nil || !errors.Is(&Problem{Problem: *item.Problem}, CourseNotCached) || len(rounds) == 0 {
+		return false
+	}
+	id := rounds[0].Course.CourseID
+	if id == nil {
+		return false
+	}
+	_, known := c.courses.of(*id)
+	return known
+}
+
+// seasonAgain makes the courses of the rounds that aren't told yet again, and the season once
+// more, of which so many items were told: those are answered at once.
+func (c *Client) seasonAgain(ctx context.Context, k call, rounds []contract.SeasonCourse, told int, yield func(*contract.SeasonLine, error) bool) {
+	for _, r := range rounds {
+		if r.Course.CourseID == nil {
+			continue
+		}
+		made, known := c.courses.of(*r.Course.CourseID)
+		if !known {
+			continue
+		}
+		err := c.withCourses(ctx, made.from, func() error { _, err := c.do(ctx, made.call); return err })
+		if err != nil {
+			yield(nil, err)
+			return
+		}
+	}
+	c.season(ctx, k, func(line *contract.SeasonLine, err error) bool {
+		if err == nil && line.Item != nil && line.Item.Index < told {
+			return true
+		}
+		return yield(line, err)
+	})
 }
 
 // SeasonOfFiles is SeasonLines for rounds of files, which are sent one after the other, no faster

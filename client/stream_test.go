@@ -35,6 +35,32 @@ func FuzzReadLines(f *testing.F) {
 	})
 }
 
+// The same of a season's stream, whose end is told.
+func FuzzReadSeason(f *testing.F) {
+	for _, s := range []string{
+		"", `{"progress":{"done":1}}` + "\n" + `{"item":{"index":0}}` + "\n" + `{"end":{"answered":1,"failed":0,"comparison":{}}}` + "\n",
+		`{"item":{"index":0}}` + "\n", `{"problem":{"type":"/problems/busy","status":503,"title":"x"}}`, "null\n[]\n",
+	} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, stream string) {
+		ended := false
+		var last error
+		for line, err := range readSeason(strings.NewReader(stream)) {
+			if last != nil || ended {
+				t.Fatal("it goes on after its end")
+			}
+			last, ended = err, line != nil && line.End != nil
+		}
+		if last == nil && !ended {
+			t.Errorf("taken for whole: %q", stream)
+		}
+		if p := (*Problem)(nil); last != nil && !errors.Is(last, ErrReply) && !errors.As(last, &p) {
+			t.Errorf("%v", last)
+		}
+	})
+}
+
 // What a client keeps to send again is bounded, and what was used least recently goes first.
 func TestOrigins(t *testing.T) {
 	o := newOrigins()
