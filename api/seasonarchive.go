@@ -179,7 +179,7 @@ func (z *zipFiles) read(name string, entry *zip.File) (sentFile, error) {
 	r, err := entry.Open()
 	if err != nil {
 		f.err = damagedFile("The file can't be unpacked (" + clip(err.Error()) + ").")
-		return f, nil
+		return f, nil //nolint:nilerr // it is the file's
 	}
 	defer func() { _ = r.Close() }()
 	f, err = z.body.readFile(f, r)

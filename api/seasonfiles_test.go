@@ -20,7 +20,9 @@ func TestOneBadFileIsOneBadItem(t *testing.T) {
 	h := newHarness(t, engine.Config{})
 	const head = `<gpx version="1.1"><trk><trkseg>`
 	bad := []namedFile{
-		{"words", "just words"}, {"empty", ""}, {"one-point.gpx", head + `<trkpt lat="47" lon="3.2"/></trkseg></trk></gpx>`},
+		{"words", "just words"},
+		{"empty", ""},
+		{"one-point.gpx", head + `<trkpt lat="47" lon="3.2"/></trkseg></trk></gpx>`},
 		{"off-the-earth.gpx", head + `<trkpt lat="91" lon="3.2"/><trkpt lat="47" lon="3.2"/></trkseg></trk></gpx>`},
 		{"broken-off.gpx", head + `<trkpt lat="47" lon="3.2"/>`},
 		{"not-increasing.csv", "distance_m,elevation_m\n0,4\n2500,9\n2000,4\n"},
@@ -131,14 +133,16 @@ func TestArchivesOfRounds(t *testing.T) {
 		{"zip", sent{"application/zip", zip}, "a/week-1.csv b.gpx", 3},
 		{"tar", sent{"application/x-tar", tarred}, "a/week-1.csv b.gpx", 1},
 		{"gzipped tar, named as zip", sent{"application/zip", gzipped(tarred)}, "a/week-1.csv b.gpx", 1},
-		{"archives in a form", inForm(namedFile{"first.zip", string(zip)}, course, namedFile{"second.tgz", string(gzipped(tarred))}, namedFile{"third.tar", string(tarred)}),
-			"first.zip/a/week-1.csv first.zip/b.gpx dyke.csv second.tgz/a/week-1.csv second.tgz/b.gpx third.tar/a/week-1.csv third.tar/b.gpx", 5},
+		{
+			"archives in a form", inForm(namedFile{"first.zip", string(zip)}, course, namedFile{"second.tgz", string(gzipped(tarred))}, namedFile{"third.tar", string(tarred)}),
+			"first.zip/a/week-1.csv first.zip/b.gpx dyke.csv second.tgz/a/week-1.csv second.tgz/b.gpx third.tar/a/week-1.csv third.tar/b.gpx", 5,
+		},
 		{"a gzipped file", inForm(namedFile{"b.gpx.gz", string(gzipped([]byte(gpx)))}), "b.gpx.gz", 0},
 		{"a zipped KML file", inForm(namedFile{"loop.KMZ", string(zipOf(t, namedFile{"doc.kml", kml}, namedFile{"icon.png", "x"}))}), "loop.KMZ", 0},
 		{"names that lead elsewhere", sent{"application/zip", zipOf(t, namedFile{"../../etc/passwd", dyke}, namedFile{`C:\rounds\..\x.csv`, dyke}, namedFile{"/abs\x00\u202e.csv", dyke})}, "etc/passwd C:/x.csv abs.csv", 0},
 		{"an archive in an archive", sent{"application/zip", zipOf(t, course, namedFile{"more.zip", string(zipOf(t, course))})}, "dyke.csv more.zip:not-the-format", 0},
 		{"an encrypted archive", sent{"application/zip", encryptedZip(zipOf(t, course))}, "dyke.csv:malformed-file", 0},
-		{"a file with another checksum", sent{"application/zip", bytes.Replace(zipOf(t, namedFile{"a", dyke}, course), crcOf(dyke), []byte("abcd"), -1)}, "a:malformed-file dyke.csv:malformed-file", 0},
+		{"a file with another checksum", sent{"application/zip", bytes.ReplaceAll(zipOf(t, namedFile{"a", dyke}, course), crcOf(dyke), []byte("abcd"))}, "a:malformed-file dyke.csv:malformed-file", 0},
 		{"a bomb", sent{"application/zip", zipOf(t, namedFile{"bomb.gpx", strings.Repeat("\x00", 20<<20)}, course)}, "bomb.gpx:too-large dyke.csv", 0},
 		{"nothing", sent{"application/zip", zipOf(t)}, ":not-computable", 0},
 		{"nothing but folders", sent{"application/x-tar", tarOf(t, namedFile{name: ".git"})}, ":not-computable", 0},

@@ -132,7 +132,7 @@ func serveSeason(t *testing.T, h *harness, first []byte) *served {
 	}
 	r.Header.Set("Content-Type", "multipart/form-data; boundary=rounds")
 	go func() { _, _ = sends.Write(first) }()
-	reply, err := server.Client().Do(r)
+	reply, err := server.Client().Do(r) //nolint:bodyclose // closed does
 	if err != nil {
 		t.Fatal(err)
 	}

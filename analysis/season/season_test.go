@@ -38,12 +38,27 @@ func TestDecisivePlace(t *testing.T) {
 		{"no elevation", []float64{0, 5000}, []float64{unknown, unknown}, false, 4700, "The finish, as far as is known: the file has no elevation."},
 		{"flat", []float64{0, 5000}, []float64{3, 3}, false, 4700, "The finish: there is no climb."},
 		{"a hill to the line", []float64{0, 2000, 7000}, []float64{20, 20, 320}, true, 2000, "The climb at 2.00 km: 300 m up in 5.0 km at 6.0 %, its top at the finish."},
-		{"a smaller one later weighs more", []float64{0, 2000, 4000, 6000, 30_000, 32_000, 33_000}, []float64{0, 120, 0, 0, 0, 90, 90}, true, 30_000,
-			"The climb at 30.00 km: 90 m up in 2.0 km at 4.5 %, its top 1.0 km before the finish."},
-		{"a larger one soon before", []float64{0, 2000, 4000, 6000, 8000, 9000}, []float64{0, 150, 0, 0, 80, 80}, true, 0,
-			"The climb at 0.00 km: 150 m up in 2.0 km at 7.5 %, its top 7.0 km before the finish."},
-		{"too far off", []float64{0, 1000, 2000, 60_000}, []float64{0, 60, 0, 0}, false, 59_700,
-			"The finish: the climb that weighs most gains 60 m and has its top 59.0 km before it."},
+		{
+			"a smaller one later weighs more",
+			[]float64{0, 2000, 4000, 6000, 30_000, 32_000, 33_000},
+			[]float64{0, 120, 0, 0, 0, 90, 90},
+			true, 30_000,
+			"The climb at 30.00 km: 90 m up in 2.0 km at 4.5 %, its top 1.0 km before the finish.",
+		},
+		{
+			"a larger one soon before",
+			[]float64{0, 2000, 4000, 6000, 8000, 9000},
+			[]float64{0, 150, 0, 0, 80, 80},
+			true, 0,
+			"The climb at 0.00 km: 150 m up in 2.0 km at 7.5 %, its top 7.0 km before the finish.",
+		},
+		{
+			"too far off",
+			[]float64{0, 1000, 2000, 60_000},
+			[]float64{0, 60, 0, 0},
+			false, 59_700,
+			"The finish: the climb that weighs most gains 60 m and has its top 59.0 km before it.",
+		},
 	} {
 		d := figuresOf(t, x.distanceM, x.elevationM).Decisive
 		if (d.ClimbID != "") != x.climb || math.Abs(d.StartM-x.startM) > 30 || d.Why != x.why {
@@ -64,7 +79,9 @@ func TestWeight(t *testing.T) {
 // A round that a rider doesn't finish counts for nobody, and says so; a rider who finishes none
 // keeps nobody from being counted.
 func TestRoundsThatDoNotCount(t *testing.T) {
-	time := func(rider int, s float64) season.Ride { return season.Ride{RiderIndex: rider, TimeS: s, PowerW: 200, MassKg: 80, CdAM2: 0.3} }
+	time := func(rider int, s float64) season.Ride {
+		return season.Ride{RiderIndex: rider, TimeS: s, PowerW: 200, MassKg: 80, CdAM2: 0.3}
+	}
 	without := func(rider int) season.Ride {
 		return season.Ride{RiderIndex: rider, TimeS: math.NaN(), Code: "cannot-climb"}
 	}

@@ -79,14 +79,13 @@ func (t table) middles() []float64 {
 }
 
 // beyondMean takes from each rider's figures their mean over the rounds.
-func (t table) beyondMean() table {
+func (t table) beyondMean() {
 	for i := range t {
 		m := mean(slices.Clone(t[i]))
 		for j := range t[i] {
 			t[i][j] -= m
 		}
 	}
-	return t
 }
 
 // part is what comes of a ratio, in per cent of the time, with what it is told by.

@@ -178,6 +178,7 @@ func (r *seasonRun) answered(ctx context.Context, t RoundTask) (*Answer, error) 
 	if t.Err != nil {
 		return nil, t.Err
 	}
+	ctx = context.WithValue(ctx, turnKey{}, &turn{}) // not the request's, which is for one goroutine
 	return r.engine.Answer(ctx, t.Question, func(ctx context.Context) (*Answer, error) {
 		working, leave, err := r.engine.admit.enterAgain(anotherTrip(ctx, t.Question))
 		if err != nil {
