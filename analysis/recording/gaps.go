@@ -18,16 +18,20 @@ const (
 // closeJumps takes out of the times what the clock was set ahead while the ride went on:
 // the rider rolls before and after, and got as far as in the usual time between samples.
 func (m *mending) closeJumps() {
+	ahead := make([]float64, len(m.samples)) // of the clock, at each sample
 	for i := 1; i < len(m.samples); i++ {
+		ahead[i] = ahead[i-1]
 		dt := m.step(i)
 		if dt <= 3*m.wideS || !m.rolledOn(i, dt) {
 			continue
 		}
-		ahead := dt - m.medianS
-		m.shift(i, -ahead)
-		m.found.at("clock-set-ahead", m.samples[i].ClockS, ahead, func(f *finding) string {
+		ahead[i] += dt - m.medianS
+		m.found.at("clock-set-ahead", m.samples[i].ClockS-ahead[i], dt-m.medianS, func(f *finding) string {
 			return fmt.Sprintf("The device's clock was set ahead %s, by %.0f s in all, while the ride went on; that time was taken out.", times(f.count), f.seconds)
 		})
+	}
+	for i := range m.samples {
+		m.samples[i].ClockS -= ahead[i]
 	}
 }
 

@@ -65,10 +65,24 @@ func (m *mending) dropElevationSpike(i int) {
 // falls back.
 func (m *mending) countOn() {
 	const restartedM = 100.0 // as in reading courses
+	const roundingM = 1e-6
 	before, last := 0.0, math.NaN()
+	lastS := math.NaN() // when that was
 	for i := range m.samples {
 		s := &m.samples[i]
 		d := s.DistanceM
+		if way := before + d - last; way > restartedM+float64(strayMPS*(s.ClockS-lastS)) {
+			m.found.at("distance-leaps", s.ClockS, 0, func(f *finding) string {
+				return fmt.Sprintf("The count of distance leaps %s farther than anybody rides in the time; the leap was left out.", times(f.count))
+			})
+			if i+1 < len(m.samples) && m.samples[i+1].DistanceM < d { // and falls back
+				s.DistanceM = math.NaN()
+				continue
+			}
+			before = last - d
+			s.DistanceM, lastS = last, s.ClockS
+			continue
+		}
 		switch {
 		case math.IsNaN(d):
 			continue
@@ -80,16 +94,19 @@ func (m *mending) countOn() {
 			})
 			before = last
 			s.DistanceM = before + d
-		case before+d < last:
+		case before+d < last-roundingM:
 			m.found.at("distance-falls-back", s.ClockS, 0, func(f *finding) string {
 				return fmt.Sprintf("%s of distance that fall back %s left out.", counted(f.count, "value"), were(f.count))
 			})
 			s.DistanceM = math.NaN()
 		default:
 			s.DistanceM = before + d
+			if s.DistanceM < last {
+				s.DistanceM = last
+			}
 		}
 		if !math.IsNaN(s.DistanceM) {
-			last = s.DistanceM
+			last, lastS = s.DistanceM, s.ClockS
 		}
 	}
 }
@@ -99,20 +116,22 @@ const strayMPS = 45.0
 
 // dropStrays takes positions out that nobody gets to, and back from, in the time.
 func (m *mending) dropStrays() {
-	last := -1 // with a position
+	last, kept := -1, 0 // with a position
 	for i := range m.samples {
 		s := &m.samples[i]
 		if s.Pos == unplaced {
 			continue
 		}
 		if last >= 0 && m.tooFast(last, i) {
-			if !m.firstIsStray(last, i) {
+			if kept > 1 || !m.goesOn(i) {
 				m.stray(s)
 				continue
 			}
-			m.stray(&m.samples[last])
+			m.stray(&m.samples[last]) // the first of all
+			kept = 0
 		}
 		last = i
+		kept++
 	}
 }
 
@@ -123,19 +142,13 @@ func (m *mending) tooFast(i, j int) bool {
 	return geodesy.Chord(a.Pos, b.Pos) > noise+float64(strayMPS*(b.ClockS-a.ClockS))
 }
 
-// firstIsStray reports whether sample i, the first with a position, is off rather than
-// j: the next ones are near j.
-func (m *mending) firstIsStray(i, j int) bool {
-	for k := range i {
-		if m.samples[k].Pos != unplaced {
-			return false
-		}
-	}
-	next := j + 1
+// goesOn reports whether the next position is one that can be reached from sample i.
+func (m *mending) goesOn(i int) bool {
+	next := i + 1
 	for next < len(m.samples) && m.samples[next].Pos == unplaced {
 		next++
 	}
-	return next < len(m.samples) && !m.tooFast(j, next)
+	return next < len(m.samples) && !m.tooFast(i, next)
 }
 
 func (m *mending) stray(s *track.Sample) {

@@ -12,8 +12,12 @@ import (
 )
 
 // orderBudget bounds the samples looked at to put a recording in order, as a multiple of
-// all; one that needs more is sorted by its times.
-const orderBudget = 8
+// all, mostSetBack how often its clock was set back; one that needs more is sorted by its
+// times.
+const (
+	orderBudget = 8
+	mostSetBack = 50
+)
 
 // order puts the samples in order of time. Where times fall back, either the clock was
 // set back and the order of the file is right, or the samples stand in the wrong order
@@ -25,18 +29,19 @@ func (m *mending) order() {
 			return "The samples stand in the file from the last to the first; they were turned round."
 		})
 	}
-	budget := orderBudget * len(m.samples)
+	budget, left := orderBudget*len(m.samples), mostSetBack
 	for i := 1; i < len(m.samples); i++ {
 		if m.step(i) >= 0 {
 			continue
 		}
 		from, to := m.overlap(i)
-		if budget -= to - from; budget < 0 {
+		if budget -= to - from; budget < 0 || left == 0 {
 			m.sort(i, 0, len(m.samples))
 			return
 		}
 		if m.setBack(from, to) {
 			m.resumeClock(i)
+			left--
 		} else {
 			m.sort(i, from, to)
 		}

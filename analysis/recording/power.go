@@ -107,6 +107,9 @@ func (m *mending) takePower(code string, from, to int, words func(*finding) stri
 	}
 }
 
+// leastZerosS is how long in seconds zeros last over which energy tells anything.
+const leastZerosS = 3.0
+
 // dropZeros takes zeros of power out over which the bicycle lost less energy than any
 // that rolls freely, or gained some: the meter dropped out. Zeros downhill, or while the
 // speed falls as it must, are the rider's.
@@ -120,7 +123,7 @@ func (m *mending) dropZeros() {
 		for to < len(m.samples) && m.samples[to].PowerW == 0 && !m.broken[to] {
 			to++
 		}
-		if m.driven(from, to) {
+		if m.samples[to-1].ClockS-m.samples[from].ClockS >= leastZerosS && m.driven(from, to) {
 			m.takePower("power-dropped-out", from, to, func(f *finding) string {
 				return fmt.Sprintf("The power is zero %s, for %.0f s in all, while speed or elevation show that the rider gave some; it was left out.", times(f.count), f.seconds)
 			})

@@ -345,6 +345,22 @@ func TestFaults(t *testing.T) {
 			[]string{"distance-restarted"},
 			at, "FIT TCX GPX",
 		},
+		"distance leaps": {
+			func(s []track.Sample) []track.Sample {
+				for i := at; i < len(s); i++ {
+					s[i].DistanceM += 5000
+				}
+				return s
+			},
+			[]string{"distance-leaps"}, at, "FIT TCX GPX",
+		},
+		"distance leaps and falls back": {
+			func(s []track.Sample) []track.Sample {
+				s[at].DistanceM += 5000
+				return s
+			},
+			[]string{"distance-leaps"}, at, "FIT TCX GPX",
+		},
 		"every fourth second or so": {
 			func(s []track.Sample) []track.Sample {
 				var kept []track.Sample
