@@ -41,13 +41,15 @@ func pick[T any](all []T, names []string, thing string, nameOf func(T) string) (
 		at[nameOf(one)] = i
 	}
 	var picked []T
-	for _, name := range names {
+	for k, name := range names {
+		if slices.Contains(names[:k], name) {
+			continue
+		}
 		i, ok := at[name]
 		if !ok {
 			return nil, fmt.Errorf("there is no %s %q", thing, name)
 		}
 		picked = append(picked, all[i])
-		delete(at, name) // once
 	}
 	return picked, nil
 }

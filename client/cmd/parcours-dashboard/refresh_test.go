@@ -92,7 +92,9 @@ func TestFailuresAreTriedAgainLessAndLessOften(t *testing.T) {
 	}{
 		{"broken off", func(f *fake) { f.lines, f.err = f.lines[:1], errGone }, stale},
 		{"without an end", func(f *fake) { f.lines = f.lines[:3] }, stale},
-		{"busy", func(f *fake) { f.lines, f.err = nil, &client.Problem{Problem: contract.Problem{Type: "/problems/busy", Status: 503}} }, stale},
+		{"busy", func(f *fake) {
+			f.lines, f.err = nil, &client.Problem{Problem: contract.Problem{Type: "/problems/busy", Status: 503}}
+		}, stale},
 		{"a round that may be there later", func(f *fake) { f.lines[1] = bad(1, 503) }, current},
 	} {
 		from := answering()

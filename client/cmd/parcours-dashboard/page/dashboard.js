@@ -9,7 +9,7 @@ const part = (id) => document.getElementById(id);
 
 /** How long to wait between two askings, in ms: while an answer is coming, and else. */
 const soon = 1000;
-const later = 3000;
+const later = 2000;
 
 let looked = readFragment(location.hash);
 let answers = null; // what the program said last
