@@ -352,14 +352,16 @@ func TestFaults(t *testing.T) {
 				}
 				return s
 			},
-			[]string{"distance-leaps"}, at, "FIT TCX GPX",
+			[]string{"distance-leaps"},
+			at, "FIT TCX GPX",
 		},
 		"distance leaps and falls back": {
 			func(s []track.Sample) []track.Sample {
 				s[at].DistanceM += 5000
 				return s
 			},
-			[]string{"distance-leaps"}, at, "FIT TCX GPX",
+			[]string{"distance-leaps"},
+			at, "FIT TCX GPX",
 		},
 		"every fourth second or so": {
 			func(s []track.Sample) []track.Sample {

@@ -170,7 +170,7 @@ func wayCost(alongM, riddenM float64, unsure bool) float64 {
 		spread = unsureM + float64(unsureShare*riddenM)
 	}
 	off := (alongM - riddenM) / spread
-	return off * off / 2
+	return float64(off * off / 2)
 }
 
 // leave adds the states of an anchor that is away from the course: those of least cost, at

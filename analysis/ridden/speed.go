@@ -64,7 +64,7 @@ func motionOf(runs [][]reading, bend float64) motion {
 		}
 	}
 	noise := max(spread(bends)/math.Sqrt(bend), leastSpeedMPS)
-	m := motion{placeVar: placeSpreadM * placeSpreadM, speedVar: noise * noise}
+	m := motion{placeVar: placeSpreadM * placeSpreadM, speedVar: float64(noise * noise)}
 	m.wander = min(max(meanSquare(changes)-float64(2*m.speedVar/wanderSteps), leastWander), mostWander)
 	return m
 }
