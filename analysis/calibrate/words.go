@@ -20,6 +20,8 @@ const (
 	NoteImplausibleRolling = "implausible-rolling"
 	// NoteSheltered: a part of the ride looks sheltered and doesn't count.
 	NoteSheltered = "sheltered"
+	// NoteElevation: the elevation isn't that of the ridden road.
+	NoteElevation = "elevation-disagrees"
 	// NoteMostLeftOut: most of the road couldn't be used.
 	NoteMostLeftOut = "most-left-out"
 )
@@ -65,10 +67,15 @@ func (e *Estimate) noteDesign(m *model) {
 const (
 	toldSheltered = 0.05
 	mostSharedOut = 0.5
+	// toldElevationM is the error of the elevation from which on it is told.
+	toldElevationM = 3.0
 )
 
-// noteRoad tells what of the road didn't count.
+// noteRoad tells what of the road didn't count, or can't be right.
 func (e *Estimate) noteRoad() {
+	if e.ElevationErrorM > toldElevationM {
+		e.note(NoteElevation, "The ride and the course's elevation disagree by about %.0f m from place to place, so gradients explain little; another file of the course may tell more.", e.ElevationErrorM)
+	}
 	sheltered, used, out := 0.0, 0.0, 0.0
 	for _, s := range e.Stretches {
 		used += s.EndM - s.StartM
