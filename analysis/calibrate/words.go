@@ -68,7 +68,7 @@ const (
 	toldSheltered = 0.05
 	mostSharedOut = 0.5
 	// toldElevationM is the error of the elevation from which on it is told.
-	toldElevationM = 3.0
+	toldElevationM = 2.0
 )
 
 // noteRoad tells what of the road didn't count, or can't be right.
