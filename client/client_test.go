@@ -25,7 +25,18 @@ import (
 	"parcours.example/service/engine"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+func TestMain(m *testing.M) { goleak.VerifyTestMain(withExamples{m}) }
+
+// withExamples ends the service of the examples when all have run.
+type withExamples struct{ *testing.M }
+
+func (m withExamples) Run() int {
+	defer func() {
+		_, stop := serve()
+		stop()
+	}()
+	return m.M.Run()
+}
 
 // service is the real service in this process.
 type service struct {

@@ -1,9 +1,14 @@
 package client_test
 
 import (
+	"go/ast"
+	"go/doc"
+	"go/parser"
+	"go/token"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -48,17 +53,17 @@ func main() {
 			t.Fatal(err)
 		}
 	}
-	run := func(env string, args ...string) string {
+	run := func(args ...string) string {
 		cmd := exec.Command("go", args...)
-		cmd.Dir, cmd.Env = dir, append(os.Environ(), "GOFLAGS=-mod=mod", "GOWORK=off", env)
+		cmd.Dir, cmd.Env = dir, append(os.Environ(), "GOWORK=off", "CGO_ENABLED=0")
 		out, err := cmd.CombinedOutput()
 		if err != nil {
 			t.Fatalf("go %s: %v\n%s", strings.Join(args, " "), err, out)
 		}
 		return string(out)
 	}
-	run("CGO_ENABLED=0", "build", "-o", os.DevNull, ".")
-	for _, dep := range strings.Fields(run("CGO_ENABLED=0", "list", "-deps", "-f", "{{if not .Standard}}{{.ImportPath}}{{end}}", ".")) {
+	run("build", "-mod=mod", "-o", os.DevNull, ".")
+	for _, dep := range strings.Fields(run("list", "-mod=mod", "-deps", "-f", "{{if not .Standard}}{{.ImportPath}}{{end}}", ".")) {
 		if !strings.HasPrefix(dep, "parcours.example/") && dep != "league.example" {
 			t.Errorf("it needs %s", dep)
 		}
@@ -67,6 +72,42 @@ func main() {
 	wasm.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
 	if out, err := wasm.CombinedOutput(); err != nil {
 		t.Errorf("for js/wasm: %v\n%s", err, out)
+	}
+}
+
+// Every call has an example whose output is checked.
+func TestExamples(t *testing.T) {
+	files := token.NewFileSet()
+	var parsed []*ast.File
+	names, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		file, err := parser.ParseFile(files, name, nil, parser.ParseComments)
+		if err != nil {
+			t.Fatal(err)
+		}
+		parsed = append(parsed, file)
+	}
+	pkg, err := doc.NewFromFiles(files, parsed, "parcours.example/client")
+	if err != nil {
+		t.Fatal(err)
+	}
+	calls := 0
+	for _, of := range pkg.Types {
+		if of.Name != "Client" {
+			continue
+		}
+		for _, call := range of.Methods {
+			calls++
+			if !slices.ContainsFunc(call.Examples, func(e *doc.Example) bool { return e.Output != "" }) {
+				t.Errorf("%s has no example with its output", call.Name)
+			}
+		}
+	}
+	if calls == 0 {
+		t.Error("no calls found")
 	}
 }
 
