@@ -44,6 +44,9 @@ func (s *server) seasonOfFiles(c *gin.Context, params CompareSeasonParams) (*ask
 	}
 	control := http.NewResponseController(c.Writer)
 	_ = control.EnableFullDuplex() // what can't has it anyway, or is a test's
+	// net/http reads what is left of such a body when all is answered, begins there to watch for the
+	// caller's leaving, and ends the next request of the connection with that watch.
+	c.Header("Connection", "close")
 	body, leave, err := s.seasonBody(c)
 	if err != nil {
 		return nil, nil, nil, bodyError{err}

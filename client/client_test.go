@@ -367,3 +367,30 @@ func TestWrongSettings(t *testing.T) {
 		}
 	}
 }
+
+// Whoever sends a season of files can go on calling over what connections there are.
+func TestCallsAfterASeason(t *testing.T) {
+	s := started(t)
+	transport := &http.Transport{}
+	defer transport.CloseIdleConnections()
+	c, err := client.New(s.URL, client.WithHTTPClient(&http.Client{Transport: transport}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	files := func(yield func(client.SeasonFile) bool) {
+		open := func() (io.ReadCloser, error) { return os.Open("../testdata/season/quellmere-criterium.gpx") }
+		_ = yield(client.SeasonFile{RoundID: "one", Open: open}) && yield(client.SeasonFile{RoundID: "other", Open: open})
+	}
+	for i := range 30 {
+		for _, err := range c.SeasonOfFiles(t.Context(), &contract.SeasonRequest{}, files) {
+			if err != nil {
+				t.Fatalf("season %d: %v", i, err)
+			}
+		}
+		for range 2 {
+			if err := fit(client.Once(t.Context()), c); err != nil {
+				t.Fatalf("after season %d: %v", i, err)
+			}
+		}
+	}
+}
