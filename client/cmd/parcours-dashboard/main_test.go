@@ -21,8 +21,14 @@ func TestWrongCommandLines(t *testing.T) {
 	in := invented(t)
 	roster := "--riders=" + in.riders
 	for _, args := range [][]string{
-		{}, {in.folder}, {in.folder, roster, "--every=1ms"}, {in.folder + "/none", roster}, {in.folder, roster, "--key-file=/nowhere/key"},
-		{in.folder, roster, "--server=courses.example"}, {in.folder, roster, "--colour"}, {in.folder, "--riders=" + in.path("round-3-words.gpx")},
+		{},
+		{in.folder},
+		{in.folder, roster, "--every=1ms"},
+		{in.folder + "/none", roster},
+		{in.folder, roster, "--key-file=/nowhere/key"},
+		{in.folder, roster, "--server=courses.example"},
+		{in.folder, roster, "--colour"},
+		{in.folder, "--riders=" + in.path("round-3-words.gpx")},
 	} {
 		var out, err bytes.Buffer
 		if code := run(t.Context(), args, &out, &err); code != exitUsage || !strings.HasPrefix(err.String(), "parcours-dashboard: ") {

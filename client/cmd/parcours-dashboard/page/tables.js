@@ -39,7 +39,7 @@ function line(columns, row) {
   const [first, ...rest] = columns;
   const name = el("th", { scope: "row" }, first.cell(row));
   const words = row.fault ?? row.wait;
-  if (words) return el("tr", {}, name, el("td", { class: row.fault ? "fault" : "wait", colSpan: rest.length }, words));
+  if (words) return el("tr", {}, name, el("td", { class: row.fault ? "fault" : "wait", colSpan: rest.length }, el("p", { class: "words" }, words)));
   return el("tr", {}, name, rest.map((c) => el("td", { class: [c.kind, c.mark?.(row)].filter(Boolean).join(" ") || null }, c.cell(row))));
 }
 

@@ -123,7 +123,7 @@ function rider(answers, looked, u, onorder) {
 function riderFacts(one, u) {
   return [
     one.total_time_s === undefined ? null : [`Total of ${one.total_count === 1 ? "one round" : `${one.total_count} rounds`}`, clock(one.total_time_s)],
-    one.behind_s === undefined ? null : ["Behind the least total", one.behind_s === 0 ? "it is the least" : `+${seconds(one.behind_s)}`],
+    one.behind_s === undefined ? null : ["Behind the least total", one.behind_s === 0 ? "nothing: it is the least" : `+${seconds(one.behind_s)}`],
     one.mass_kg === undefined ? null : ["Mass", u.mass(one.mass_kg)],
     one.power_w === undefined ? null : ["Power", `${rounded(one.power_w, 0)} W`],
   ];
@@ -136,7 +136,7 @@ function suited(answers, looked, title, list) {
     el("h3", {}, title),
     el("ul", { class: "suited" }, list.map((s) => {
       const name = answers.rounds.find((r) => r.round_id === s.round_id)?.name ?? s.round_id;
-      return el("li", {}, linkTo(looked, { view: "round", round: s.round_id }, name), ` (${s.round_id}): `,
+      return el("li", {}, linkTo(looked, { view: "round", round: s.round_id }, name), s.round_id === name ? ": " : ` (${s.round_id}): `,
         el("strong", {}, `${signed(s.suitability_pct)} %`), " against the rider's own mean. ",
         s.why ?? `Of power over mass come ${signed(s.power_to_mass_pct)} %, of power over drag area ${signed(s.power_to_drag_area_pct)} %, of neither ${signed(s.rest_pct)} %.`);
     })),
@@ -178,7 +178,7 @@ function facts(pairs) {
 function round(answers, looked, u, onorder) {
   const one = linesOf(answers, { ...looked, find: "" }).find((r) => r.round_id === looked.round);
   if (!one) return { title: "Round", rounds: [], riders: [], nodes: [el("p", {}, looked.round ? `There is no round ${looked.round} in the folder.` : "Choose a round above.")] };
-  const nodes = [el("p", { class: "soft" }, one.round_id, one.before ? mark("before", "its answer is of an earlier asking") : null)];
+  const nodes = [el("p", { class: "soft" }, one.name === one.round_id ? null : one.round_id, one.before ? mark("before", "its answer is of an earlier asking") : null)];
   if (one.problem) nodes.push(el("div", { class: "problem" }, el("h3", {}, one.problem.title), one.problem.detail ? el("p", {}, one.problem.detail) : null));
   else if (one.wait) nodes.push(el("p", {}, "It is not answered yet."));
   else nodes.push(roundFacts(one, u, answers.rounds.length), el("p", {}, el("strong", {}, "Where it is decided: "), one.decisive), picture(one, u), warnings(one, u));
