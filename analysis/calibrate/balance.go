@@ -123,10 +123,10 @@ func (g *ground) air(q *equation, how manner, north, east float64) airWork {
 	for _, a := range q.atoms {
 		p := g.road.Pieces[a.piece]
 		byNorth, byEast := g.windward(a.piece)
-		byNorth, byEast = how.direction*byNorth, how.direction*byEast
+		byNorth, byEast = float64(how.direction*byNorth), float64(how.direction*byEast)
 		p.HeadwindMps = float64(how.direction*p.HeadwindMps) + float64(north*byNorth) + float64(east*byEast)
 		r := unit.On(&p)
-		v := a.speed * how.speed
+		v := float64(a.speed * how.speed)
 		w.j += float64(r.Aero(v) * a.roadM)
 		slope := float64(r.Slope(v) * a.roadM)
 		w.perNorth += float64(slope * byNorth)

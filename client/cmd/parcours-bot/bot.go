@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
-	"math"
 	mathrand "math/rand/v2"
 	"strings"
 	"sync"
@@ -160,7 +159,7 @@ func (b *bot) stayConnected(ctx context.Context) {
 
 // reconnectWait is longer each time, and by chance, so that not all come back at once.
 func reconnectWait(failed int) time.Duration {
-	longest := min(float64(mostReconnect), float64(leastReconnect)*math.Pow(2, float64(min(failed, 20))))
+	longest := min(float64(mostReconnect), float64(leastReconnect)*float64(int(1)<<min(failed, 20)))
 	return time.Duration(longest/2) + mathrand.N(time.Duration(longest/2))
 }
 
