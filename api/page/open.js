@@ -64,13 +64,13 @@ export function mountOpen(section, store) {
   for (const name of ["dragenter", "dragover"]) {
     document.addEventListener(name, (event) => {
       if (!event.dataTransfer?.types.includes("Files")) return;
+      drop.classList.toggle("over", !event.defaultPrevented); // another place takes it
       event.preventDefault();
-      drop.classList.add("over");
     });
   }
   document.addEventListener("dragleave", (event) => event.relatedTarget ?? drop.classList.remove("over"));
   document.addEventListener("drop", (event) => {
-    if (!event.dataTransfer?.types.includes("Files")) return;
+    if (event.defaultPrevented || !event.dataTransfer?.types.includes("Files")) return;
     event.preventDefault();
     drop.classList.remove("over");
     if (event.dataTransfer.files[0]) take(event.dataTransfer.files[0]);

@@ -1,5 +1,6 @@
 // The panels of a course, one for each part of the job.
 
+import { mountAfter } from "./after.js";
 import { mountBrief } from "./brief.js";
 import { el, fill } from "./dom.js";
 import { mountPlaces } from "./places.js";
@@ -18,6 +19,7 @@ export function mountPanels(store) {
   mountTimes(part("times"), store, riders);
   mountRace(part("race"), store, riders);
   mountTake(part("take"), store, mountBrief(part("brief"), store, riders));
+  mountAfter(part("after"), store, riders);
   mountContents(part("contents"), store);
 }
 

@@ -21,8 +21,8 @@ const invented = {
 
 /**
  * Fills the section. Returned are check(), which shows people the first thing that isn't
- * right, and point(problem, go), which says at the fields what the service found wrong, and
- * goes to the first of them.
+ * right, point(problem, go), which says at the fields what the service found wrong, and goes to
+ * the first of them, and take(i, rider, k, setup), which adds what was learnt to a rider and a set-up.
  */
 export function mountRiders(section, store) {
   let writing = true; // what is written by the page isn't kept as if typed
@@ -113,7 +113,19 @@ export function mountRiders(section, store) {
     return { conditions, effort, given_effort: effort }[list]?.field(a);
   }
 
+  /** Adds values to the form at an index; below 0 to a new one. Nothing is added without any. */
+  function add(list, i, values) {
+    const row = list.rows[i] ?? list.grow();
+    row.group.write({ ...row.group.read(), ...values });
+    list.tell();
+  }
+
   return {
+    take(i, rider, k, setup) {
+      if (Object.keys(rider).length) add(riders, i, rider);
+      if (setup.crr ?? setup.cda_m2) add(setups, k, setup);
+      changed();
+    },
     check: () => {
       if (!riders.rows.length) riders.add.focus();
       return riders.rows.length > 0 && riders.complain() && setups.complain() && conditions.complain() && effort.complain();

@@ -28,9 +28,9 @@ export const whyNot = (problem, u) => (problem.at_m === undefined ? problem.deta
 
 /**
  * The part of the answer that is about one ride, with a choice of which. parts(ride, u, course)
- * gives what is shown; told(index) is told which is chosen.
+ * gives what is shown; told(ride) is told which is chosen; name(ride, all) is what it is called.
  */
-export function makeChoice(id, words, store, parts, told = () => {}) {
+export function makeChoice(id, words, store, parts, told = () => {}, name = rideName) {
   const select = el("select", { id, onchange: () => (show(), told(rides[select.selectedIndex])) });
   const chosen = el("div");
   const node = el("div", { hidden: true }, el("div", { class: "row no-print" }, el("div", { class: "field" }, el("label", { for: id }, words), select)), chosen);
@@ -48,7 +48,7 @@ export function makeChoice(id, words, store, parts, told = () => {}) {
     take(all) {
       const at = Math.max(select.selectedIndex, 0);
       rides = all.filter((r) => !r.problem);
-      fill(select, rides.map((r) => el("option", {}, rideName(r, all))));
+      fill(select, rides.map((r) => el("option", {}, name(r, all))));
       select.selectedIndex = at < rides.length ? at : rides.length - 1;
       show();
     },
@@ -67,7 +67,7 @@ export function splitsTable(ride, u, course) {
 }
 
 /** A part, a climb or a mark, with its pass. */
-function placeName(split, course) {
+export function placeName(split, course) {
   const pass = split.pass > 1 || (split.pass && split.lap) ? `, pass ${split.pass}` : "";
   if (split.of === "climb") return `${climbName(course.climbs.find((c) => c.climb_id === split.id) ?? { climb_id: split.id })}${pass}`;
   if (split.of === "mark") return `${split.name || split.id}${pass}`;

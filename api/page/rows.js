@@ -67,6 +67,8 @@ export function makeRows({ word, specs, most, store, changed, tell, below }) {
       list.slice(0, most).forEach((values, i, all) => grow(values, all.length < 4));
       settle();
     },
+    /** Says anew in the summaries what the forms hold. */
+    tell: () => rows.forEach(name),
     complain: () => rows.every((r) => r.group.complain()),
   };
 }
