@@ -89,8 +89,8 @@ func (b *Bike) On(p *Piece) Resistance {
 	r := Resistance{
 		Drag:          0.5 * p.AirDensityKgM3 * b.DragAreaM2,
 		HeadwindMps:   p.HeadwindMps,
-		Rolling:       b.Crr * p.CrrFactor * b.MassKg * gravity * p.Cos,
-		Gravity:       b.MassKg * gravity * p.Sin,
+		Rolling:       float64(b.Crr * p.CrrFactor * b.MassKg * gravity * p.Cos),
+		Gravity:       float64(b.MassKg * gravity * p.Sin),
 		Bearing:       b.BearingN,
 		BearingPerMps: b.BearingNsPerM,
 	}
