@@ -29,6 +29,10 @@ func (s *server) CompareSeason(c *gin.Context, params CompareSeasonParams) {
 		writeProblem(c, notAcceptable(linesMediaType, jsonMediaType))
 		return
 	}
+	rehearse := func(context.Context) error { _, _, err := s.seasonOfJSON(requestBody(c), params); return err }
+	if mediaType == jsonMediaType && !streamsBody(c) && s.later(c, rehearse) {
+		return
+	}
 	leave, err := s.engine.EnterSeason()
 	if err != nil {
 		s.fail(c, err)
@@ -126,6 +130,8 @@ func (t *toldSeason) left() error {
 func (t *toldSeason) progress(done int) {
 	if !t.whole {
 		t.lines.send(SeasonLine{Progress: &RoundsDone{Done: done, Of: optional(t.asked.of)}})
+	} else if report := progressOf(t.c.Request.Context()); report != nil {
+		report(done, t.asked.of)
 	}
 }
 

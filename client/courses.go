@@ -115,11 +115,16 @@ func answered[Answer any](ctx context.Context, c *Client, k call, courses []stri
 	if err != nil {
 		return nil, err
 	}
-	var answer Answer
-	if err := json.Unmarshal(body, &answer); err != nil {
+	return decoded[Answer](body)
+}
+
+// decoded reads a document of the contract.
+func decoded[V any](body []byte) (*V, error) {
+	var v V
+	if err := json.Unmarshal(body, &v); err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrReply, err)
 	}
-	return &answer, nil
+	return &v, nil
 }
 
 // jsonCall is a POST of a request in JSON.

@@ -16,6 +16,7 @@ import (
 	"parcours.example/api/contract"
 	"parcours.example/client"
 	"parcours.example/service/engine"
+	"parcours.example/service/jobs"
 )
 
 // serve starts the service in this process, once for all examples; programs have its address.
@@ -25,12 +26,16 @@ var serve = sync.OnceValues(func() (address string, stop func()) {
 	if err != nil {
 		log.Fatal(err)
 	}
-	handler, err := api.New(api.Config{Engine: running, Registry: registry, Ready: func() bool { return true }, Logger: slog.New(slog.DiscardHandler)})
+	later, err := jobs.NewLocal(jobs.Config{Workers: 1})
+	if err != nil {
+		log.Fatal(err)
+	}
+	handler, err := api.New(api.Config{Engine: running, Jobs: later, Registry: registry, Ready: func() bool { return true }, Logger: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		log.Fatal(err)
 	}
 	server := httptest.NewServer(handler)
-	return server.URL, func() { server.CloseClientConnections(); server.Close(); running.Close() }
+	return server.URL, func() { server.CloseClientConnections(); server.Close(); _ = later.Close(context.Background()); running.Close() }
 })
 
 // connected returns a client as Example makes it.

@@ -47,6 +47,10 @@ type call struct {
 	body         *payload
 	// store allows the answer to be kept; for GET.
 	store bool
+	// later prefers to be answered by a job.
+	later bool
+	// wait is how long the service may keep the answer back.
+	wait time.Duration
 }
 
 // do sends a call and reads its whole reply.
@@ -179,11 +183,24 @@ func (c *Client) once(ctx context.Context, k call, tag string, meter *meter) (*h
 	if err != nil {
 		return nil, fmt.Errorf("client: %s %s: %w", k.method, k.path, bare(err))
 	}
-	if reply.StatusCode == http.StatusOK && isType(reply, k.accept) || reply.StatusCode == http.StatusNotModified && tag != "" {
+	if k.answeredBy(reply) || reply.StatusCode == http.StatusNotModified && tag != "" {
 		return reply, nil
 	}
 	defer closeBody(reply)
 	return nil, problemOf(reply)
+}
+
+// answeredBy reports whether a reply is what was asked for.
+func (k call) answeredBy(reply *http.Response) bool {
+	switch reply.StatusCode {
+	case http.StatusOK:
+		return isType(reply, k.accept)
+	case http.StatusAccepted:
+		return k.later && isType(reply, jsonMediaType)
+	case http.StatusNoContent:
+		return k.method == http.MethodDelete
+	}
+	return false
 }
 
 // bare takes the address, which may be long, off an error of net/http.
@@ -208,6 +225,12 @@ func (c *Client) request(ctx context.Context, k call, tag string, meter *meter) 
 	r, err := http.NewRequestWithContext(ctx, k.method, to.String(), body)
 	if err != nil {
 		return nil, fmt.Errorf("client: %w", err)
+	}
+	if k.later {
+		r.Header.Set("Prefer", "respond-async")
+	}
+	if k.wait > 0 {
+		r.Header.Set("Prefer", "wait="+strconv.Itoa(int(k.wait.Seconds())))
 	}
 	if k.body != nil {
 		r.ContentLength = k.body.length()

@@ -51,6 +51,20 @@ func JSON(doc any) Reply {
 	return Reply{Body: body}
 }
 
+// Accepted is the reply to a call that becomes a job, of which JSON tells in a contract.Job.
+func Accepted(jobID string) Reply {
+	r := JSON(contract.Job{JobID: jobID, State: contract.Waiting})
+	r.Status = http.StatusAccepted
+	r.Header = map[string]string{"Location": "/v1/jobs/" + jobID, "Preference-Applied": "respond-async", "Retry-After": "1"}
+	return r
+}
+
+// JobDone is the reply that tells of a job which has come to a document of the contract.
+func JobDone(jobID string, result any) Reply {
+	body := json.RawMessage(JSON(result).Body)
+	return JSON(contract.Job{JobID: jobID, State: contract.Done, Result: &body})
+}
+
 // Problem is a reply with a problem, and a Retry-After of so many seconds where that is above 0.
 func Problem(kind string, status, retryAfterS int) Reply {
 	r := JSON(contract.Problem{Type: "/problems/" + kind, Title: kind, Status: status})
