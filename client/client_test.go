@@ -23,6 +23,7 @@ import (
 	"parcours.example/api/contract"
 	"parcours.example/client"
 	"parcours.example/service/engine"
+	"parcours.example/service/jobs"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(withExamples{m}) }
@@ -50,14 +51,19 @@ func started(t testing.TB) *service {
 	t.Helper()
 	var handler http.Handler
 	var running *engine.Engine
+	var later *jobs.Local
+	stop := func() { _ = later.Close(context.Background()); running.Close() }
 	start := func() {
 		registry := prometheus.NewRegistry()
 		var err error
 		if running, err = engine.New(engine.Config{Registerer: registry}); err != nil {
 			t.Fatal(err)
 		}
+		if later, err = jobs.NewLocal(jobs.Config{Workers: 1}); err != nil {
+			t.Fatal(err)
+		}
 		if handler, err = api.New(api.Config{
-			Engine: running, Registry: registry, Ready: func() bool { return true }, Logger: slog.New(slog.DiscardHandler),
+			Engine: running, Jobs: later, Registry: registry, Ready: func() bool { return true }, Logger: slog.New(slog.DiscardHandler),
 		}); err != nil {
 			t.Fatal(err)
 		}
@@ -67,8 +73,8 @@ func started(t testing.TB) *service {
 	s.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		handler.ServeHTTP(w, r)
 	}))
-	s.forget = func() { running.Close(); start() }
-	t.Cleanup(func() { s.Close(); running.Close() })
+	s.forget = func() { stop(); start() }
+	t.Cleanup(func() { s.Close(); stop() })
 	return s
 }
 
@@ -210,6 +216,23 @@ func TestEveryCall(t *testing.T) {
 		},
 		"compareSeason": func() (any, error) {
 			return c.CompareSeason(ctx, &contract.SeasonRequest{Rounds: []contract.SeasonCourse{{Course: ref}}})
+		},
+		"lookAtJob": func() (any, error) {
+			job, err := c.StartScenario(ctx, &contract.ScenarioRequest{Course: ref, Riders: field(), Rules: &contract.RaceRules{Runs: to(7)}})
+			if err != nil {
+				return nil, err
+			}
+			if _, err := job.Wait(ctx, nil); err != nil {
+				return nil, err
+			}
+			return job.Look(ctx)
+		},
+		"cancelJob": func() (any, error) {
+			job, err := c.StartScenario(ctx, &contract.ScenarioRequest{Course: ref, Riders: field(), Rules: &contract.RaceRules{Runs: to(8)}})
+			if err != nil {
+				return nil, err
+			}
+			return job.ID(), job.Cancel(ctx)
 		},
 		"live":     func() (any, error) { return c.Live(ctx) },
 		"ready":    func() (any, error) { return c.Ready(ctx) },
