@@ -35,7 +35,12 @@ var serve = sync.OnceValues(func() (address string, stop func()) {
 		log.Fatal(err)
 	}
 	server := httptest.NewServer(handler)
-	return server.URL, func() { server.CloseClientConnections(); server.Close(); _ = later.Close(context.Background()); running.Close() }
+	return server.URL, func() {
+		server.CloseClientConnections()
+		server.Close()
+		_ = later.Close(context.Background())
+		running.Close()
+	}
 })
 
 // connected returns a client as Example makes it.
