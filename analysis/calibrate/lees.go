@@ -81,8 +81,11 @@ func newRuns(p symmetric, pr, drag []float64) *runs {
 	return &runs{p: p, pr: pr, drag: drag, square: sums(p, drag)}
 }
 
-// most returns the run within first…last that is surest by a measure; ok is false where
-// none is surer than leastSure.
+// almost is 1 less what rounding may come to.
+const almost = 1 - 1e-9
+
+// most returns the run within first…last that is surest by a measure, which is at most the
+// size of sure; ok is false where none is surer than leastSure.
 func (r *runs) most(first, last int, measure func(*run) float64) (best run, ok bool) {
 	n := len(r.drag)
 	at := func(a, b int) float64 { return r.square[a*(n+1)+b] }
@@ -93,6 +96,9 @@ func (r *runs) most(first, last int, measure func(*run) float64) (best run, ok b
 			right -= float64(r.drag[b] * r.pr[b])
 			c := at(b+1, b+1) - at(a, b+1) - at(b+1, a) + at(a, a)
 			if b-a+1 < fewestInLee || !(c > 0) {
+				continue
+			}
+			if right*right < almost*sure*sure*c { // most are not, and this tells it without a root
 				continue
 			}
 			x := run{a, b, right / c, 1 / math.Sqrt(c)}

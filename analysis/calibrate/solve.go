@@ -14,6 +14,8 @@ type solver struct {
 	// runs are the sheltered runs of stretches.
 	runs []run
 	last *linear
+	// still are the works of the air in the sessions' own winds.
+	still []airWork
 }
 
 // linear is the generalised least squares of the residuals on the columns of what is
@@ -36,6 +38,7 @@ type linear struct {
 func newSolver(m *model) *solver {
 	s := &solver{model: m, state: m.typical.clone()}
 	airs := m.airs(&s.state)
+	s.still = airs
 	s.scatter = m.newScatter(airs)
 	s.mixture = newMixture(len(m.equations))
 	if !m.settled {
@@ -159,9 +162,17 @@ func (s *solver) setAside(weight float64, class Class) {
 	}
 }
 
+// air are the works of the air at the state: what is sought moves them by a wind alone.
+func (s *solver) air() []airWork {
+	if !s.opt.Wind {
+		return s.still
+	}
+	return s.airs(&s.state)
+}
+
 // linearise sets up and solves the equations around the state; nil where they can't be.
 func (s *solver) linearise() (*linear, []airWork) {
-	airs := s.airs(&s.state)
+	airs := s.air()
 	l := &linear{sought: s.sought(), inverse: s.scatter.covariance(s.mixture.weights)}
 	for _, q := range l.sought {
 		l.columns = append(l.columns, s.column(q, &s.state, airs))
@@ -194,10 +205,10 @@ func (l *linear) normal() bool {
 	return l.cov.invertScaled()
 }
 
-// restrict forms P = V⁻¹ − V⁻¹X(X'V⁻¹X + Λ)⁻¹X'V⁻¹ and P·r in the place of the inverse.
+// restrict forms P = V⁻¹ − V⁻¹X(X'V⁻¹X + Λ)⁻¹X'V⁻¹ in the place of the inverse, and P·r.
 func (l *linear) restrict(r []float64) {
 	k := len(l.columns)
-	l.p = symmetric{l.inverse.n, append([]float64(nil), l.inverse.a...)}
+	l.p = l.inverse
 	for i := range l.p.n {
 		row := l.p.row(i)
 		for a := range k {
