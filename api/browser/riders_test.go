@@ -208,6 +208,9 @@ func TestFit(t *testing.T) {
 	}
 	b.Press("\r")
 	b.WaitText("#riders .told", "± is one standard error")
+	if got := b.Text("#riders summary"); strings.Contains(got, "critical power 250 W") {
+		t.Errorf("the summary is still %q", got)
+	}
 	if got := b.kept().Riders[0].CriticalPowerW; got < 250 || got > 265 {
 		t.Errorf("critical power %v W", got)
 	}

@@ -29,6 +29,7 @@ export function mountRiders(section, store) {
   const riders = makeRows({
     word: "rider", specs: riderFields, most: 20, store, changed, below: (row, prefix) => fitForm(prefix, store, (fitted) => {
       row.group.write({ ...row.group.read(), ...fitted });
+      riders.tell();
       changed();
       goToField(row.group.field("critical_power_w"));
     }),
