@@ -27,7 +27,6 @@ func (s *Service) RoundTrip(r *http.Request) (*http.Response, error) {
 func received(ctx context.Context, r *http.Request) *http.Request {
 	in := r.Clone(ctx)
 	in.RequestURI, in.RemoteAddr = r.URL.RequestURI(), "127.0.0.1:0"
-	in.GetBody = nil // a server has none, and what looks for it would find the body still coded
 	if in.Host == "" {
 		in.Host = r.URL.Host
 	}

@@ -24,8 +24,8 @@ func (s *session) progress(words string, of int64, more ...progressbar.Option) *
 	}
 	return &bar{bar: progressbar.NewOptions64(of, append([]progressbar.Option{
 		progressbar.OptionSetWriter(s.std.err), progressbar.OptionSetDescription(cut(words, max(10, errors.width/3))), progressbar.OptionSetWidth(max(10, errors.width/4)),
-		progressbar.OptionThrottle(100 * time.Millisecond), progressbar.OptionClearOnFinish(), progressbar.OptionShowCount(),
-		progressbar.OptionSetElapsedTime(false), progressbar.OptionUseANSICodes(true),
+		progressbar.OptionThrottle(100 * time.Millisecond), progressbar.OptionClearOnFinish(), progressbar.OptionSetRenderBlankState(true), progressbar.OptionShowCount(),
+		progressbar.OptionSetElapsedTime(false), progressbar.OptionSetPredictTime(false), progressbar.OptionUseANSICodes(true),
 		progressbar.OptionSetTheme(progressbar.Theme{Saucer: "#", SaucerHead: "#", SaucerPadding: ".", BarStart: "[", BarEnd: "]"}),
 	}, more...)...)}
 }

@@ -41,6 +41,7 @@ type commands struct {
 	Launch   launchCommand   `cmd:"" help:"When to start a sprint."`
 	Aid      aidCommand      `cmd:"" help:"Where an aid that lasts for a while gains most."`
 	Race     raceCommand     `cmd:"" help:"How a race of many riders is likely to go."`
+	Season   seasonCommand   `cmd:"" help:"All rounds of a season at once, and how they compare."`
 	Fit      fitCommand      `cmd:"" help:"What a rider can do, from hard efforts."`
 	Assemble assembleCommand `cmd:"" help:"One course out of several files."`
 	Server   serverCommand   `cmd:"" help:"What a server says of itself."`

@@ -142,7 +142,7 @@ func TestTablesAreAsTheyWereRead(t *testing.T) {
 // What --help says, of all and of each command.
 func TestHelp(t *testing.T) {
 	var all strings.Builder
-	for _, name := range []string{"", "analyse", "brief", "draw", "predict", "plan", "compare", "launch", "aid", "race", "fit", "assemble", "server", "completion"} {
+	for _, name := range []string{"", "analyse", "brief", "draw", "predict", "plan", "compare", "launch", "aid", "race", "season", "fit", "assemble", "server", "completion"} {
 		args := []string{"--help"}
 		if name != "" {
 			args = []string{name, "--help"}
@@ -161,12 +161,22 @@ func TestSpreadsheets(t *testing.T) {
 	riders := file(t, "riders.csv", ridersTable)
 	setups := []string{"--setup", "name=light,mass=6.8", "--setup", "name==1+1,mass=7.9"}
 	for _, args := range [][]string{
-		{"analyse", laps, "--table", "parts"}, {"analyse", laps, "--table", "climbs"}, {"analyse", laps, "--table", "sections"},
-		{"analyse", laps, "--table", "steepest"}, {"analyse", laps, "--table", "descents"}, {"analyse", laps, "--table", "marks"},
-		{"analyse", laps, "--table", "bends"}, {"analyse", laps, "--table", "gradients"}, {"analyse", laps, "--table", "warnings"},
-		{"brief", laps}, {"predict", laps, "--riders", riders, "--splits"}, {"plan", criterium, "--riders", riders},
-		append([]string{"compare", criterium, "--riders", riders}, setups...), {"launch", laps, "--riders", riders},
-		{"aid", criterium, "--riders", riders, "--aid", "duration=20,drag=0.8"}, {"race", criterium, "--riders", riders, "--runs", "5"},
+		{"analyse", laps, "--table", "parts"},
+		{"analyse", laps, "--table", "climbs"},
+		{"analyse", laps, "--table", "sections"},
+		{"analyse", laps, "--table", "steepest"},
+		{"analyse", laps, "--table", "descents"},
+		{"analyse", laps, "--table", "marks"},
+		{"analyse", laps, "--table", "bends"},
+		{"analyse", laps, "--table", "gradients"},
+		{"analyse", laps, "--table", "warnings"},
+		{"brief", laps},
+		{"predict", laps, "--riders", riders, "--splits"},
+		{"plan", criterium, "--riders", riders},
+		append([]string{"compare", criterium, "--riders", riders}, setups...),
+		{"launch", laps, "--riders", riders},
+		{"aid", criterium, "--riders", riders, "--aid", "duration=20,drag=0.8"},
+		{"race", criterium, "--riders", riders, "--runs", "5"},
 		{"fit", "--effort", "3:00=360", "--effort", "12:00=290"},
 	} {
 		out := done(t, append(args, "--csv")...)
@@ -230,7 +240,9 @@ func TestAnswersComeAsTheyAre(t *testing.T) {
 // Pictures go to files, whole or not at all.
 func TestPictures(t *testing.T) {
 	for _, args := range [][]string{
-		{"draw", criterium, "--focus", "map", "--width", "480", "--theme", "dark"}, {"predict", criterium, "--rider", nour}, {"plan", criterium, "--rider", nour},
+		{"draw", criterium, "--focus", "map", "--width", "480", "--theme", "dark"},
+		{"predict", criterium, "--rider", nour},
+		{"plan", criterium, "--rider", nour},
 		{"assemble", oneLap, oneLap},
 	} {
 		name := filepath.Join(t.TempDir(), "a.svg")

@@ -19,6 +19,9 @@ type screen struct {
 	styled bool
 }
 
+// unstyled is the variable that asks programs for no styles (no-color.org).
+const unstyled = "NO_COLOR" //nolint:misspell // its name
+
 // screenOf looks at a stream.
 func screenOf(out io.Writer) screen {
 	f, ok := out.(*os.File)
@@ -29,7 +32,7 @@ func screenOf(out io.Writer) screen {
 	if err != nil || width <= 0 {
 		width = 80
 	}
-	dumb := os.Getenv("TERM") == "dumb" || os.Getenv("NO_COLOR") != "" // no-color.org
+	dumb := os.Getenv("TERM") == "dumb" || os.Getenv(unstyled) != ""
 	return screen{terminal: true, width: width, styled: !dumb}
 }
 

@@ -23,7 +23,7 @@ func program(t *testing.T, environment []string, args ...string) *exec.Cmd {
 		t.Fatal(err)
 	}
 	c := exec.CommandContext(t.Context(), self, args...) //nolint:gosec // the test's own binary
-	c.Env = append(os.Environ(), asProgram+"=1", "TERM=xterm", "NO_COLOR=")
+	c.Env = append(os.Environ(), asProgram+"=1", "TERM=xterm", unstyled+"=")
 	c.Env = append(c.Env, environment...)
 	return c
 }
@@ -72,9 +72,9 @@ func TestTerminal(t *testing.T) {
 	if code != 0 {
 		t.Errorf("exit code %d: %s", code, styled)
 	}
-	bare, _ := onTerminal(t, program(t, []string{"NO_COLOR=1"}, args...), nil)
+	bare, _ := onTerminal(t, program(t, []string{unstyled + "=1"}, args...), nil)
 	if strings.Contains(bare, "\x1b") || !strings.Contains(styled, "\x1b[1mParts") {
-		t.Errorf("with NO_COLOR\n%q\nwithout\n%q", bare, styled)
+		t.Errorf("without styles\n%q\nwith them\n%q", bare, styled)
 	}
 	for _, style := range []string{bold, dim, "0"} {
 		styled = strings.ReplaceAll(styled, "\x1b["+style+"m", "")

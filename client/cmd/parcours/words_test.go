@@ -59,8 +59,11 @@ func TestTablesStayInLine(t *testing.T) {
 		nth := func(i int) func([]string) string { return func(r []string) string { return r[i] } }
 		var out strings.Builder
 		table[[]string]{rows: rows, columns: []column[[]string]{
-			{head: "name", left: true, text: nth(0)}, {head: "名", left: true, text: nth(1)},
-			{head: "n", text: func([]string) string { return "|" }}, {head: "spare", spare: 1, left: true, text: nth(2)}, {head: "last", left: true, wraps: true, text: nth(3)},
+			{head: "name", left: true, text: nth(0)},
+			{head: "名", left: true, text: nth(1)},
+			{head: "n", text: func([]string) string { return "|" }},
+			{head: "spare", spare: 1, left: true, text: nth(2)},
+			{head: "last", left: true, wraps: true, text: nth(3)},
 		}}.people(&out, screen{width: width})
 		at := -1
 		for _, line := range strings.Split(out.String(), "\n") {
