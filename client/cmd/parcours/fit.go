@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -110,7 +111,7 @@ func (c *fitCommand) people(s *session, a *contract.Capability) {
 	for _, f := range a.AbsentFits {
 		odd = append(odd, f.Detail)
 	}
-	s.listed("To know", odd)
+	s.listed("To know", slices.Compact(odd)) // two fits may be left out for one reason
 	s.listed("Cautions", a.Cautions)
 }
 
