@@ -154,8 +154,12 @@ func decodeSamples(at string, s *RideSamples) ([]track.Sample, error) {
 		name string
 		list *[]float64
 	}{
-		{"latitude_deg", s.LatitudeDeg}, {"longitude_deg", s.LongitudeDeg}, {"distance_m", s.DistanceM},
-		{"speed_mps", s.SpeedMps}, {"elevation_m", s.ElevationM}, {"power_w", s.PowerW},
+		{"latitude_deg", s.LatitudeDeg},
+		{"longitude_deg", s.LongitudeDeg},
+		{"distance_m", s.DistanceM},
+		{"speed_mps", s.SpeedMps},
+		{"elevation_m", s.ElevationM},
+		{"power_w", s.PowerW},
 	}
 	for _, l := range lists {
 		if l.list != nil && len(*l.list) != n {

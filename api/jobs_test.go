@@ -25,6 +25,7 @@ type awayQueue struct{}
 func (awayQueue) Submit(context.Context, jobs.Call) (jobs.Job, error) {
 	return jobs.Job{}, jobs.ErrAway
 }
+
 func (awayQueue) Look(context.Context, string, string, time.Duration) (jobs.Job, error) {
 	return jobs.Job{}, jobs.ErrAway
 }

@@ -78,12 +78,12 @@ func (a *Account) chain(ctx context.Context, c Case, r *reading, links []link) (
 	a.PerKg, a.PerPowerPct = whole.PerKg, whole.PerPowerPct
 	if !math.IsNaN(c.CdAM2) {
 		add(dragPart, func() (*ride.Ride, error) {
-			return ride.Simulate(ctx, road, c.Rider, c.learnt(true, false), effort, c.Spans)
+			return ride.Simulate(ctx, road, c.Rider, c.learnt(false), effort, c.Spans)
 		})
 	}
 	if !math.IsNaN(c.Crr) {
 		add(rollingPart, func() (*ride.Ride, error) {
-			return ride.Simulate(ctx, road, c.Rider, c.learnt(true, true), effort, c.Spans)
+			return ride.Simulate(ctx, road, c.Rider, c.learnt(true), effort, c.Spans)
 		})
 	}
 	if len(c.Lees) > 0 {
@@ -130,7 +130,7 @@ func scaled(ctx context.Context, c Case, road *ride.Road, predicted *ride.Ride, 
 
 // stints are the road with its lees.
 func stints(c Case, road *ride.Road) []ride.Stint {
-	setup, alone := c.learnt(true, true), math.NaN()
+	setup, alone := c.learnt(true), math.NaN()
 	var out []ride.Stint
 	at, length := 0.0, road.LengthM()
 	own := road.Conditions.Shelter

@@ -164,22 +164,23 @@ func planOf(ctx context.Context, c Case, r *reading, links []link) (*Plan, error
 			p.AsRiddenS = l.ride.TimeS
 		}
 	}
-	planned, err := plan.Optimise(ctx, starting(c.Road, r.startMPS), c.Rider, c.learnt(true, true), plan.Unlimited(), nil)
+	planned, err := plan.Optimise(ctx, starting(c.Road, r.startMPS), c.Rider, c.learnt(true), plan.Unlimited(), nil)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
 	if err != nil {
 		p.Err = err
-		return p, nil
+		return p, nil //nolint:nilerr // it stands in the plan's place
 	}
 	p.TimeS = planned.Ride.TimeS
 	return p, nil
 }
 
-// learnt is the set-up with the learnt values that are asked for.
-func (c Case) learnt(drag, rolling bool) ride.Setup {
+// learnt is the set-up with the learnt drag area and, where that is asked for, rolling
+// resistance.
+func (c Case) learnt(rolling bool) ride.Setup {
 	s := c.Setup
-	if drag && !math.IsNaN(c.CdAM2) {
+	if !math.IsNaN(c.CdAM2) {
 		s.CdAM2 = c.CdAM2
 	}
 	if rolling && !math.IsNaN(c.Crr) {

@@ -72,7 +72,8 @@ func recorded(r *ride.Ride) ridden.Ride {
 }
 
 var spans = []ride.Span{
-	{Of: "part", ID: "whole", StartM: 0, EndM: 20000}, {Of: "climb", ID: "climb-1", Pass: 1, StartM: 16000, EndM: 20000},
+	{Of: "part", ID: "whole", StartM: 0, EndM: 20000},
+	{Of: "climb", ID: "climb-1", Pass: 1, StartM: 16000, EndM: 20000},
 	{Of: "mark", ID: "mill", Pass: 1, StartM: 9000, EndM: 9000},
 }
 

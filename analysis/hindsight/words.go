@@ -64,8 +64,14 @@ func (p Parts) words(about float64) string {
 		name string
 	}
 	parts := []named{
-		{p.StartS, "the speed at the start"}, {p.PowerS, "the power"}, {p.PacingS, "when and where it was spent"}, {p.DragS, "drag"},
-		{p.RollingS, "rolling resistance"}, {p.ShelterS, "shelter"}, {p.StopsS, "standing"}, {p.RestS, "what none of these explain"},
+		{p.StartS, "the speed at the start"},
+		{p.PowerS, "the power"},
+		{p.PacingS, "when and where it was spent"},
+		{p.DragS, "drag"},
+		{p.RollingS, "rolling resistance"},
+		{p.ShelterS, "shelter"},
+		{p.StopsS, "standing"},
+		{p.RestS, "what none of these explain"},
 	}
 	slices.SortStableFunc(parts, func(a, b named) int {
 		switch x, y := math.Abs(a.s), math.Abs(b.s); {

@@ -252,6 +252,18 @@ func (x *Examined) session(asked CalibrationRequest, i int) calibrate.Session {
 	return calibrate.Session{Course: x.Course.Course, Ride: *x.Ride, Rider: r.Rider, Setup: r.Setup, Conditions: r.Conditions, Surfaces: asked.Surfaces}
 }
 
+// inWind is the session with the wind that was found, where one was sought, so that it isn't
+// taken for shelter.
+func (x *Examined) inWind(asked CalibrationRequest, i int, learnt *Learnt) calibrate.Session {
+	s := x.session(asked, i)
+	if !asked.Seek.Wind {
+		return s
+	}
+	w := learnt.Estimate.Winds[slices.Index(learnt.Rides, i)]
+	s.Conditions.WindMps, s.Conditions.WindFromDeg, s.Conditions.HeadwindMps = w.WindMps, w.WindFromDeg, w.HeadwindMps
+	return s
+}
+
 // account holds the ride against its prediction.
 func (x *Examined) account(ctx context.Context, asked CalibrationRequest, i int, learnt *Learnt) error {
 	r := asked.Rides[i]
@@ -277,11 +289,8 @@ func (x *Examined) account(ctx context.Context, asked CalibrationRequest, i int,
 	}
 	if learnt != nil && learnt.Err == nil {
 		found := learnt.Estimate
-		c.CdAM2 = found.CdAM2
-		if !found.CrrAssumed {
-			c.Crr = found.Crr
-		}
-		if x.Sheltered, err = calibrate.Lees(ctx, x.session(asked, i), found.CdAM2, found.CdASE, found.Crr); err != nil {
+		c.CdAM2, c.Crr = found.CdAM2, found.Crr
+		if x.Sheltered, err = calibrate.Lees(ctx, x.inWind(asked, i, learnt), found.CdAM2, found.CdASE, found.Crr); err != nil {
 			return err
 		}
 		for _, s := range x.Sheltered {
