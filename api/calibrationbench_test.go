@@ -21,8 +21,8 @@ import (
 
 // The courses that recordings of benchmarks were ridden on.
 const (
-	longStage = "testdata/season/ludwether-mountain-stage.gpx"
-	calibrationLaps   = "testdata/season/morvask-laps-and-climb.gpx"
+	longStage       = "testdata/season/ludwether-mountain-stage.gpx"
+	calibrationLaps = "testdata/season/morvask-laps-and-climb.gpx"
 )
 
 // recorderOn rides a course to its end and writes what a device records of it at 1 Hz.

@@ -216,3 +216,16 @@ func TestTrimmedRecording(t *testing.T) {
 		t.Errorf("%+v", *x.Laid)
 	}
 }
+
+// A call that keeps nothing is answered at once, also where the caller would rather come back
+// for the answer.
+func TestRecordingsAreAnsweredAtOnce(t *testing.T) {
+	h := newHarness(t, engine.Config{})
+	r := request(http.MethodPost, "/v1/calibrations", "application/json", []byte(withFiles(t,
+		`{"course": `+orchard+`, "rides": [{"rider": {"mass_kg": 61}, "file": {"encoding": "base64", "content": "{base64:testdata/examples/orchard-loop-nour.fit}"}}]}`)))
+	r.Header.Set("Prefer", "respond-async")
+	w := h.send(t, r)
+	if w.Code != http.StatusOK || w.Header().Get("Preference-Applied") != "" || w.Header().Get("Location") != "" {
+		t.Errorf("status %d, header %v", w.Code, w.Header())
+	}
+}

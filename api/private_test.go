@@ -159,11 +159,18 @@ var (
 	quantity  = regexp.MustCompile(`("(?:mass_kg|power_w|critical_power_w|w_prime_j|max_power_w|cda_m2|height_m|lat_deg|lon_deg|w_per_kg)": *)(-?[0-9]+)(?:\.([0-9]{1,2})[0-9]*)?`)
 )
 
+// Lists of positions, and the numbers in them.
+var (
+	positions = regexp.MustCompile(`"(?:latitude_deg|longitude_deg)": *\[[^\]]*\]`)
+	decimal   = regexp.MustCompile(`([0-9]\.[0-9]{1,2})[0-9]*`)
+)
+
 // marked puts the marks into a body.
 func marked(body []byte) []byte {
 	body = position.ReplaceAll(body, []byte(`${1}`+markedDigits+`"`))
 	body = elevation.ReplaceAll(body, []byte(`${1}.`+markedDigits+`</ele>`))
 	body = fileName.ReplaceAll(body, []byte(`<${1}>`+markedName+` ${2}<`))
+	body = positions.ReplaceAllFunc(body, func(list []byte) []byte { return decimal.ReplaceAll(list, []byte(`${1}`+markedDigits)) })
 	body = jsonName.ReplaceAll(body, []byte(`${1}`+markedName+` `))
 	return quantity.ReplaceAll(body, []byte(`${1}${2}.${3}`+markedDigits))
 }

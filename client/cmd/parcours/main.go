@@ -42,6 +42,7 @@ type commands struct {
 	Aid      aidCommand      `cmd:"" help:"Where an aid that lasts for a while gains most."`
 	Race     raceCommand     `cmd:"" help:"How a race of many riders is likely to go."`
 	Season   seasonCommand   `cmd:"" help:"All rounds of a season at once, and how they compare."`
+	After    afterCommand    `cmd:"" help:"How rides went against their predictions, out of recordings, and what they tell of their riders."`
 	Fit      fitCommand      `cmd:"" help:"What a rider can do, from hard efforts."`
 	Assemble assembleCommand `cmd:"" help:"One course out of several files."`
 	Server   serverCommand   `cmd:"" help:"What a server says of itself."`

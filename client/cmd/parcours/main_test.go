@@ -68,6 +68,7 @@ const (
 	laps      = seasonDir + "morvask-laps-and-climb.gpx"
 	criterium = seasonDir + "quellmere-criterium.gpx"
 	oneLap    = seasonDir + "morvask-laps-and-climb-lap.gpx"
+	examples  = "../../../testdata/examples/"
 )
 
 // Riders of tests.
@@ -130,6 +131,7 @@ func TestTablesAreAsTheyWereRead(t *testing.T) {
 		"launch":          {"launch", laps, "--riders", riders, "--line", "mark=mark-3,pass=2"},
 		"aid":             {"aid", laps, "--rider", nour, "--aid", "name=tuck,drag=0.8,duration=20"},
 		"race":            {"race", criterium, "--riders", riders, "--runs", "20", "--duel", "Nour,Bram"},
+		"after":           {"after", examples + "orchard-loop.gpx", examples + "orchard-loop-nour.fit", examples + "orchard-loop-bram.fit", "--rider", bram, "--rider", nour},
 		"fit":             {"fit", "--effort", "3:00=360", "--effort", "5:00=330", "--effort", "12:00=290W"},
 		"assemble":        {"assemble", "file=" + oneLap + ",repeat=2", oneLap, "--name", "Three times", "--table", "parts"},
 		"completion_bash": {"completion", "bash"},
@@ -142,7 +144,7 @@ func TestTablesAreAsTheyWereRead(t *testing.T) {
 // What --help says, of all and of each command.
 func TestHelp(t *testing.T) {
 	var all strings.Builder
-	for _, name := range []string{"", "analyse", "brief", "draw", "predict", "plan", "compare", "launch", "aid", "race", "season", "fit", "assemble", "server", "completion"} {
+	for _, name := range []string{"", "analyse", "brief", "draw", "predict", "plan", "compare", "launch", "aid", "race", "season", "after", "fit", "assemble", "server", "completion"} {
 		args := []string{"--help"}
 		if name != "" {
 			args = []string{name, "--help"}
@@ -178,6 +180,7 @@ func TestSpreadsheets(t *testing.T) {
 		{"aid", criterium, "--riders", riders, "--aid", "duration=20,drag=0.8"},
 		{"race", criterium, "--riders", riders, "--runs", "5"},
 		{"fit", "--effort", "3:00=360", "--effort", "12:00=290"},
+		{"after", examples + "orchard-loop.gpx", examples + "orchard-loop-nour.fit", "--rider", nour, "--trim", "300"},
 	} {
 		out := done(t, append(args, "--csv")...)
 		if strings.Count(out, "\n") != strings.Count(out, "\r\n") {
@@ -304,6 +307,9 @@ func TestFaults(t *testing.T) {
 		{[]string{"compare", laps, "--rider", nour}, exitUsage, []string{"set-ups to compare"}},
 		{[]string{"compare", laps, "--rider", nour, "--setup", "name=a", "--setup", "name=b", "--ambition", "climb=climb-99"}, exitFailed, []string{"--ambition 1"}},
 		{[]string{"race", laps, "--rider", "mass=70,power=200"}, exitUsage, []string{"cp and wprime"}},
+		{[]string{"after", laps}, exitUsage, []string{"recordings"}},
+		{[]string{"after", laps, criterium, oneLap, "--rider", nour, "--rider", nour, "--rider", bram}, exitUsage, []string{"3 riders for 2 recordings"}},
+		{[]string{"after", laps, criterium, "--rider", nour}, exitFailed, []string{"quellmere-criterium.gpx"}},
 		{[]string{"fit"}, exitUsage, []string{"--effort 5:00=330"}},
 		{[]string{"fit", "--effort", "330"}, exitUsage, []string{"5:00=330"}},
 		{[]string{"fit", "--effort", "5:00=330"}, exitFailed, []string{""}},
