@@ -919,3 +919,23 @@ func BenchmarkField(b *testing.B) {
 		})
 	}
 }
+
+// A run doesn't know which run was raced in its memory before.
+func TestRunsDontKnowOfOthers(t *testing.T) {
+	road := rollingRoad(t)
+	rules := race.Defaults()
+	raced, err := race.New(road, mixed(40, road.LengthM()), linesOf(road, 5), rules)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var used race.Run
+	for number := range seeded.Cases(600) {
+		var fresh race.Run
+		if err := errors.Join(raced.Ride(t.Context(), number, &used), raced.Ride(t.Context(), number, &fresh)); err != nil {
+			t.Fatal(err)
+		}
+		if !slices.Equal(used.LeastBalanceJ, fresh.LeastBalanceJ) || !slices.Equal(used.WorkJ, fresh.WorkJ) || !slices.Equal(used.FrontS, fresh.FrontS) {
+			t.Fatalf("run %d differs after another", number)
+		}
+	}
+}

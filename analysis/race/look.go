@@ -231,7 +231,7 @@ func (x *field) keep(g *group, k int, r, ref *rider) {
 	v, a := ref.v, g.a
 	back := float64(g.slot * x.placeOf(g, k, r))
 	off := ref.s - r.s - float64(back/spacing(ref, ref.v)*max(ref.v, 1))
-	if next := r.cell + 1; ref.cell > next && x.trail[r.cell].passedAt >= 0 {
+	if next := r.cell + 1; ref.cell > next && x.trail[r.cell].passedAt >= 0 && x.trail[next].passedAt >= 0 {
 		c, here, then := &x.ground.cells[r.cell], &x.trail[r.cell], &x.trail[next]
 		way := (r.s - c.start) / (c.end - c.start)
 		v = here.v + float64((then.v-here.v)*way)

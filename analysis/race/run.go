@@ -118,7 +118,7 @@ func (r *Race) start(number int, into *Run) *field {
 	x := into.last
 	x.run, x.number, x.raced, x.now, x.order = into, uint64(number), n > 1, 0, x.order[:0]
 	for i := range x.trail {
-		x.trail[i].passedAt = -1
+		x.trail[i] = passage{passedAt: -1} // nobody goes by what another run left
 	}
 	clear(x.done)
 	into.reset(n, len(r.lines))
