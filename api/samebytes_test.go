@@ -3,6 +3,7 @@ package api_test
 import (
 	"maps"
 	"math/rand/v2"
+	"net/http"
 	"net/http/httptest"
 	"runtime"
 	"slices"
@@ -21,14 +22,15 @@ type question struct {
 	exchange
 }
 
-// questions lists them, without those about the service itself and the largest bodies.
+// questions lists them, without those about the service itself, those that become jobs, whose ids
+// are drawn, and the largest bodies.
 func questions(t *testing.T) []question {
 	t.Helper()
 	var all []question
 	every := calls(t)
 	for _, id := range slices.Sorted(maps.Keys(every)) {
 		for _, x := range every[id].exchanges {
-			if id != "metrics" && !x.Busy && !x.Stopping && x.BodyBytes < 1<<20 {
+			if id != "metrics" && !x.Busy && !x.Stopping && x.Status != http.StatusAccepted && x.Job == "" && x.BodyBytes < 1<<20 {
 				all = append(all, question{id + "/" + x.Name, every[id], x})
 			}
 		}

@@ -84,7 +84,18 @@ type Process struct {
 // ends it with the test. The environment's own PARCOURS_ settings don't reach it.
 func Start(t testing.TB, settings ...string) *Process {
 	t.Helper()
-	cmd := exec.Command(Binary(t)) //nolint:gosec,noctx // the program under test, ended by the test
+	return start(t, "serve", settings)
+}
+
+// StartWorker is Start of a process that works on jobs and serves nobody.
+func StartWorker(t testing.TB, settings ...string) *Process {
+	t.Helper()
+	return start(t, "work", settings)
+}
+
+func start(t testing.TB, command string, settings []string) *Process {
+	t.Helper()
+	cmd := exec.Command(Binary(t), command) //nolint:gosec,noctx // the program under test, ended by the test
 	cmd.Env = append(slices.DeleteFunc(os.Environ(), func(e string) bool { return strings.HasPrefix(e, "PARCOURS_") }), "PARCOURS_LISTEN=127.0.0.1:0")
 	cmd.Env = append(cmd.Env, settings...)
 	errors, err := cmd.StderrPipe()
