@@ -155,7 +155,11 @@ func TestStreamOutlastsTheServer(t *testing.T) {
 	server.Config.WriteTimeout = 20 * time.Millisecond
 	server.Start()
 	defer server.Close()
-	raw, err := json.Marshal(with(long(), object{"rules": object{"runs": 20}}))
+	runs := 20
+	if testing.Short() {
+		runs = 2
+	}
+	raw, err := json.Marshal(with(long(), object{"rules": object{"runs": runs}}))
 	if err != nil {
 		t.Fatal(err)
 	}

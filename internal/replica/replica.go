@@ -25,8 +25,12 @@ import (
 // Patience bounds every wait; nothing should take nearly as long.
 const Patience = 30 * time.Second
 
-// build makes the program once for a process of tests.
+// build makes the program once for a process of tests, unless PARCOURS_PROGRAM names one: that
+// must be of the tree as it is.
 var build = sync.OnceValues(func() (binary string, err error) {
+	if program := os.Getenv("PARCOURS_PROGRAM"); program != "" {
+		return program, nil
+	}
 	dir, err := os.MkdirTemp("", "parcours-replica-")
 	if err != nil {
 		return "", err
@@ -38,14 +42,16 @@ var build = sync.OnceValues(func() (binary string, err error) {
 	return binary, nil
 })
 
-// Binary returns the program, built from the tree as it is. Main removes it.
+// Binary returns the program, built from the tree as it is. Main removes what it built.
 func Binary(t testing.TB) string {
 	t.Helper()
 	binary, err := build()
 	if err != nil {
 		t.Fatal(err)
 	}
-	built.Do(func() { builtAt = filepath.Dir(binary) })
+	if binary != os.Getenv("PARCOURS_PROGRAM") {
+		built.Do(func() { builtAt = filepath.Dir(binary) })
+	}
 	return binary
 }
 
