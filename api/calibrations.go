@@ -50,6 +50,7 @@ func (s *server) Calibrate(c *gin.Context, params CalibrateParams) {
 			}
 			return result{mediaType: mediaType, body: drawn.Bytes, key: key}, nil
 		}
+		asked.Traces = trace
 		found, err := s.engine.Calibrate(ctx, asked)
 		if err != nil {
 			return result{}, err

@@ -60,7 +60,7 @@ func encodeDoubt(d hindsight.Doubt) RideDoubt {
 
 func encodeExamined(x engine.Examined, trace, positions bool) ExaminedRide {
 	out := ExaminedRide{RideID: x.ID, Rider: x.Rider, Setup: optional(x.Setup)}
-	if x.Recording != nil {
+	if x.Recorded != nil {
 		out.Recording = encodeRecording(x)
 	}
 	if x.Ride != nil {
@@ -109,11 +109,11 @@ func encodeExamined(x engine.Examined, trace, positions bool) ExaminedRide {
 }
 
 func encodeRecording(x engine.Examined) *RecordingQuality {
-	samples, notes := x.Recording.Samples, x.Recording.Notes
+	notes := x.Recorded.Notes
 	if x.Ride != nil {
 		notes = x.Ride.Notes // those of the recording are among them
 	}
-	return &RecordingQuality{Samples: len(samples), DurationS: round(samples[len(samples)-1].TimeS, decimalsM), Notes: each(notes, encodeNote)}
+	return &RecordingQuality{Samples: x.Recorded.Samples, DurationS: round(x.Recorded.DurationS, decimalsM), Notes: each(notes, encodeNote)}
 }
 
 func encodeNote(n recording.Note) RecordingNote {

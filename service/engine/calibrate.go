@@ -47,6 +47,16 @@ type CalibrationRequest struct {
 	Seek calibrate.Options
 	// Plans asks what the best plans would have brought.
 	Plans bool
+	// Traces asks for the rides' points and their predictions' traces: of a round they are
+	// much to hold.
+	Traces bool
+}
+
+// Recorded is what stays of a recording once it is laid on its course.
+type Recorded struct {
+	Samples   int
+	DurationS float64
+	Notes     []recording.Note
 }
 
 // Examined is a ride held against its prediction.
@@ -55,7 +65,7 @@ type Examined struct {
 	// Course is the ride's; positions in Account count from FromM.
 	Course      *Course
 	FromM, ToM  float64
-	Recording   *recording.Recording
+	Recorded    *Recorded
 	Ride        *ridden.Ride
 	Account     *hindsight.Account
 	Spans       []Span
@@ -170,6 +180,9 @@ func (e *Engine) calibrateAll(ctx context.Context, asked CalibrationRequest, out
 	err = e.each(ctx, len(asked.Rides), func(ctx context.Context, i int) error {
 		if out.Rides[i].Err == nil {
 			out.Rides[i].Err = out.Rides[i].account(ctx, asked, i, of[i])
+		}
+		if !asked.Traces {
+			out.Rides[i].thin()
 		}
 		return ctx.Err()
 	})
@@ -306,6 +319,26 @@ func (x *Examined) account(ctx context.Context, asked CalibrationRequest, i int,
 	return nil
 }
 
+// thin drops what only a trace is made of.
+func (x *Examined) thin() {
+	if x.Ride != nil {
+		thin := *x.Ride
+		thin.Points = nil
+		x.Ride = &thin
+	}
+	if x.Account == nil {
+		return
+	}
+	a := x.Account
+	a.Predicted, a.Same, a.PowerW = nil, nil, nil
+	if a.Balance != nil {
+		b := *a.Balance
+		b.TimeS, b.AtM, b.J = nil, nil, b.J[:1:1] // what W′ began with tells a doubt
+		b.J = slices.Clone(b.J)
+		a.Balance = &b
+	}
+}
+
 // note keeps the defaults that the ride's prediction used, at the places in the request where
 // they would stand.
 func (x *Examined) note(i int, r RecordedRide, road, bike []ride.Assumption) {
@@ -366,7 +399,7 @@ func (x *Examined) lay(ctx context.Context, e *Engine, r RecordedRide) error {
 	if err != nil {
 		return err
 	}
-	x.Recording = recorded
+	x.Recorded = &Recorded{len(recorded.Samples), recorded.Samples[len(recorded.Samples)-1].TimeS, recorded.Notes}
 	if x.Course == nil {
 		if x.Course, err = e.courseOf(ctx, recorded); err != nil {
 			return err

@@ -15,6 +15,7 @@ func (e *Engine) CalibrationPicture(ctx context.Context, asked CalibrationReques
 	if n := len(asked.Rides); n != 1 {
 		return nil, tooMany("#/rides", "rides in one picture", 1, n)
 	}
+	asked.Traces = true
 	found, err := e.Calibrate(ctx, asked)
 	if err != nil {
 		return nil, err
