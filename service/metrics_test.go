@@ -23,7 +23,7 @@ import (
 // the contract, statuses that it answers. What isn't here isn't bounded.
 var labels = map[string]string{
 	"route": `other|/[a-z0-9:_/.]*`, "method": `GET|POST|HEAD|OPTIONS|PUT|DELETE|other`, "status": `[2-5]\d\d`,
-	"outcome": `ok|rejected|refused|failed|gone|done|cancelled|dropped|sent|taken`, "lane": `light|heavy|large`, "reason": `workers|large|memory`,
+	"outcome": `ok|rejected|refused|failed|gone|done|cancelled|dropped|sent|taken`, "lane": `light|heavy|large`, "reason": `workers|large|memory|seasons`,
 	"stage": `[a-z]+`, "found": `hit|miss|foreign|failed|skipped`, "operation": `read|write|script`, "from": `process|redis|made`, "key": `known|unknown|missing`, "by": `redis|replica`,
 	"version": `\S+`, "engine_version": `\d+`, "go_version": `go\S+`,
 }
