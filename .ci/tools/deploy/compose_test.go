@@ -35,6 +35,23 @@ func TestCompose(t *testing.T) {
 			if s.HealthCheck == nil || strings.Join(s.HealthCheck.Test, " ") != "CMD /parcours health" {
 				t.Errorf("%s: %v doesn't ask for its health", name, s.HealthCheck)
 			}
+		case name == "jobs-redis":
+			command := strings.Join(s.Command, " ")
+			for _, setting := range []string{"maxmemory-policy noeviction", "appendonly yes", "requirepass "} {
+				if !strings.Contains(command, "\n"+setting) {
+					t.Errorf("%s isn't told %s", name, setting)
+				}
+			}
+		case name == "worker":
+			environment := settings{}
+			for key, value := range s.Environment {
+				environment[key] = *value
+			}
+			environment.checkNames(t)
+			checkSecrets(t, name, s, environment)
+			if strings.Join(s.Command, " ") != "work" || environment["PARCOURS_JOBS_REDIS_URL"] == "" || time.Duration(*s.StopGracePeriod) <= environment.duration(t, "PARCOURS_STOP_GRACE") {
+				t.Errorf("%s: %v with %v", name, s.Command, environment)
+			}
 		case strings.HasPrefix(name, "redis-") && name != "redis-cluster":
 			redis++
 			command := strings.Join(s.Command, " ")

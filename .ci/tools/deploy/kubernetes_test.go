@@ -18,12 +18,16 @@ import (
 	"k8s.io/pod-security-admission/policy"
 )
 
-// the returns the one manifest of a kind.
-func the[T runtime.Object](t *testing.T) T {
+// deployments are those who answer, and those who work on jobs.
+var deployments = []string{"parcours", "parcours-worker"}
+
+// the returns the one manifest of a kind that is called so, as all are but those of workers.
+func the[T runtime.Object](t *testing.T, name ...string) T {
 	t.Helper()
 	var found []T
 	for _, m := range manifests(t) {
-		if o, is := m.object.(T); is {
+		named, _ := m.object.(metav1.Object)
+		if o, is := m.object.(T); is && named.GetName() == append(name, "parcours")[0] {
 			found = append(found, o)
 		}
 	}
@@ -39,7 +43,13 @@ func TestPodsAreRestricted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	pod := the[*appsv1.Deployment](t).Spec.Template
+	for _, name := range deployments {
+		checkRestricted(t, evaluator, the[*appsv1.Deployment](t, name).Spec.Template)
+	}
+}
+
+func checkRestricted(t *testing.T, evaluator policy.Evaluator, pod corev1.PodTemplateSpec) {
+	t.Helper()
 	restricted := api.LevelVersion{Level: api.LevelRestricted, Version: api.LatestVersion()}
 	result := policy.AggregateCheckResults(evaluator.EvaluatePod(restricted, &pod.ObjectMeta, &pod.Spec))
 	if !result.Allowed {
@@ -55,7 +65,16 @@ func TestPodsAreRestricted(t *testing.T) {
 }
 
 func TestPodsAreConfigured(t *testing.T) {
-	pod := the[*appsv1.Deployment](t).Spec.Template.Spec
+	for _, name := range deployments {
+		checkConfigured(t, the[*appsv1.Deployment](t, name).Spec.Template.Spec)
+	}
+	if args := the[*appsv1.Deployment](t, "parcours-worker").Spec.Template.Spec.Containers[0].Args; len(args) != 1 || args[0] != "work" {
+		t.Errorf("workers are told %v", args)
+	}
+}
+
+func checkConfigured(t *testing.T, pod corev1.PodSpec) {
+	t.Helper()
 	container, config, secret := pod.Containers[0], the[*corev1.ConfigMap](t), the[*corev1.Secret](t)
 	settings(config.Data).check(t, time.Duration(*pod.TerminationGracePeriodSeconds)*time.Second, container.Resources.Limits.Memory().Value())
 	if container.EnvFrom[0].ConfigMapRef.Name != config.Name {
@@ -85,6 +104,23 @@ func TestPodsAreConfigured(t *testing.T) {
 		if !strings.Contains(contract, "\n  "+probe.HTTPGet.Path+":\n") || probe.HTTPGet.Port.StrVal != port.Name {
 			t.Errorf("a probe asks for %s at %s", probe.HTTPGet.Path, probe.HTTPGet.Port.StrVal)
 		}
+	}
+}
+
+// Workers are scaled and disrupted by themselves, and no caller comes to them.
+func TestWorkersAreApart(t *testing.T) {
+	deployment := the[*appsv1.Deployment](t, "parcours-worker")
+	pod := labels.Set(deployment.Spec.Template.Labels)
+	for _, s := range []*metav1.LabelSelector{deployment.Spec.Selector, the[*policyv1.PodDisruptionBudget](t, "parcours-worker").Spec.Selector} {
+		if selector, err := metav1.LabelSelectorAsSelector(s); err != nil || !selector.Matches(pod) {
+			t.Errorf("%v doesn't select workers: %v", s, err)
+		}
+	}
+	if labels.SelectorFromSet(the[*corev1.Service](t).Spec.Selector).Matches(pod) {
+		t.Error("callers are sent to workers")
+	}
+	if scaled := the[*autoscalingv2.HorizontalPodAutoscaler](t, "parcours-worker").Spec.ScaleTargetRef; scaled.Name != deployment.Name {
+		t.Errorf("%s is scaled instead", scaled.Name)
 	}
 }
 

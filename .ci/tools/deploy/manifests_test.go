@@ -74,7 +74,7 @@ func manifests(t *testing.T) []manifest {
 // What the API server would say of each object.
 func TestManifestsAreValid(t *testing.T) {
 	all := manifests(t)
-	if len(all) != 9 {
+	if len(all) != 12 {
 		t.Errorf("%d objects", len(all))
 	}
 	for _, m := range all {

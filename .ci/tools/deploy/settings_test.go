@@ -51,12 +51,7 @@ type settings map[string]string
 // memory that it may use.
 func (s settings) check(t *testing.T, stop time.Duration, memory int64) {
 	t.Helper()
-	names := known(t)
-	for name := range s {
-		if strings.HasPrefix(name, "PARCOURS_") && !names[name] {
-			t.Errorf("the service has no setting %s", name)
-		}
-	}
+	s.checkNames(t)
 	if delay, grace := s.duration(t, "PARCOURS_STOP_DELAY"), s.duration(t, "PARCOURS_STOP_GRACE"); delay < 3*time.Second || grace <= 120*time.Second || stop <= delay+grace {
 		t.Errorf("stops after %v + %v, and is let %v: the delay must be noticed, the grace outlast the longest answer, and both must fit", delay, grace, stop)
 	}
@@ -64,6 +59,17 @@ func (s settings) check(t *testing.T, stop time.Duration, memory int64) {
 	limit, err := strconv.ParseInt(mib, 10, 64)
 	if share := float64(limit<<20) / float64(memory); !found || err != nil || share < 0.7 || share > 0.9 {
 		t.Errorf("GOMEMLIMIT is %q of %d MiB, want 70 to 90 %%", s["GOMEMLIMIT"], memory>>20)
+	}
+}
+
+// checkNames demands that the service knows each setting.
+func (s settings) checkNames(t *testing.T) {
+	t.Helper()
+	names := known(t)
+	for name := range s {
+		if strings.HasPrefix(name, "PARCOURS_") && !names[name] {
+			t.Errorf("the service has no setting %s", name)
+		}
 	}
 }
 
