@@ -74,8 +74,10 @@ func TestJobsThatComeToNothing(t *testing.T) {
 		reply clienttest.Reply
 		want  error
 	}{
-		{failed, client.CannotClimb}, {told(contract.Cancelled, nil), client.ErrJobCancelled},
-		{clienttest.Problem("job-not-found", http.StatusNotFound, 0), client.JobNotFound}, {told(contract.Done, nil), client.ErrReply},
+		{failed, client.CannotClimb},
+		{told(contract.Cancelled, nil), client.ErrJobCancelled},
+		{clienttest.Problem("job-not-found", http.StatusNotFound, 0), client.JobNotFound},
+		{told(contract.Done, nil), client.ErrReply},
 	} {
 		_, job := startBrief(t, clienttest.Accepted(jobID), tc.reply)
 		if _, err := job.Wait(t.Context(), nil); !errors.Is(err, tc.want) {

@@ -247,10 +247,14 @@ func examinedTable(rides []contract.ExaminedRide) table[contract.ExaminedRide] {
 		head, name string
 		of         func(parts) float64
 	}{
-		{"total s", "total_s", func(p parts) float64 { return p.TotalS }}, {"start s", "start_s", func(p parts) float64 { return p.StartS }},
-		{"power s", "power_s", func(p parts) float64 { return p.PowerS }}, {"pacing s", "pacing_s", func(p parts) float64 { return p.PacingS }},
-		{"drag s", "drag_s", func(p parts) float64 { return p.DragS }}, {"rolling s", "rolling_s", func(p parts) float64 { return p.RollingS }},
-		{"shelter s", "shelter_s", func(p parts) float64 { return p.ShelterS }}, {"stops s", "stops_s", func(p parts) float64 { return p.StopsS }},
+		{"total s", "total_s", func(p parts) float64 { return p.TotalS }},
+		{"start s", "start_s", func(p parts) float64 { return p.StartS }},
+		{"power s", "power_s", func(p parts) float64 { return p.PowerS }},
+		{"pacing s", "pacing_s", func(p parts) float64 { return p.PacingS }},
+		{"drag s", "drag_s", func(p parts) float64 { return p.DragS }},
+		{"rolling s", "rolling_s", func(p parts) float64 { return p.RollingS }},
+		{"shelter s", "shelter_s", func(p parts) float64 { return p.ShelterS }},
+		{"stops s", "stops_s", func(p parts) float64 { return p.StopsS }},
 		{"rest s", "rest_s", func(p parts) float64 { return p.RestS }},
 	} {
 		columns = append(columns, column[x]{head: p.head, text: partOf(p.of), name: p.name, value: value(p.of)})
