@@ -12,18 +12,12 @@ import (
 	"parcours.example/service/jobs"
 )
 
-// laterCalls says of the calls that can be answered later, by their routes, whether they may
-// leave this process meanwhile: what holds somebody's recorded ride mustn't.
-type laterCalls map[string]bool
-
-// laterCallsOf lists the calls that the contract says can be accepted.
-func laterCallsOf(doc *openapi3.T) laterCalls {
-	calls := laterCalls{}
+// laterCallsOf says, by their routes, which calls the contract says can be accepted. What holds
+// somebody's recorded ride isn't among them: it must not leave the process.
+func laterCallsOf(doc *openapi3.T) map[string]bool {
+	calls := map[string]bool{}
 	for path, item := range doc.Paths.Map() {
-		if item.Post != nil && item.Post.Responses.Status(http.StatusAccepted) != nil {
-			recording, _ := item.Post.Extensions["x-recording"].(bool)
-			calls[routeOf(path)] = !recording
-		}
+		calls[routeOf(path)] = item.Post != nil && item.Post.Responses.Status(http.StatusAccepted) != nil
 	}
 	return calls
 }
@@ -31,11 +25,10 @@ func laterCallsOf(doc *openapi3.T) laterCalls {
 // asksLater reports whether a request is to be answered later, and can be: RFC 7240 leaves a
 // preference to whoever answers, and what can't be kept is answered at once.
 func (s *server) asksLater(c *gin.Context) bool {
-	far, can := s.laterCalls[c.FullPath()]
-	if !can || s.jobs == nil || len(requestBody(c)) > jobs.MostBodyBytes {
+	if !s.laterCalls[c.FullPath()] || s.jobs == nil || len(requestBody(c)) > jobs.MostBodyBytes {
 		return false
 	}
-	if s.jobs.Near() && !s.ready() || !s.jobs.Near() && !far { // it would be lost, or leave the process
+	if s.jobs.Near() && !s.ready() { // it would be lost
 		return false
 	}
 	_, asks := preferences(c.Request.Header.Values(preferField))[preferLater]

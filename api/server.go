@@ -73,7 +73,7 @@ type server struct {
 	fixed    fixedTexts
 	// jobs is nil where all is answered at once; replays answers what is answered later.
 	jobs       jobs.Queue
-	laterCalls laterCalls
+	laterCalls map[string]bool
 	replays    http.Handler
 	// questions is what is asked of the rounds of a season that come as files.
 	questions bodyCheck
