@@ -5,7 +5,7 @@ package analysis
 
 // EngineVersion names the numbers: it changes whenever any number in a result
 // can change, and is part of every result and of every cache key.
-const EngineVersion = "5"
+const EngineVersion = "6"
 
 // Gravity is the standard acceleration of free fall in m/s² (ISO 80000-3).
 const Gravity = 9.80665
