@@ -9,9 +9,8 @@ import (
 // tell fills in the parts, of the whole and of the spans.
 func (a *Account) tell(c Case, r *reading, links []link) {
 	times := make([]float64, len(links))
-	whole := func(ride *ride.Ride) float64 { return ride.TimeS }
 	for i, l := range links {
-		times[i] = whole(l.ride)
+		times[i] = l.ride.TimeS
 	}
 	a.Parts = partsOf(links, times, a.MovingS, a.RiddenS-a.MovingS)
 	for i, s := range c.Spans {
